@@ -1,0 +1,32 @@
+#pragma once
+/// Photovoltaic cells: electricity available from a sunlit face.
+
+#include "tileflux/base/dual.h"
+
+namespace tileflux::devices {
+
+/// P = E A packing efficiency(T) remaining, with efficiency = efficiency_ref (1 + slope (T - T_ref)), never below zero:
+/// the linear temperature law in common use for space cells (check rows PV-10 and PV-20).
+struct CellLaw {
+  double area_m2 = 0.0;
+  double packing = 1.0;           ///< share of the face that is cell
+  double efficiency = 0.0;        ///< at the reference temperature, 0..1
+  double reference_K = 301.15;
+  double slope_per_K = 0.0;       ///< relative change of the efficiency per kelvin, normally negative
+  double remaining = 1.0;         ///< factor on power at the life that the case asks for
+
+  /// Efficiency at the cells' temperature, packing and life not included.
+  template <class Scalar>
+  Scalar efficiency_at(const Scalar& temperature_K) const {
+    const Scalar linear = efficiency * (1.0 + slope_per_K * (temperature_K - reference_K));
+    return larger(linear, Scalar(0.0));
+  }
+
+  /// Electricity at the maximum-power point, in watts, for irradiance on the face in W/m2.
+  template <class Scalar>
+  Scalar available_W(const Scalar& temperature_K, double irradiance_W_per_m2) const {
+    return Scalar(irradiance_W_per_m2 * area_m2 * packing * remaining * efficiency_at(temperature_K));
+  }
+};
+
+}  // namespace tileflux::devices

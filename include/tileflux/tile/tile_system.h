@@ -1,0 +1,155 @@
+#pragma once
+/// A case compiled for the solvers: nodes, heat paths and the power chain as one system of equations.
+
+#include <array>
+#include <map>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "tileflux/devices/power_chain.h"
+#include "tileflux/network/network.h"
+#include "tileflux/solvers/system.h"
+#include "tileflux/tile/case.h"
+
+namespace tileflux::tile {
+
+/// What is switched at one instant. Changes only at scheduled edges and located events.
+struct Mode {
+  bool beam = false;
+  double drive = 1.0;             ///< commanded share of rated drive
+  bool throttled = true;          ///< whether throttle limits act
+  std::vector<double> pattern_share;   ///< per load of the case: 1 or 0 for a patterned load that is on or off; its mean in an average
+};
+
+/// The books at one instant, in watts. Incoming: absorbed + loads. Outgoing: light_out + to_space + to_fixed. What is left
+/// must be the rate of heat stored.
+struct Ledger {
+  double sunlight_met_W = 0.0;
+  double reflected_W = 0.0;
+  double absorbed_W = 0.0;
+  double loads_W = 0.0;
+  double light_out_W = 0.0;
+  double to_space_W = 0.0;   ///< infrared, net of what space sends
+  double to_fixed_W = 0.0;   ///< heat carried off by whatever holds parts at fixed temperature
+  double stored_W = 0.0;     ///< rate of heat stored
+
+  double incoming_W() const { return absorbed_W + loads_W; }
+  double residual_W() const { return incoming_W() - light_out_W - to_space_W - to_fixed_W - stored_W; }
+};
+
+/// A limit with its node looked up.
+struct BoundLimit {
+  Limit limit;
+  network::NodeId node = -1;
+};
+
+/// A property used at a node, to be checked against the range its source covers.
+struct UsedProperty {
+  network::NodeId node = -1;
+  std::string material;
+  std::string property;
+  double valid_from_K = 0.0;
+  double valid_to_K = 0.0;
+};
+
+/// F_i = heat into node i in watts - C_i(T_i) dT_i/dt, for every node whose temperature is unknown (x in K).
+/// Not thread-safe while its mode is being changed; otherwise const calls may run side by side.
+class TileSystem : public solvers::System {
+ public:
+  /// Compiles a case. Throws Error (name_unknown, name_taken, part_not_described, ...) if the description is not sound.
+  explicit TileSystem(const Case& description);
+
+  const Case& description() const { return case_; }
+  const network::Network& network() const { return network_; }
+  const std::vector<BoundLimit>& limits() const { return limits_; }
+  const std::vector<UsedProperty>& used_properties() const { return used_; }
+
+  void set_mode(Mode mode);
+  const Mode& mode() const { return mode_; }
+
+  // solvers::System
+  int size() const override { return network_.unknown_count(); }
+  const solvers::Pattern& pattern() const override { return pattern_; }
+  std::span<const std::uint8_t> differential() const override { return differential_; }
+  bool residual(double time_s, std::span<const double> x, std::span<const double> rate, std::span<double> residual) const override;
+  void jacobian(double time_s, std::span<const double> x, std::span<const double> rate, double rate_factor,
+                std::span<double> values) const override;
+  std::string unknown_name(int index) const override { return network_.node(network_.node_of_unknown(index)).name; }
+
+  /// The power chain at a state, under the present mode. All zero if the case has no chain.
+  devices::ChainFlows<double> chain_flows(std::span<const double> x) const;
+
+  /// d(heat of the junction)/dT times its resistance to the mount, per bank: 1 or more is a thermal runaway.
+  std::vector<double> loop_gains(std::span<const double> x) const;
+
+  /// The books at a state and its rates (empty: steady), from boundary terms alone.
+  Ledger ledger(std::span<const double> x, std::span<const double> rate = {}) const;
+
+  /// Heat left over at each unknown node in watts, put together path by path from `network().flows`, the chain and the
+  /// sources: shares the laws with `residual` but none of its assembly.
+  std::vector<double> node_balance(std::span<const double> x, std::span<const double> rate = {}) const;
+
+  /// Infrared to space of each surface of the case, in watts, in its order.
+  std::vector<double> infrared_by_surface_W(std::span<const double> x) const;
+
+  /// A uniform temperature near the steady state, and the power that flows through the tile (never zero).
+  double uniform_guess_K() const;
+  double power_scale_W() const;
+
+  /// The state in which a transient starts if it starts from stated temperatures.
+  std::vector<double> stated_start() const;
+
+  bool has_cells() const { return has_cells_; }
+  bool has_lasers() const { return !chain_.banks.empty(); }
+  double irradiance_W_per_m2() const { return case_.sun.irradiance_W_per_m2(); }
+  network::NodeId junction_of(std::size_t bank) const { return junction_[bank]; }
+
+ private:
+  void add_stack();
+  void add_parts();
+  void add_paths();
+  void add_surfaces();
+  void add_chain();
+  void add_limits();
+  void bind_pattern();
+  network::NodeId add_node(network::Node node, std::optional<double> start_K);
+  network::NodeId require(const std::string& name, const std::string& where) const;
+
+  /// Heat of the chain into each of its output nodes.
+  template <class Scalar>
+  std::array<Scalar, 5 + devices::most_banks> chain_heat(const devices::ChainFlows<Scalar>& flows) const;
+  template <class Scalar>
+  devices::ChainFlows<Scalar> evaluate_chain(std::span<const double> x) const;
+  devices::ChainCommand command() const;
+  /// Power that a load gives under the present mode.
+  double load_W(std::size_t index) const;
+  /// Heat into every node, fixed ones included, put together path by path.
+  std::vector<double> heat_by_node(std::span<const double> x) const;
+
+  Case case_;
+  network::Network network_;
+  devices::PowerChain chain_;
+  bool has_cells_ = false;
+  bool has_chain_ = false;
+  Mode mode_;
+  std::vector<double> start_K_;          ///< per unknown; NaN: not stated
+  std::vector<double> sun_heat_W_;       ///< per node
+  std::vector<double> source_heat_W_;    ///< per unknown: sun and loads under the present mode
+  std::vector<network::NodeId> load_node_;
+  double absorbed_W_ = 0.0, met_W_ = 0.0, loads_W_ = 0.0;
+  std::vector<network::NodeId> surface_node_;
+  std::vector<network::RadiationToSpace> surface_law_;
+  std::vector<network::NodeId> junction_;
+  std::vector<double> junction_resistance_K_per_W_;
+  std::array<network::NodeId, 5 + devices::most_banks> output_node_{};
+  std::array<network::NodeId, devices::chain_inputs> input_node_{};
+  std::vector<int> chain_position_;      ///< outputs x inputs
+  std::vector<BoundLimit> limits_;
+  std::vector<UsedProperty> used_;
+  solvers::Pattern pattern_;
+  std::vector<std::uint8_t> differential_;
+  std::vector<int> diagonal_;
+};
+
+}  // namespace tileflux::tile

@@ -1,0 +1,164 @@
+#include "tileflux/network/network.h"
+
+#include <queue>
+
+namespace tileflux::network {
+
+namespace {
+
+/// Where an end of a link gets its temperature from.
+double end_temperature_K(int place, double fixed_K, std::span<const double> x) {
+  return place >= 0 ? x[static_cast<std::size_t>(place)] : fixed_K;
+}
+
+}  // namespace
+
+template <class Visit>
+void Network::for_each_link(Visit&& visit) const {
+  std::apply([&](const auto&... links) { (..., [&] { for (const auto& link : links) visit(link); }()); }, links_);
+}
+
+NodeId Network::add(Node node) {
+  const NodeId id = node_count();
+  const bool unknown = node.kind != NodeKind::fixed;
+  place_.push_back(unknown ? unknown_count_++ : -1);
+  if (unknown) node_of_unknown_.push_back(id);
+  nodes_.push_back(std::move(node));
+  return id;
+}
+
+template <class Law>
+void Network::add_link(NodeId a, NodeId b, Law law, std::string path) {
+  std::get<std::vector<Link<Law>>>(links_).push_back({a, b, unknown_of(a), unknown_of(b), node(a).fixed_temperature_K,
+                                                      node(b).fixed_temperature_K, std::move(law), std::move(path), {}});
+}
+
+void Network::connect(NodeId a, NodeId b, Conductance law, std::string path) { add_link(a, b, law, std::move(path)); }
+void Network::connect(NodeId a, NodeId b, Conduction law, std::string path) { add_link(a, b, std::move(law), std::move(path)); }
+void Network::connect(NodeId a, NodeId b, LayerConduction law, std::string path) { add_link(a, b, std::move(law), std::move(path)); }
+void Network::connect(NodeId a, NodeId b, RadiationExchange law, std::string path) { add_link(a, b, law, std::move(path)); }
+
+void Network::connect_to_space(NodeId a, RadiationToSpace law, std::string path) {
+  space_links_.push_back({a, unknown_of(a), law, std::move(path)});
+}
+
+NodeId Network::find(std::string_view name) const {
+  for (std::size_t i = 0; i < nodes_.size(); ++i) {
+    if (nodes_[i].name == name) return static_cast<NodeId>(i);
+  }
+  return -1;
+}
+
+std::vector<NodeId> Network::isolated() const {
+  std::vector<std::vector<NodeId>> neighbours(nodes_.size());
+  for_each_link([&](const auto& link) {
+    neighbours[static_cast<std::size_t>(link.a)].push_back(link.b);
+    neighbours[static_cast<std::size_t>(link.b)].push_back(link.a);
+  });
+  std::vector<bool> reached(nodes_.size(), false);
+  std::queue<NodeId> front;
+  const auto reach = [&](NodeId id) {
+    if (reached[static_cast<std::size_t>(id)]) return;
+    reached[static_cast<std::size_t>(id)] = true;
+    front.push(id);
+  };
+  for (const SpaceLink& link : space_links_) reach(link.a);
+  for (NodeId id = 0; id < node_count(); ++id) {
+    if (node(id).kind == NodeKind::fixed) reach(id);
+  }
+  while (!front.empty()) {
+    const NodeId id = front.front();
+    front.pop();
+    for (const NodeId neighbour : neighbours[static_cast<std::size_t>(id)]) reach(neighbour);
+  }
+  std::vector<NodeId> left;
+  for (NodeId id = 0; id < node_count(); ++id) {
+    if (!reached[static_cast<std::size_t>(id)]) left.push_back(id);
+  }
+  return left;
+}
+
+std::vector<std::pair<int, int>> Network::positions() const {
+  std::vector<std::pair<int, int>> positions;
+  for_each_link([&](const auto& link) {
+    if (link.place_a >= 0 && link.place_b >= 0) {
+      positions.emplace_back(link.place_a, link.place_b);
+      positions.emplace_back(link.place_b, link.place_a);
+    }
+  });
+  return positions;
+}
+
+void Network::bind(const solvers::Pattern& pattern) {
+  const auto position = [&](int row, int column) { return row >= 0 && column >= 0 ? pattern.position(row, column) : -1; };
+  const auto bind_all = [&](auto& links) {
+    for (auto& link : links) {
+      link.position = {position(link.place_a, link.place_a), position(link.place_a, link.place_b),
+                       position(link.place_b, link.place_a), position(link.place_b, link.place_b)};
+    }
+  };
+  std::apply([&](auto&... links) { (..., bind_all(links)); }, links_);
+  for (SpaceLink& link : space_links_) link.position = position(link.place, link.place);
+}
+
+void Network::add_heat(std::span<const double> x, std::span<double> heat_W) const {
+  for_each_link([&](const auto& link) {
+    const double q = link.law.flow(end_temperature_K(link.place_a, link.fixed_a_K, x), end_temperature_K(link.place_b, link.fixed_b_K, x));
+    if (link.place_a >= 0) heat_W[static_cast<std::size_t>(link.place_a)] -= q;
+    if (link.place_b >= 0) heat_W[static_cast<std::size_t>(link.place_b)] += q;
+  });
+  for (const SpaceLink& link : space_links_) {
+    if (link.place < 0) continue;
+    heat_W[static_cast<std::size_t>(link.place)] -= link.law.flow(x[static_cast<std::size_t>(link.place)]);
+  }
+}
+
+void Network::add_derivatives(std::span<const double> x, std::span<double> values) const {
+  const auto add = [&](int position, double value) {
+    if (position >= 0) values[static_cast<std::size_t>(position)] += value;
+  };
+  for_each_link([&](const auto& link) {
+    const Dual<2> a = variable<2>(end_temperature_K(link.place_a, link.fixed_a_K, x), 0);
+    const Dual<2> b = variable<2>(end_temperature_K(link.place_b, link.fixed_b_K, x), 1);
+    const Dual<2> q = link.law.flow(a, b);
+    add(link.position[0], -q.derivatives()[0]);
+    add(link.position[1], -q.derivatives()[1]);
+    add(link.position[2], q.derivatives()[0]);
+    add(link.position[3], q.derivatives()[1]);
+  });
+  for (const SpaceLink& link : space_links_) {
+    if (link.place < 0) continue;
+    const Dual<1> q = link.law.flow(variable<1>(x[static_cast<std::size_t>(link.place)], 0));
+    add(link.position, -q.derivatives()[0]);
+  }
+}
+
+std::vector<Flow> Network::flows(std::span<const double> x) const {
+  std::vector<Flow> flows;
+  for_each_link([&](const auto& link) {
+    flows.push_back({link.a, link.b, link.law.flow(temperature_K(link.a, x), temperature_K(link.b, x)), link.path});
+  });
+  for (const SpaceLink& link : space_links_) flows.push_back({link.a, -1, link.law.flow(temperature_K(link.a, x)), link.path});
+  return flows;
+}
+
+double Network::heat_to_space_W(std::span<const double> x) const {
+  double sum = 0.0;
+  for (const SpaceLink& link : space_links_) sum += link.law.flow(temperature_K(link.a, x));
+  return sum;
+}
+
+double Network::stored_J(std::span<const double> begin, std::span<const double> end) const {
+  double sum = 0.0;
+  for (int i = 0; i < unknown_count_; ++i) {
+    const Node& stored = node(node_of_unknown(i));
+    if (stored.kind != NodeKind::capacity) continue;
+    const auto k = static_cast<std::size_t>(i);
+    const PropertyTable& capacity = stored.capacity_J_per_K;
+    // For a constant, the difference first: it keeps the digits that the integrals from 0 K would lose.
+    sum += capacity.constant() ? capacity.values()[0] * (end[k] - begin[k]) : capacity.integral(end[k]) - capacity.integral(begin[k]);
+  }
+  return sum;
+}
+
+}  // namespace tileflux::network

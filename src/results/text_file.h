@@ -1,0 +1,47 @@
+#pragma once
+/// An open text file whose every failure is noticed, and the cells of CSV (RFC 4180).
+
+#include <sys/types.h>
+
+#include <filesystem>
+#include <string>
+#include <string_view>
+
+namespace tileflux::results {
+
+/// Throws Error (output_unwritable): `cannot <action> <path>: <reason>`.
+[[noreturn]] void refuse(std::string_view action, const std::filesystem::path& path, std::string_view reason);
+
+/// The same with the operating system's words for an error number.
+[[noreturn]] void refuse_errno(std::string_view action, const std::filesystem::path& path, int error_number);
+
+/// A file that is created and then only grows. Text is held back until flush() or close().
+class TextFile {
+ public:
+  /// Creates the file; it must not exist, and a symbolic link is not followed.
+  explicit TextFile(std::filesystem::path path);
+  TextFile(const TextFile&) = delete;
+  TextFile& operator=(const TextFile&) = delete;
+  ~TextFile();  ///< closes without flushing
+
+  void append(std::string_view text) { held_back_ += text; }
+  void flush();          ///< all of what is held back or, on failure, none of it
+  void close_durably();  ///< flushes, hands the data to the disk, closes; a second call does nothing
+  void close();          ///< flushes and closes; a second call does nothing
+
+  const std::filesystem::path& path() const { return path_; }
+
+ private:
+  std::filesystem::path path_;
+  std::string held_back_;
+  int descriptor_ = -1;
+  off_t size_ = 0;  ///< flushed so far
+};
+
+/// The fewest digits that give back the same double; empty for not-a-number.
+std::string csv_number(double value);
+
+/// A text as a CSV cell: in quotation marks where it must be.
+std::string csv_text(std::string_view text);
+
+}  // namespace tileflux::results

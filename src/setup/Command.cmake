@@ -1,0 +1,19 @@
+# The command. It looks for materials/ in the source tree when run from the build tree, and beside itself when installed.
+
+file(GLOB tileflux_command_sources CONFIGURE_DEPENDS ${PROJECT_SOURCE_DIR}/src/cli/*.cpp)
+file(RELATIVE_PATH tileflux_materials_from_command
+  ${CMAKE_INSTALL_FULL_BINDIR} ${CMAKE_INSTALL_FULL_DATADIR}/tileflux/materials)
+file(RELATIVE_PATH tileflux_library_from_command ${CMAKE_INSTALL_FULL_BINDIR} ${CMAKE_INSTALL_FULL_LIBDIR})
+
+add_executable(tileflux ${tileflux_command_sources})
+target_include_directories(tileflux PRIVATE ${PROJECT_SOURCE_DIR}/src)
+target_compile_definitions(tileflux PRIVATE
+  TILEFLUX_VERSION="${PROJECT_VERSION}"
+  TILEFLUX_SOURCE_MATERIALS="${PROJECT_SOURCE_DIR}/materials"
+  TILEFLUX_INSTALLED_MATERIALS="${tileflux_materials_from_command}")
+target_link_libraries(tileflux PRIVATE
+  tileflux::tileflux tileflux_settings CLI11::CLI11 fmt::fmt nlohmann_json::nlohmann_json)
+set_target_properties(tileflux PROPERTIES
+  RUNTIME_OUTPUT_DIRECTORY ${PROJECT_BINARY_DIR}
+  BUILD_WITH_INSTALL_RPATH TRUE  # otherwise padded with empty entries, which stand for the working directory
+  INSTALL_RPATH "$ORIGIN;$ORIGIN/${tileflux_library_from_command}")

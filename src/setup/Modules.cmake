@@ -1,0 +1,39 @@
+# tileflux_module(<name> [NEEDS module...] [LIBRARIES target...])
+#
+# One object library tileflux_<name> from src/<name>/*.cpp. NEEDS are the modules that it may use; tests of a module
+# link the objects of that module and of what it needs, so a module is built and tested without those above it, and a
+# call against the ranks does not link. A folder without sources makes no target.
+
+set(tileflux_modules "")
+
+function(tileflux_module name)
+  cmake_parse_arguments(PARSE_ARGV 1 module "" "" "NEEDS;LIBRARIES")
+
+  set(closure ${name})
+  foreach(needed IN LISTS module_NEEDS)
+    list(APPEND closure ${tileflux_closure_${needed}})
+  endforeach()
+  list(APPEND closure base)
+  list(REMOVE_DUPLICATES closure)
+  set(tileflux_closure_${name} ${closure} PARENT_SCOPE)
+
+  file(GLOB sources CONFIGURE_DEPENDS ${PROJECT_SOURCE_DIR}/src/${name}/*.cpp)
+  if(NOT sources)
+    return()
+  endif()
+  add_library(tileflux_${name} OBJECT ${sources})
+  target_include_directories(tileflux_${name} PRIVATE ${PROJECT_SOURCE_DIR}/include ${PROJECT_SOURCE_DIR}/src)
+  target_link_libraries(tileflux_${name} PRIVATE tileflux_settings Eigen3::Eigen fmt::fmt ${module_LIBRARIES})
+  set(tileflux_modules ${tileflux_modules} ${name} PARENT_SCOPE)
+endfunction()
+
+# tileflux_objects_of(<variable> <module>): the object libraries of a module and of all that it needs, as far as they exist.
+function(tileflux_objects_of variable name)
+  set(objects "")
+  foreach(module IN LISTS tileflux_closure_${name})
+    if(TARGET tileflux_${module})
+      list(APPEND objects tileflux_${module})
+    endif()
+  endforeach()
+  set(${variable} ${objects} PARENT_SCOPE)
+endfunction()

@@ -1,0 +1,60 @@
+# Tests. tests/unit/<module>/*.cpp make unit_<module>, linked with that module and what it needs only; every other folder
+# of tests makes one executable of its name (install: installation), linked with the shared library.
+# Tests whose suite begins with "Timing" carry the label `timing` and run alone.
+
+include(GoogleTest)
+find_package(GTest REQUIRED CONFIG)
+find_package(rapidcheck REQUIRED CONFIG)
+set(tileflux_tests_dir ${PROJECT_SOURCE_DIR}/tests)
+
+file(GLOB tileflux_support_sources CONFIGURE_DEPENDS ${tileflux_tests_dir}/support/*.cpp)
+add_library(test_settings INTERFACE)
+target_include_directories(test_settings INTERFACE
+  ${PROJECT_SOURCE_DIR}/include ${PROJECT_SOURCE_DIR}/src ${tileflux_tests_dir})
+target_compile_definitions(test_settings INTERFACE
+  TILEFLUX_PROJECT_DIR="${PROJECT_SOURCE_DIR}"
+  TILEFLUX_BUILD_DIR="${PROJECT_BINARY_DIR}"
+  TILEFLUX_COMMAND="$<TARGET_FILE:tileflux>"
+  TILEFLUX_CMAKE="${CMAKE_COMMAND}"
+  TILEFLUX_CXX_COMPILER="${CMAKE_CXX_COMPILER}"
+  TILEFLUX_VERSION="${PROJECT_VERSION}")
+target_link_libraries(test_settings INTERFACE
+  tileflux_settings GTest::gtest_main GTest::gmock rapidcheck_gtest
+  Eigen3::Eigen fmt::fmt yaml-cpp nlohmann_json::nlohmann_json PkgConfig::netcdf PkgConfig::udunits)
+
+if(tileflux_support_sources)
+  add_library(test_support STATIC ${tileflux_support_sources})
+  target_link_libraries(test_support PUBLIC test_settings)
+else()
+  add_library(test_support INTERFACE)
+  target_link_libraries(test_support INTERFACE test_settings)
+endif()
+
+function(tileflux_test name folder)
+  file(GLOB sources CONFIGURE_DEPENDS ${tileflux_tests_dir}/${folder}/*.cpp)
+  if(NOT sources)
+    return()
+  endif()
+  add_executable(${name} ${sources})
+  target_link_libraries(${name} PRIVATE test_support ${ARGN})
+  set_target_properties(${name} PROPERTIES RUNTIME_OUTPUT_DIRECTORY ${PROJECT_BINARY_DIR}/tests)
+  gtest_discover_tests(${name} DISCOVERY_MODE PRE_TEST DISCOVERY_TIMEOUT 60 TEST_PREFIX "${name}/"
+    TEST_FILTER "-Timing*" PROPERTIES LABELS ${name} TIMEOUT 300)
+  gtest_discover_tests(${name} DISCOVERY_MODE PRE_TEST DISCOVERY_TIMEOUT 60 TEST_PREFIX "${name}/"
+    TEST_FILTER "Timing*" TEST_LIST ${name}_timing PROPERTIES LABELS "timing" TIMEOUT 300 RUN_SERIAL TRUE)
+endfunction()
+
+foreach(module IN LISTS tileflux_modules)
+  tileflux_objects_of(objects ${module})
+  tileflux_test(unit_${module} unit/${module} ${objects})
+endforeach()
+foreach(kind identity verification cli referee lint)
+  tileflux_test(${kind} ${kind} tileflux::tileflux)
+endforeach()
+tileflux_test(installation install tileflux::tileflux)
+
+foreach(kind verification cli referee installation)
+  if(TARGET ${kind})
+    add_dependencies(${kind} tileflux)
+  endif()
+endforeach()

@@ -1,0 +1,83 @@
+#pragma once
+/// Owners of SUNDIALS objects, and the bridge from a System to a SUNDIALS matrix.
+
+#include <kinsol/kinsol.h>
+#include <nvector/nvector_serial.h>
+#include <sunlinsol/sunlinsol_klu.h>
+#include <sunmatrix/sunmatrix_sparse.h>
+
+#include <exception>
+#include <memory>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "tileflux/base/errors.h"
+#include "tileflux/solvers/system.h"
+
+namespace tileflux::solvers {
+
+struct FreeVector {
+  void operator()(N_Vector v) const { N_VDestroy(v); }
+};
+struct FreeMatrix {
+  void operator()(SUNMatrix m) const { SUNMatDestroy(m); }
+};
+struct FreeLinearSolver {
+  void operator()(SUNLinearSolver s) const { SUNLinSolFree(s); }
+};
+struct FreeContext {
+  void operator()(SUNContext c) const { SUNContext_Free(&c); }
+};
+using Vector = std::unique_ptr<std::remove_pointer_t<N_Vector>, FreeVector>;
+using Matrix = std::unique_ptr<std::remove_pointer_t<SUNMatrix>, FreeMatrix>;
+using LinearSolver = std::unique_ptr<std::remove_pointer_t<SUNLinearSolver>, FreeLinearSolver>;
+using Context = std::unique_ptr<std::remove_pointer_t<SUNContext>, FreeContext>;
+
+/// One context per solve and thread.
+inline Context make_context() {
+  SUNContext context = nullptr;
+  if (SUNContext_Create(nullptr, &context) != 0) throw Error(Code::internal, "SUNDIALS gave no context");
+  return Context(context);
+}
+
+inline Vector make_vector(int size, SUNContext context) { return Vector(N_VNew_Serial(size, context)); }
+
+inline std::span<double> view(N_Vector v) {
+  return {NV_DATA_S(v), static_cast<std::size_t>(NV_LENGTH_S(v))};
+}
+
+inline Matrix make_matrix(const Pattern& pattern, SUNContext context) {
+  return Matrix(SUNSparseMatrix(pattern.size, pattern.size, pattern.nonzeros(), CSC_MAT, context));
+}
+
+/// Writes the pattern's positions; SUNDIALS clears them before each evaluation.
+inline void write_positions(const Pattern& pattern, SUNMatrix matrix) {
+  sunindextype* starts = SUNSparseMatrix_IndexPointers(matrix);
+  sunindextype* rows = SUNSparseMatrix_IndexValues(matrix);
+  for (std::size_t j = 0; j < pattern.column_start.size(); ++j) starts[j] = pattern.column_start[j];
+  for (std::size_t k = 0; k < pattern.row.size(); ++k) rows[k] = pattern.row[k];
+}
+
+inline std::span<double> values_of(SUNMatrix matrix) {
+  return {SUNSparseMatrix_Data(matrix), static_cast<std::size_t>(SUNSparseMatrix_NNZ(matrix))};
+}
+
+/// Runs a call-back body; an exception is kept for the caller of the solver and the solver is told to stop.
+template <class Body>
+int guarded(std::exception_ptr& kept, Body&& body) {
+  try {
+    return body();
+  } catch (...) {
+    kept = std::current_exception();
+    return -1;
+  }
+}
+
+/// Indices of the largest entries of |values|, at most three, largest first.
+std::vector<int> largest_three(std::span<const double> values);
+
+/// `cells (12.5 W), plate (0.1 W), ...`
+std::string name_worst(const System& system, const std::vector<int>& worst, std::span<const double> values, const char* unit);
+
+}  // namespace tileflux::solvers

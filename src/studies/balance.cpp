@@ -1,0 +1,228 @@
+#include "tileflux/studies/balance.h"
+
+#include <Eigen/Eigenvalues>
+#include <Eigen/Sparse>
+#include <Eigen/SparseLU>
+#include <algorithm>
+#include <boost/math/tools/toms748_solve.hpp>
+#include <cmath>
+
+#include "studies/linear.h"
+#include "studies/modes.h"
+#include "tileflux/solvers/steady.h"
+#include "tileflux/solvers/transient.h"
+
+namespace tileflux::studies {
+
+namespace {
+
+void refuse_isolated(const tile::TileSystem& system) {
+  const std::vector<network::NodeId> isolated = system.network().isolated();
+  if (isolated.empty()) return;
+  throw Error(Code::node_isolated, "'" + system.network().node(isolated.front()).name +
+                                       "' has no path to space or to a part at fixed temperature: there is no steady state");
+}
+
+[[noreturn]] void refuse(const tile::TileSystem& system, const solvers::SteadySolution& solution) {
+  const std::vector<double> gains = system.loop_gains(solution.x);
+  for (std::size_t b = 0; b < gains.size(); ++b) {
+    if (gains[b] < 1.0) continue;
+    char text[96];
+    std::snprintf(text, sizeof text, " (loop gain %.3g): ", gains[b]);
+    throw Error(Code::thermal_runaway, "laser " + system.description().lasers[b].name + " runs away" + text + solution.trouble);
+  }
+  throw Error(Code::steady_not_found, solution.trouble);
+}
+
+double largest(const std::vector<double>& values) {
+  double most = 0.0;
+  for (const double value : values) most = std::max(most, std::abs(value));
+  return most;
+}
+
+Regime regime_of(const tile::TileSystem& system, const OperatingPoint& point) {
+  if (!point.beam) return Regime::beam_off;
+  if (point.chain.sun_limited && system.has_lasers()) return Regime::sun_limited;
+  if (point.throttling || !point.limits_met()) return Regime::heat_limited;
+  return Regime::drive_limited;
+}
+
+/// The limit that throttles hardest, if one does.
+std::optional<Margin> throttling_limit(const tile::TileSystem& system, const OperatingPoint& point) {
+  std::optional<Margin> hardest;
+  double least_factor = 1.0;
+  for (const tile::BoundLimit& bound : system.limits()) {
+    if (!bound.limit.throttle_from_K || !bound.limit.below_K) continue;
+    const double temperature_K = system.network().temperature_K(bound.node, point.x);
+    const double factor = devices::ThrottleLaw{*bound.limit.throttle_from_K, *bound.limit.below_K}.factor(temperature_K);
+    if (factor >= least_factor) continue;
+    least_factor = factor;
+    hardest = Margin{bound.limit.node, temperature_K, *bound.limit.below_K, true, *bound.limit.below_K - temperature_K};
+  }
+  return hardest;
+}
+
+}  // namespace
+
+std::string_view name_of(Regime regime) {
+  switch (regime) {
+    case Regime::beam_off: return "beam off";
+    case Regime::sun_limited: return "sun-limited";
+    case Regime::heat_limited: return "heat-limited";
+    case Regime::drive_limited: return "drive-limited";
+  }
+  return "";
+}
+
+OperatingPoint operating_point(const tile::TileSystem& system, std::vector<double> guess) {
+  refuse_isolated(system);
+  if (guess.empty()) guess.assign(static_cast<std::size_t>(system.size()), system.uniform_guess_K());
+  solvers::SteadyOptions options;
+  options.residual_scale_W = system.power_scale_W();
+  const solvers::SteadySolution solution = solvers::find_steady(system, std::move(guess), options);
+  if (!solution.found()) refuse(system, solution);
+
+  OperatingPoint point;
+  point.beam = system.mode().beam;
+  point.drive = system.mode().drive;
+  point.x = solution.x;
+  point.chain = system.chain_flows(point.x);
+  point.ledger = system.ledger(point.x);
+  point.infrared_W = system.infrared_by_surface_W(point.x);
+  point.margins = margins_at(system, point.x);
+  point.loop_gains = system.loop_gains(point.x);
+  point.newton_steps = solution.newton_steps;
+  point.continuation_steps = solution.continuation_steps;
+  point.throttling = point.beam && point.chain.throttle < 1.0;
+  point.binding = point.throttling && !point.chain.sun_limited ? throttling_limit(system, point) : binding(point.margins);
+  point.regime = regime_of(system, point);
+
+  const std::vector<double> left_W = system.node_balance(point.x);
+  point.worst_node_W = largest(left_W);
+  point.ledger_relative = std::abs(point.ledger.residual_W()) / options.residual_scale_W;
+  point.error_K = temperature_error_K(system, point.x, left_W, point.ledger.residual_W());
+  point.slowest_s = slowest_time_constant_s(system, point.x);
+  const double bound_W = steady_ledger_bound * options.residual_scale_W;
+  if (std::abs(point.ledger.residual_W()) > bound_W || point.worst_node_W > bound_W) {
+    char text[160];
+    std::snprintf(text, sizeof text, "the steady state does not close: %.3g W over the tile, %.3g W at the worst node, of %.6g W; this amounts to %.2g K",
+                  point.ledger.residual_W(), point.worst_node_W, options.residual_scale_W, point.error_K);
+    throw Error(Code::ledger_open, text);
+  }
+  return point;
+}
+
+namespace {
+
+/// A second steady state on a hotter branch, or junctions at runaway, are told, not hidden.
+void warn_of_branches(const tile::TileSystem& system, const OperatingPoint& point, std::vector<Diagnostic>& warnings) {
+  const auto warn = [&](const std::string& message) {
+    Diagnostic warning;
+    warning.code = Code::thermal_runaway;
+    warning.severity = Severity::warning;
+    warning.message = message;
+    warnings.push_back(std::move(warning));
+  };
+  for (std::size_t b = 0; b < point.loop_gains.size(); ++b) {
+    if (point.loop_gains[b] >= 1.0) warn("laser " + system.description().lasers[b].name + " has a loop gain of one or more: this state is not stable");
+  }
+  if (!system.has_lasers() || !point.beam) return;
+  std::vector<double> hot = point.x;
+  constexpr double hotter_K = 80.0;
+  for (double& temperature_K : hot) temperature_K += hotter_K;
+  solvers::SteadyOptions options;
+  options.residual_scale_W = system.power_scale_W();
+  const solvers::SteadySolution other = solvers::find_steady(system, hot, options);
+  if (!other.found()) return;
+  double apart_K = 0.0;
+  for (std::size_t i = 0; i < hot.size(); ++i) apart_K = std::max(apart_K, std::abs(other.x[i] - point.x[i]));
+  constexpr double same_state_K = 1e-3;
+  if (apart_K > same_state_K) {
+    char text[128];
+    std::snprintf(text, sizeof text, "there is a second steady state up to %.1f K away: where the tile ends depends on where it starts", apart_K);
+    warn(text);
+  }
+}
+
+}  // namespace
+
+ContinuousRating continuous_rating(tile::TileSystem& system) {
+  const tile::Mode before = system.mode();
+  const auto point_at = [&](double drive) {
+    tile::Mode mode = before;
+    mode.beam = true;
+    mode.drive = drive;
+    mode.throttled = false;
+    system.set_mode(mode);
+    return operating_point(system);
+  };
+  /// A drive at which the tile has no steady state meets no limit.
+  const auto margin_K = [&](double drive) {
+    try {
+      const OperatingPoint point = point_at(drive);
+      return point.binding ? point.binding->margin_K : HUGE_VAL;
+    } catch (const Error& error) {
+      if (error.exit_status() != 3) throw;
+      return -1e3;
+    }
+  };
+  ContinuousRating rating;
+  constexpr int grid = 20;
+  int feasible = grid;
+  while (feasible >= 0 && margin_K(static_cast<double>(feasible) / grid) < 0.0) --feasible;
+  if (feasible < 0) {
+    rating.limited = true;
+    rating.binding = point_at(0.0).binding;
+    system.set_mode(before);
+    return rating;
+  }
+  rating.drive = static_cast<double>(feasible) / grid;
+  rating.limited = feasible < grid;
+  if (rating.limited) {
+    std::uintmax_t most_steps = 60;
+    const boost::math::tools::eps_tolerance<double> close(44);
+    const double above = static_cast<double>(feasible + 1) / grid;
+    const double low_K = margin_K(rating.drive);
+    if (low_K > 0.0) rating.drive = boost::math::tools::toms748_solve(margin_K, rating.drive, above, low_K, margin_K(above), close, most_steps).first;
+  }
+  const OperatingPoint point = point_at(rating.drive);
+  rating.light_W = point.chain.light_out;
+  rating.binding = point.binding;
+  rating.regime = rating.limited ? Regime::heat_limited : point.regime;
+  system.set_mode(before);
+  return rating;
+}
+
+Balance balance(tile::TileSystem& system) {
+  Balance result;
+  system.set_mode(steady_mode(system.description(), false, true));
+  result.beam_off = operating_point(system);
+  result.limits_met = result.beam_off.limits_met();
+  result.warnings = validity_warnings(system, ranges_at(system, result.beam_off.x));
+  if (!system.description().beam) return result;
+
+  system.set_mode(steady_mode(system.description(), true, true));
+  result.beam_on = operating_point(system);
+  result.limits_met = result.limits_met && result.beam_on->limits_met();
+  warn_of_branches(system, *result.beam_on, result.warnings);
+  for (Diagnostic& warning : validity_warnings(system, ranges_at(system, result.beam_on->x))) {
+    const bool told = std::any_of(result.warnings.begin(), result.warnings.end(), [&](const Diagnostic& d) { return d.message == warning.message; });
+    if (!told) result.warnings.push_back(std::move(warning));
+  }
+  if (result.beam_on->limits_met()) {
+    result.usable_laser_W = result.beam_on->chain.light_out;
+    result.usable_drive = result.beam_on->drive;
+  } else {
+    const ContinuousRating rating = continuous_rating(system);
+    result.usable_laser_W = rating.light_W;
+    result.usable_drive = rating.drive;
+  }
+  return result;
+}
+
+Balance balance(const tile::Case& description) {
+  tile::TileSystem system(description);
+  return balance(system);
+}
+
+}  // namespace tileflux::studies

@@ -1,0 +1,74 @@
+#include "studies/extremes.h"
+
+#include <cmath>
+
+namespace tileflux::studies {
+
+namespace {
+
+/// Where in 0..1 the cubic with these end values and scaled end slopes is level, or a negative number.
+/// Derivative of the Hermite cubic: 3 a s^2 + 2 b s + c.
+double level_point(double begin, double end, double begin_slope, double end_slope) {
+  const double a = 2.0 * (begin - end) + begin_slope + end_slope;
+  const double b = 3.0 * (end - begin) - 2.0 * begin_slope - end_slope;
+  const double c = begin_slope;
+  const double root = std::sqrt(std::max(0.0, b * b - 3.0 * a * c));
+  // The form that does not cancel; of the two roots the one between the ends is wanted.
+  const double q = -(b + std::copysign(root, b));
+  const double first = q != 0.0 ? c / q : -1.0;
+  if (first > 0.0 && first < 1.0) return first;
+  const double second = a != 0.0 ? q / (3.0 * a) : -1.0;
+  return second > 0.0 && second < 1.0 ? second : -1.0;
+}
+
+double cubic(double begin, double end, double begin_slope, double end_slope, double s) {
+  const double a = 2.0 * (begin - end) + begin_slope + end_slope;
+  const double b = 3.0 * (end - begin) - 2.0 * begin_slope - end_slope;
+  return begin + s * (begin_slope + s * (b + s * a));
+}
+
+}  // namespace
+
+Extremes::Extremes(const tile::TileSystem& system) : system_(system) {
+  const std::vector<double> unknown(static_cast<std::size_t>(system.size()), 0.0);
+  ranges_ = ranges_at(system, unknown);
+}
+
+void Extremes::begin(double time_s, std::span<const double> x) {
+  for (network::NodeId id = 0; id < system_.network().node_count(); ++id) {
+    TemperatureRange& range = ranges_[static_cast<std::size_t>(id)];
+    range.lowest_K = range.highest_K = system_.network().temperature_K(id, x);
+    range.lowest_at_s = range.highest_at_s = time_s;
+  }
+}
+
+void Extremes::widen(network::NodeId id, double time_s, double temperature_K) {
+  TemperatureRange& range = ranges_[static_cast<std::size_t>(id)];
+  if (temperature_K < range.lowest_K) {
+    range.lowest_K = temperature_K;
+    range.lowest_at_s = time_s;
+  }
+  if (temperature_K > range.highest_K) {
+    range.highest_K = temperature_K;
+    range.highest_at_s = time_s;
+  }
+}
+
+void Extremes::see(double time_s, std::span<const double> x) {
+  for (std::size_t i = 0; i < x.size(); ++i) widen(system_.network().node_of_unknown(static_cast<int>(i)), time_s, x[i]);
+}
+
+void Extremes::see(const solvers::Step& step) {
+  const double length_s = step.end_s - step.begin_s;
+  for (std::size_t i = 0; i < step.end_state.size(); ++i) {
+    const network::NodeId id = system_.network().node_of_unknown(static_cast<int>(i));
+    widen(id, step.end_s, step.end_state[i]);
+    if (step.begin_rate[i] * step.end_rate[i] >= 0.0) continue;
+    const double begin_slope = step.begin_rate[i] * length_s;
+    const double end_slope = step.end_rate[i] * length_s;
+    const double s = level_point(step.begin_state[i], step.end_state[i], begin_slope, end_slope);
+    if (s > 0.0) widen(id, step.begin_s + s * length_s, cubic(step.begin_state[i], step.end_state[i], begin_slope, end_slope, s));
+  }
+}
+
+}  // namespace tileflux::studies

@@ -1,0 +1,22 @@
+#include "studies/modes.h"
+
+namespace tileflux::studies {
+
+std::vector<double> mean_pattern_shares(const tile::Case& description) {
+  std::vector<double> shares;
+  for (const tile::Load& load : description.loads) {
+    shares.push_back(load.when == tile::Load::When::pattern ? load.pattern.on_s / load.pattern.every_s : 0.0);
+  }
+  return shares;
+}
+
+tile::Mode steady_mode(const tile::Case& description, bool beam, bool throttled) {
+  tile::Mode mode;
+  mode.beam = beam;
+  mode.drive = description.beam ? description.beam->drive : 0.0;
+  mode.throttled = throttled;
+  mode.pattern_share = mean_pattern_shares(description);
+  return mode;
+}
+
+}  // namespace tileflux::studies

@@ -1,0 +1,321 @@
+#include "tile/case_builder.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "tileflux/base/spelling.h"
+#include "tileflux/network/laws.h"
+
+namespace tileflux::tile {
+
+namespace {
+
+std::string percent(double share) {
+  char text[32];
+  std::snprintf(text, sizeof text, "%.4g %%", 100.0 * share);
+  return text;
+}
+
+std::optional<double> start_of(const input::Record& record) { return record.quantity_if("start"); }
+
+}  // namespace
+
+void CaseBuilder::find(Code code, const Place& place, const std::string& message, const std::string& suggestion, Severity severity) {
+  Diagnostic diagnostic = document_.finding(code, place.line, place.column, place.path, message);
+  diagnostic.suggestion = suggestion;
+  diagnostic.severity = severity;
+  findings_.push_back(std::move(diagnostic));
+}
+
+Case CaseBuilder::build() {
+  case_.title = record_.text("title");
+  case_.end_of_life = record_.text("life") == "end";
+  case_.space_K = record_.quantity("space");
+  build_sun();
+  collect_nodes();
+  build_stack();
+  build_parts();
+  build_joins();
+  build_infrared();
+  build_surfaces();
+  build_loads();
+  build_cells();
+  build_chain();
+  build_lasers();
+  build_limits();
+  build_beam();
+  build_settings();
+  return std::move(case_);
+}
+
+void CaseBuilder::collect_nodes() {
+  const auto add = [&](const std::string& name, const Place& place) {
+    if (std::find(nodes_.begin(), nodes_.end(), name) != nodes_.end()) {
+      find(Code::name_taken, place, "there is a part named '" + name + "' already");
+      return;
+    }
+    nodes_.push_back(name);
+  };
+  if (record_.has("stack")) {
+    for (const Record& layer : record_.section("stack").list("layers")) {
+      const long slices = layer.count("slices");
+      const std::string& name = layer.text("name");
+      if (slices == 1) add(name, layer.place("name"));
+      for (long i = 1; slices > 1 && i <= slices; ++i) add(name + '.' + std::to_string(i), layer.place("name"));
+    }
+  }
+  for (const auto& [name, part] : record_.by_name("parts")) add(name, part.place());
+  for (const auto& [name, bank] : record_.by_name("lasers")) add(name + ".junction", bank.place());
+}
+
+void CaseBuilder::check_node(const std::string& name, const Place& place) {
+  if (std::find(nodes_.begin(), nodes_.end(), name) != nodes_.end()) return;
+  const std::string nearest = nearest_spelling(name, nodes_);
+  find(Code::name_unknown, place, "'" + name + "' is no part, layer or junction of this tile", nearest.empty() ? "" : "did you mean '" + nearest + "'?");
+}
+
+std::string CaseBuilder::node(const Record& owner, const std::string& key) {
+  const std::string& name = owner.text(key);
+  check_node(name, owner.place(key));
+  return name;
+}
+
+std::pair<std::string, std::string> CaseBuilder::between(const Record& owner) {
+  const std::vector<std::string>& names = owner.names("between");
+  for (std::size_t i = 0; i < 2; ++i) check_node(names[i], owner.place("between", i));
+  if (names[0] == names[1]) find(Code::name_taken, owner.place("between", 1), "a path must join two different nodes");
+  return {names[0], names[1]};
+}
+
+void CaseBuilder::note_source(const std::string& material, const std::string& property, const materials::Property& value) {
+  const bool known = std::any_of(sources_.begin(), sources_.end(), [&](const UsedSource& s) { return s.material == material && s.property == property; });
+  if (!known) sources_.push_back({material, property, value.basis, value.source, value.uncertainty});
+}
+
+const materials::Solid* CaseBuilder::solid(const Record& owner, const std::string& key) {
+  const std::string& name = owner.text(key);
+  const materials::Solid* found = library_.solid(name);
+  if (found == nullptr) {
+    const std::string nearest = nearest_spelling(name, library_.solid_names());
+    find(Code::name_unknown, owner.place(key), "no solid named '" + name + "' is known", nearest.empty() ? "see `tileflux materials` for the names" : "did you mean '" + nearest + "'?");
+  }
+  return found;
+}
+
+Material CaseBuilder::material_of(const materials::Solid& solid) {
+  note_source(solid.name, "density", solid.density);
+  note_source(solid.name, "heat_capacity", solid.heat_capacity);
+  note_source(solid.name, "conductivity", solid.conductivity);
+  return {solid.name, solid.density.table.value(293.15), solid.heat_capacity.table, solid.conductivity.table};
+}
+
+TimePattern CaseBuilder::pattern(const Record& owner) {
+  const TimePattern pattern{owner.quantity("on"), owner.quantity("every"), owner.quantity("first")};
+  if (pattern.on_s > pattern.every_s) find(Code::pattern_contradicts, owner.place("on"), "the time on is longer than the period");
+  return pattern;
+}
+
+void CaseBuilder::build_sun() {
+  const Record& sun = record_.section("sun");
+  case_.sun = {sun.quantity("irradiance_at_1AU"), sun.quantity("distance"), sun.quantity("tilt")};
+}
+
+void CaseBuilder::build_stack() {
+  if (!record_.has("stack")) return;
+  const Record& record = record_.section("stack");
+  Stack stack;
+  stack.area_m2 = record.quantity("area");
+  for (const Record& entry : record.list("layers")) {
+    const materials::Solid* found = solid(entry, "material");
+    if (found == nullptr) continue;
+    stack.layers.push_back({entry.text("name"), material_of(*found), entry.quantity("thickness"), static_cast<int>(entry.count("slices")),
+                            entry.quantity_if("contact_below"), start_of(entry)});
+  }
+  case_.stack = std::move(stack);
+}
+
+void CaseBuilder::build_parts() {
+  for (const auto& [name, record] : record_.by_name("parts")) {
+    Part part;
+    part.name = name;
+    part.start_K = start_of(record);
+    part.fixed_K = record.quantity_if("fixed");
+    if (record.has("massless") && !record.flag("massless")) {
+      find(Code::part_not_described, record.place("massless"), "`massless: no` does not say what the part is");
+    }
+    if (const auto capacity = record.quantity_if("heat_capacity")) part.capacity_J_per_K = PropertyTable(*capacity);
+    if (record.has("material")) {
+      const materials::Solid* found = solid(record, "material");
+      if (found == nullptr) continue;
+      note_source(found->name, "heat_capacity", found->heat_capacity);
+      part.material = found->name;
+      part.mass_kg = record.quantity("mass");
+      part.capacity_J_per_K = found->heat_capacity.table.scaled(part.mass_kg);
+    }
+    case_.parts.push_back(std::move(part));
+  }
+}
+
+void CaseBuilder::build_joins() {
+  for (const Record& record : record_.list("joins")) {
+    Join join;
+    std::tie(join.a, join.b) = between(record);
+    join.conductance_W_per_K = record.quantity_if("conductance");
+    const auto need = [&](const char* key, bool wanted, const char* why) {
+      if (record.has(key) == wanted) return wanted;
+      find(wanted ? Code::key_missing : Code::key_conflict, record.place(), std::string("`") + key + "` " + why);
+      return false;
+    };
+    if (record.has("conductance")) {
+      need("area", false, "does not go with `conductance`, which states the whole path");
+      need("length", false, "does not go with `conductance`, which states the whole path");
+    } else if (record.has("contact")) {
+      need("length", false, "does not go with `contact`");
+      if (need("area", true, "must stand with `contact`")) join.conductance_W_per_K = record.quantity("contact") * record.quantity("area");
+    } else {
+      const bool sized = need("area", true, "must stand with `material`") && need("length", true, "must stand with `material`");
+      const materials::Solid* found = solid(record, "material");
+      if (!sized || found == nullptr) continue;
+      note_source(found->name, "conductivity", found->conductivity);
+      join.material = found->name;
+      join.bar_W_per_K = found->conductivity.table.scaled(record.quantity("area") / record.quantity("length"));
+    }
+    case_.joins.push_back(std::move(join));
+  }
+}
+
+void CaseBuilder::build_infrared() {
+  for (const Record& record : record_.list("infrared")) {
+    RadiationLink link;
+    std::tie(link.a, link.b) = between(record);
+    if (record.has("exchange_area")) {
+      link.exchange_area_m2 = record.quantity("exchange_area");
+    } else {
+      const std::vector<double>& emittances = record.quantities("emittances");
+      link.exchange_area_m2 = network::parallel_exchange_area_m2(record.quantity("area"), emittances[0], emittances[1]);
+    }
+    case_.radiation.push_back(std::move(link));
+  }
+}
+
+void CaseBuilder::build_finish(const Record& owner, Surface& surface) {
+  if (!owner.has("finish")) {
+    surface.emittance = owner.quantity("emittance");
+    if (owner.has("absorptance")) {
+      surface.absorptance = owner.quantity("absorptance");
+    } else if (surface.sunlit) {
+      find(Code::key_missing, owner.place(), "a sunlit surface needs `absorptance` beside `emittance`, or a `finish`");
+    }
+    return;
+  }
+  surface.finish = owner.text("finish");
+  const materials::Surface* found = library_.surface(surface.finish);
+  if (found == nullptr) {
+    const std::string nearest = nearest_spelling(surface.finish, library_.surface_names());
+    find(Code::name_unknown, owner.place("finish"), "no surface finish named '" + surface.finish + "' is known", nearest.empty() ? "see `tileflux materials` for the names" : "did you mean '" + nearest + "'?");
+    return;
+  }
+  if (case_.end_of_life && !found->end) {
+    find(Code::life_unknown, owner.place("finish"), "'" + surface.finish + "' has begin-of-life values only, and the case says `life: end`");
+    return;
+  }
+  const materials::SurfaceValues& values = case_.end_of_life ? *found->end : found->begin;
+  note_source(found->name, "emittance", values.emittance);
+  if (surface.sunlit) note_source(found->name, "absorptance", values.absorptance);
+  surface.emittance = values.emittance.table.value(293.15);
+  surface.absorptance = values.absorptance.table.value(293.15);
+}
+
+void CaseBuilder::build_surfaces() {
+  for (const auto& [name, record] : record_.by_name("surfaces")) {
+    Surface surface;
+    surface.name = name;
+    surface.node = node(record, "on");
+    surface.area_m2 = record.quantity("area") * static_cast<double>(record.count("faces"));
+    surface.view_to_space = record.quantity("view_to_space");
+    surface.sunlit = record.flag("sunlit");
+    if (surface.sunlit && record.count("faces") != 1) find(Code::key_conflict, record.place("faces"), "only one face can face the Sun: describe the rear as a surface of its own");
+    build_finish(record, surface);
+    double whole = 0.0;
+    for (const Record& deposit : record.list("absorbed_in")) {
+      surface.deposits.push_back({node(deposit, "node"), deposit.quantity("share")});
+      whole += surface.deposits.back().share;
+    }
+    constexpr double printed_digits = 1e-9;  // shares are written with a few digits; their sum is exact up to round-off
+    if (!surface.deposits.empty() && std::abs(whole - 1.0) > printed_digits) {
+      find(Code::shares_not_whole, record.place("absorbed_in"), "the shares add up to " + percent(whole) + ", not to 100 %");
+    }
+    case_.surfaces.push_back(std::move(surface));
+  }
+}
+
+void CaseBuilder::build_loads() {
+  static const std::map<std::string, Load::When> words{
+      {"always", Load::When::always}, {"beam_on", Load::When::beam_on}, {"beam_off", Load::When::beam_off}, {"pattern", Load::When::pattern}};
+  for (const Record& record : record_.list("loads")) {
+    Load load;
+    load.node = node(record, "on");
+    load.power_W = record.quantity("power");
+    load.when = words.at(record.text("when"));
+    if (record.has("pattern") != (load.when == Load::When::pattern)) {
+      find(Code::key_conflict, record.place(), "`when: pattern` and `pattern` belong together");
+    }
+    if (record.has("pattern")) load.pattern = pattern(record.section("pattern"));
+    case_.loads.push_back(std::move(load));
+  }
+}
+
+void CaseBuilder::build_limits() {
+  for (const auto& [name, record] : record_.by_name("limits")) {
+    Limit limit;
+    limit.node = name;
+    check_node(name, record.place());
+    limit.below_K = record.quantity_if("below");
+    limit.above_K = record.quantity_if("above");
+    limit.throttle_from_K = record.quantity_if("throttle_from");
+    const auto contradict = [&](const char* key, const char* message) { find(Code::limits_contradict, record.place(key), message); };
+    if (!limit.below_K && !limit.above_K) find(Code::key_missing, record.place(), "a limit needs `below` or `above`");
+    if (limit.below_K && limit.above_K && *limit.above_K >= *limit.below_K) contradict("above", "`above` must lie under `below`");
+    if (limit.throttle_from_K && !limit.below_K) contradict("throttle_from", "`throttle_from` needs `below`, where the drive ends");
+    if (limit.throttle_from_K && limit.below_K && *limit.throttle_from_K >= *limit.below_K) contradict("throttle_from", "`throttle_from` must lie under `below`");
+    if (record.has("trip")) {
+      const Record& trip = record.section("trip");
+      limit.trip_reset_K = trip.quantity("reset_below");
+      limit.trip_min_off_s = trip.quantity("minimum_off");
+      if (!limit.below_K || *limit.trip_reset_K >= *limit.below_K) {
+        find(Code::limits_contradict, trip.place("reset_below"), "`reset_below` must lie under `below`");
+      }
+    }
+    case_.limits.push_back(std::move(limit));
+  }
+}
+
+void CaseBuilder::build_beam() {
+  if (!record_.has("beam")) return;
+  const Record& record = record_.section("beam");
+  Beam beam;
+  beam.drive = record.quantity("drive");
+  if (record.has("on") && record.has("every")) beam.pattern = pattern(record);
+  case_.beam = beam;
+}
+
+void CaseBuilder::build_settings() {
+  static const std::map<std::string, Start::From> words{{"temperature", Start::From::temperature},
+                                                        {"beam_off_balance", Start::From::beam_off_balance},
+                                                        {"beam_on_balance", Start::From::beam_on_balance}};
+  const Record& start = record_.section("start");
+  case_.start = {words.at(start.text("from")), start.quantity("temperature")};
+  const Record& run = record_.section("run");
+  case_.run = {run.quantity("duration"), run.quantity("output_every")};
+  constexpr double most_rows = 5e6;
+  if (case_.run.duration_s / case_.run.output_every_s > most_rows) {
+    find(Code::value_out_of_range, run.place("output_every"), "the series would hold more than 5 million rows; output less often");
+  }
+  const Record& duty = record_.section("duty");
+  case_.duty = {duty.quantity("recovered_within"), duty.quantity("longest_wait")};
+  const Record& accuracy = record_.section("accuracy");
+  case_.accuracy = {accuracy.quantity("relative"), accuracy.quantity("absolute")};
+}
+
+}  // namespace tileflux::tile

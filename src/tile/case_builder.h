@@ -1,0 +1,62 @@
+#pragma once
+/// Turns the validated record of a case file into a Case: resolves names and materials, and checks what values say together.
+
+#include <string>
+#include <vector>
+
+#include "tileflux/tile/case_reader.h"
+
+namespace tileflux::tile {
+
+class CaseBuilder {
+ public:
+  CaseBuilder(const input::Record& record, const input::Document& document, const materials::Library& library,
+              std::vector<Diagnostic>& findings)
+      : record_(record), document_(document), library_(library), findings_(findings) {}
+
+  /// Builds everything that can be built; findings tell what could not.
+  Case build();
+
+  std::vector<UsedSource> sources() const { return sources_; }
+
+ private:
+  using Record = input::Record;
+
+  void find(Code code, const Place& place, const std::string& message, const std::string& suggestion = {}, Severity severity = Severity::error);
+  void collect_nodes();
+  void check_node(const std::string& name, const Place& place);
+  std::string node(const Record& owner, const std::string& key);
+  /// The two names of `between`, checked; the second differs from the first.
+  std::pair<std::string, std::string> between(const Record& owner);
+
+  void note_source(const std::string& material, const std::string& property, const materials::Property& value);
+  const materials::Solid* solid(const Record& owner, const std::string& key);
+  Material material_of(const materials::Solid& solid);
+  TimePattern pattern(const Record& owner);
+
+  void build_sun();
+  void build_stack();
+  void build_parts();
+  void build_joins();
+  void build_infrared();
+  void build_surfaces();
+  void build_finish(const Record& owner, Surface& surface);
+  void build_loads();
+  void build_cells();
+  void build_chain();
+  void build_lasers();
+  devices::EfficiencyLaw efficiency_law(const Record& table);
+  void build_limits();
+  void build_beam();
+  void build_settings();
+
+  const Record& record_;
+  const input::Document& document_;
+  const materials::Library& library_;
+  std::vector<Diagnostic>& findings_;
+  std::vector<UsedSource> sources_;
+  std::vector<std::string> nodes_;
+  Case case_;
+};
+
+}  // namespace tileflux::tile

@@ -1,0 +1,158 @@
+/// The power chain of a case: cells, conditioning, housekeeping, lasers, optics.
+
+#include <algorithm>
+
+#include "tile/case_builder.h"
+#include "tileflux/base/spelling.h"
+
+namespace tileflux::tile {
+
+void CaseBuilder::build_cells() {
+  if (!record_.has("cells")) return;
+  const Record& record = record_.section("cells");
+  Cells cells;
+  cells.surface = record.text("surface");
+  cells.node = node(record, "on");
+  cells.packing = record.quantity("packing");
+  if (record.has("type")) {
+    const std::string& type = record.text("type");
+    const materials::CellType* found = library_.cell(type);
+    if (found == nullptr) {
+      const std::string nearest = nearest_spelling(type, library_.cell_names());
+      find(Code::name_unknown, record.place("type"), "no cell type named '" + type + "' is known", nearest.empty() ? "see `tileflux materials` for the names" : "did you mean '" + nearest + "'?");
+      return;
+    }
+    if (case_.end_of_life && !found->remaining) {
+      find(Code::life_unknown, record.place("type"), "'" + type + "' has begin-of-life values only, and the case says `life: end`");
+      return;
+    }
+    note_source(type, "efficiency", found->efficiency);
+    note_source(type, "slope", found->slope);
+    cells.efficiency = found->efficiency.table.value(293.15);
+    cells.reference_K = found->reference_temperature.table.value(293.15);
+    cells.slope_per_K = found->slope.table.value(293.15);
+    if (case_.end_of_life) {
+      note_source(type, "remaining", *found->remaining);
+      cells.remaining = found->remaining->table.value(293.15);
+    }
+  } else {
+    cells.efficiency = record.quantity("efficiency");
+    cells.slope_per_K = record.quantity("slope");
+    cells.reference_K = record.quantity("at");
+    if (case_.end_of_life) {
+      if (!record.has("remaining")) {
+        find(Code::life_unknown, record.place("efficiency"), "the case says `life: end`: state `remaining` beside `efficiency`");
+      } else {
+        cells.remaining = record.quantity("remaining");
+      }
+    }
+  }
+  if (record.text("undrawn") == "goes_to_shunt") {
+    if (record.has("shunt")) {
+      cells.shunt_node = node(record, "shunt");
+    } else {
+      find(Code::key_missing, record.place("undrawn"), "`undrawn: goes_to_shunt` needs `shunt`, the node that takes it");
+    }
+  } else if (record.has("shunt")) {
+    find(Code::key_conflict, record.place("shunt"), "`shunt` goes with `undrawn: goes_to_shunt` only");
+  }
+
+  const auto surface = std::find_if(case_.surfaces.begin(), case_.surfaces.end(), [&](const Surface& s) { return s.name == cells.surface; });
+  if (surface == case_.surfaces.end()) {
+    std::vector<std::string> names;
+    for (const Surface& s : case_.surfaces) names.push_back(s.name);
+    const std::string nearest = nearest_spelling(cells.surface, names);
+    find(Code::name_unknown, record.place("surface"), "'" + cells.surface + "' is no surface of this tile", nearest.empty() ? "" : "did you mean '" + nearest + "'?");
+  } else if (!surface->sunlit) {
+    find(Code::key_conflict, record.place("surface"), "the surface '" + cells.surface + "' is not sunlit: cells there give nothing");
+  } else if (cells.efficiency * cells.packing * cells.remaining > surface->absorptance) {
+    find(Code::electricity_exceeds_sunlight, record.place(), "efficiency x packing exceeds the absorptance of '" + cells.surface + "'");
+  }
+  case_.cells = std::move(cells);
+}
+
+void CaseBuilder::build_chain() {
+  if (record_.has("conditioning")) {
+    const Record& record = record_.section("conditioning");
+    Conditioning conditioning{node(record, "on"), record.quantity("standby"), record.quantity("proportional"), 0.0};
+    if (record.has("full_load")) {
+      const Record& full = record.section("full_load");
+      const double power_W = full.quantity("power");
+      const double rest_W = full.quantity("loss") * power_W - conditioning.standby_W - conditioning.proportional * power_W;
+      if (rest_W < 0.0) {
+        find(Code::value_out_of_range, full.place("loss"), "the loss at full load is less than standby and proportional loss together");
+      } else {
+        conditioning.quadratic_per_W = rest_W / (power_W * power_W);
+      }
+    }
+    case_.conditioning = std::move(conditioning);
+  }
+  if (record_.has("housekeeping")) {
+    const Record& record = record_.section("housekeeping");
+    case_.housekeeping = Housekeeping{node(record, "on"), record.quantity("power")};
+  }
+  if (record_.has("optics")) {
+    const Record& record = record_.section("optics");
+    case_.optics = Optics{node(record, "on"), record.quantity("transmission")};
+  }
+  for (const char* key : {"conditioning", "housekeeping", "lasers", "optics"}) {
+    if (record_.has(key) && !record_.has("cells")) find(Code::key_conflict, record_.place(key), std::string("`") + key + "` needs `cells` to feed it");
+  }
+}
+
+devices::EfficiencyLaw CaseBuilder::efficiency_law(const Record& table) {
+  devices::EfficiencyLaw law;
+  law.rated_input_W = table.quantity("rated_input");
+  if (table.has("efficiency")) {
+    law.junction_K = {298.15};
+    law.drive = {1.0};
+    law.efficiency = {table.quantity("efficiency")};
+    return law;
+  }
+  const auto& rows = table.table("rows");
+  for (const auto& row : rows) {
+    if (law.junction_K.empty() || row[0] != law.junction_K.back()) law.junction_K.push_back(row[0]);
+  }
+  for (std::size_t i = 0; i < rows.size() && rows[i][0] == rows[0][0]; ++i) law.drive.push_back(rows[i][1]);
+  const auto rises = [](const std::vector<double>& axis) { return std::is_sorted(axis.begin(), axis.end(), std::less_equal<>()); };
+  if (!rises(law.junction_K) || !rises(law.drive)) {
+    find(Code::table_not_rising, table.place("rows"), "junction temperatures must rise, and drives within each temperature too");
+    return law;
+  }
+  bool grid = rows.size() == law.junction_K.size() * law.drive.size();
+  for (std::size_t i = 0; grid && i < rows.size(); ++i) {
+    grid = rows[i][0] == law.junction_K[i / law.drive.size()] && rows[i][1] == law.drive[i % law.drive.size()];
+    law.efficiency.push_back(rows[i][2]);
+  }
+  if (!grid) find(Code::table_shape, table.place("rows"), "the rows must form a full grid: the same drives for every junction temperature");
+  return law;
+}
+
+void CaseBuilder::build_lasers() {
+  for (const auto& [name, record] : record_.by_name("lasers")) {
+    Bank bank;
+    bank.name = name;
+    bank.mount = node(record, "mount");
+    bank.resistance_K_per_W = record.quantity("resistance");
+    bank.capacity_J_per_K = record.quantity_if("junction_capacity");
+    bank.devices.modules = static_cast<int>(record.count("modules"));
+    if (record.has("diode")) {
+      const Record& diode = record.section("diode");
+      const devices::DiodeLaw law{diode.quantity("rated_current"), diode.quantity("threshold"), diode.quantity("threshold_T0"),
+                                  diode.quantity("slope"), diode.quantity("slope_T1"), diode.quantity("at"),
+                                  diode.quantity("turn_on"), diode.quantity("series_resistance")};
+      if (law.slope_W_per_A > law.turn_on_V) {
+        find(Code::value_out_of_range, diode.place("slope"), "a slope above the turn-on voltage would give more light than electricity");
+      }
+      if (law.rated_current_A <= law.threshold_A) {
+        find(Code::value_out_of_range, diode.place("rated_current"), "the rated current is not above the threshold: no light");
+      }
+      bank.devices.law = law;
+    } else {
+      bank.devices.law = efficiency_law(record.section("table"));
+    }
+    case_.lasers.push_back(std::move(bank));
+  }
+}
+
+}  // namespace tileflux::tile
