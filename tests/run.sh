@@ -69,7 +69,7 @@ run_tests() {  # preset directory
 run_fuzz() {  # name
   local folders=("build-fuzz/corpus/$1") options=()
   mkdir -p "${folders[0]}" build-fuzz/findings
-  if [ -d "tests/fuzz/seeds/${1#fuzz_}" ]; then folders+=("tests/fuzz/seeds/${1#fuzz_}"); fi
+  if [ -d "tests/fuzz/corpus/${1#fuzz_}" ]; then folders+=("tests/fuzz/corpus/${1#fuzz_}"); fi
   if [ -f "tests/fuzz/$1.dict" ]; then options+=("-dict=tests/fuzz/$1.dict"); fi
   "build-fuzz/fuzz/$1" -max_total_time="$fuzz_seconds" -timeout=10 -rss_limit_mb=2048 "${options[@]}" \
     -artifact_prefix="build-fuzz/findings/$1-" "${folders[@]}" > "build-fuzz/$1.log" 2>&1

@@ -1,6 +1,55 @@
+#include <csignal>
 #include <cstdio>
+#include <cstring>
+#include <exception>
+#include <string>
 
-int main() {
-  std::puts("tileflux " TILEFLUX_VERSION);
-  return 0;
+#include "cli/invocation.h"
+#include "cli/json.h"
+#include "cli/verbs.h"
+#include "tileflux/base/errors.h"
+
+namespace {
+
+/// A second interrupt ends the process at once.
+extern "C" void on_interrupt(int signal) {
+  tileflux::cli::request_stop();
+  std::signal(signal, SIG_DFL);
+}
+
+/// Whether errors are to be told as JSON, even if the command line itself is wrong.
+bool asks_for_json(int argc, char** argv) {
+  for (int i = 1; i < argc; ++i) {
+    if (std::strcmp(argv[i], "--json") == 0) return true;
+  }
+  return false;
+}
+
+int report(const tileflux::Error& error, bool json) {
+  if (json) std::fputs(tileflux::cli::json_error(error).c_str(), stdout);
+  std::fprintf(stderr, "%s\n", error.what());
+  return error.exit_status();
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  std::signal(SIGINT, on_interrupt);
+  std::signal(SIGTERM, on_interrupt);
+  // A full disk or a closed pipe is an error to be told, not a reason to die.
+  std::signal(SIGXFSZ, SIG_IGN);
+  std::signal(SIGPIPE, SIG_IGN);
+  const bool json = asks_for_json(argc, argv);
+  try {
+    const tileflux::cli::Invocation wanted = tileflux::cli::read_command_line(argc, argv, tileflux::cli::default_materials_directory());
+    if (wanted.answer) {
+      std::fputs(wanted.answer->c_str(), stdout);
+      return 0;
+    }
+    return tileflux::cli::run_verb(wanted);
+  } catch (const tileflux::Error& error) {
+    return report(error, json);
+  } catch (const std::exception& error) {
+    return report(tileflux::Error(tileflux::Code::internal, error.what()), json);
+  }
 }

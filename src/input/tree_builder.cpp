@@ -264,9 +264,11 @@ class TreeBuilder : public YAML::EventHandler {
 
   /// The last line before the mark that holds a dash and nothing else but a comment.
   std::pair<int, int> place_of_dash(int line, int column, int first_line) const {
-    for (int i = std::min(line, static_cast<int>(document_.lines.size())); i >= first_line; --i) {
+    constexpr int farthest = 100;  // lines; a bound, so that many such items take no quadratic time
+    for (int i = std::min(line, static_cast<int>(document_.lines.size())); i >= std::max(first_line, line - farthest); --i) {
       const std::string_view text = document_.lines[static_cast<std::size_t>(i) - 1];
-      const std::size_t dash = text.find_last_not_of(" \t", std::min(text.find(" #"), text.size()));
+      const std::size_t remark = std::min(text.find(" #"), text.find("\t#"));
+      const std::size_t dash = text.find_last_not_of(" \t", std::min(remark, text.size()));
       const bool before_mark = i < line || (dash != std::string_view::npos && static_cast<int>(dash) + 1 < column);
       if (dash != std::string_view::npos && text[dash] == '-' && before_mark) return {i, static_cast<int>(dash) + 1};
     }
@@ -356,7 +358,7 @@ int line_of_directive(const Document& document) {
 }
 
 /// The parser ends a document also where a line does not fit it.
-void report_second(int line, int column, const Document& document, std::vector<Diagnostic>& findings) {
+void report_second(int line, int column, Document& document, std::vector<Diagnostic>& findings) {
   const auto end = document.lines.begin() + std::min<std::ptrdiff_t>(line, std::ssize(document.lines));
   const bool marked = std::any_of(document.lines.begin(), end, [](const std::string& text) { return text.starts_with("..."); }) ||
                       (end != document.lines.begin() && std::prev(end)->starts_with("---"));
@@ -364,6 +366,7 @@ void report_second(int line, int column, const Document& document, std::vector<D
     findings.push_back(document.finding(Code::yaml_second_document, line, column, {}, "a second document begins here"));
   } else {
     findings.push_back(document.finding(Code::yaml_syntax, line, column, {}, "this line does not fit what stands above it: check its indentation"));
+    document.complete = false;
   }
 }
 

@@ -267,7 +267,9 @@ void CaseBuilder::build_loads() {
 }
 
 void CaseBuilder::build_limits() {
-  for (const auto& [name, record] : record_.by_name("limits")) {
+  for (const auto& entry : record_.by_name("limits")) {
+    const std::string& name = entry.first;
+    const Record& record = entry.second;
     Limit limit;
     limit.node = name;
     check_node(name, record.place());

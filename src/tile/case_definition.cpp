@@ -140,7 +140,7 @@ Section surface_section() {
 Section load_section() {
   return section_of("Load", "Heat put into a node from outside the power chain.",
                     {node("on", "the node"), needed(quantity("power", "W", {-1e12, 1e12}, "heat into the node")),
-                     with_default({"when", ChoiceType{{"always", "beam_on", "beam_off", "pattern"}}, "when the load acts", false, {}}, "always"),
+                     with_default({"when", ChoiceType{{"always", "beam_on", "beam_off", "pattern"}}, "when the load acts; a load of `beam_on` is its power at 100 % drive and scales with the drive", false, {}}, "always"),
                      section("pattern", pattern_section(), "the times of `when: pattern`")});
 }
 
@@ -261,7 +261,7 @@ Section case_definition() {
        section("housekeeping", section_of("Housekeeping", "Electricity that the tile itself needs all the time.", {node("on", "the node where it ends as heat"), needed(quantity("power", "W", not_negative, "power"))}), "the tile's own needs"),
        section("lasers", laser_section(), "laser banks by name", by_name, devices::most_banks),
        section("optics", section_of("Optics", "What the lasers' light passes through.", {node("on", "the node that the lost light heats"), needed(quantity("transmission", "1", positive_share, "share of the light that leaves the tile"))}), "optics"),
-       section("limits", limit_section(), "temperature limits by node", by_name),
+       {"limits", SectionType{std::make_shared<const Section>(limit_section()), by_name, 1000, NameType{true}}, "temperature limits by node", false, {}},
        section("beam", beam_section(), "the commanded beam; without it there is none"),
        with_default(section("start", std::move(start), "start of a transient"), "{}"),
        with_default(section("run", std::move(run), "settings of `run`"), "{}"),

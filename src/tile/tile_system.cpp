@@ -27,7 +27,7 @@ double TileSystem::load_W(std::size_t index) const {
   const Load& load = case_.loads[index];
   switch (load.when) {
     case Load::When::always: return load.power_W;
-    case Load::When::beam_on: return mode_.beam ? load.power_W : 0.0;
+    case Load::When::beam_on: return mode_.beam ? mode_.drive * load.power_W : 0.0;
     case Load::When::beam_off: return mode_.beam ? 0.0 : load.power_W;
     case Load::When::pattern: return mode_.pattern_share[index] * load.power_W;
   }

@@ -24,7 +24,7 @@ const std::map<std::string, std::set<std::string>> may_use = {
     {"environment", {"units"}},
     {"devices", {"units"}},
     {"network", {"units", "solvers/system.h"}},
-    {"tile", {"materials", "environment", "devices", "network", "input"}},
+    {"tile", {"materials", "environment", "devices", "network", "input", "solvers/system.h"}},
     {"studies", {"tile", "solvers", "results"}},
     {"cli",
      {"units", "input", "solvers", "results", "materials", "environment", "devices", "network", "tile", "studies"}},

@@ -5,7 +5,6 @@
 #include <string>
 #include <vector>
 
-#include "tileflux/devices/power_chain.h"
 #include "tileflux/studies/limits.h"
 #include "tileflux/tile/tile_system.h"
 

@@ -88,7 +88,7 @@ struct TimePattern {
   double first_s = 0.0;
 };
 
-/// Heat put into a node from outside the chain.
+/// Heat put into a node from outside the chain. With `beam_on` the power is that at full drive and scales with the drive.
 struct Load {
   enum class When { always, beam_on, beam_off, pattern };
   std::string node;

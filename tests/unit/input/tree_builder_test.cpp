@@ -91,6 +91,7 @@ TEST(Tree, PutsAMissingItemAtItsDash) {
   EXPECT_EQ(tree_of("- a\n-\n- b\n"), "['a'@1:3, ~@2:1, 'b'@3:3]@1:1");
   EXPECT_EQ(tree_of("- a\n-  # remark\n\n- b\n"), "['a'@1:3, ~@2:1, 'b'@4:3]@1:1");
   EXPECT_EQ(tree_of("x:\n  - a\n  -\ny: 1\n"), "{x@1:1: ['a'@2:5, ~@3:3]@2:3, y@4:1: '1'@4:4}@1:1");
+  EXPECT_EQ(tree_of("- a\n-\t# remark\n- b\n"), "['a'@1:3, ~@2:1, 'b'@3:3]@1:1");
   EXPECT_EQ(tree_of("-"), "[~@1:1]@1:1");
 }
 
@@ -215,6 +216,7 @@ TEST(Tree, ReportsSyntaxInOwnWords) {
   EXPECT_EQ(findings_of("a: @x\n"), "yaml-syntax 1:4");
   EXPECT_EQ(message_of("a: @x\n"), "a character that may not begin a value: put the text in quotes");
   EXPECT_FALSE(build("a: b: c\n").document.complete);
+  EXPECT_FALSE(build("- a\nb: 1\n").document.complete);
 }
 
 TEST(Tree, ReportsAQuoteThatIsNotClosed) {

@@ -1,0 +1,138 @@
+#include "cli/invocation.h"
+
+#include <CLI/CLI.hpp>
+#include <map>
+
+#include "cli/cautions.h"
+#include "tileflux/base/errors.h"
+#include "tileflux/base/spelling.h"
+#include "tileflux/units/quantity.h"
+
+namespace tileflux::cli {
+
+namespace {
+
+struct VerbHelp {
+  const char* name;
+  const char* meaning;
+};
+
+constexpr VerbHelp verb_helps[] = {
+    {"check", "is the case sound? errors, warnings, what was filled in, which values rest on memory"},
+    {"balance", "the steady operating point, beam on and beam off: temperatures, usable laser power, what limits it"},
+    {"run", "the transient: series, events, extremes, margins"},
+    {"duty", "burst length, recovery, continuous rating, sustainable duty, and the limit that binds each"},
+    {"materials", "the materials library: list, or one entry with its sources"},
+};
+
+[[noreturn]] void refuse(Code code, const std::string& message, const std::string& suggestion) {
+  Diagnostic diagnostic;
+  diagnostic.code = code;
+  diagnostic.message = message;
+  diagnostic.suggestion = suggestion;
+  throw Error(std::move(diagnostic));
+}
+
+std::string did_you_mean(const std::string& word, const std::vector<std::string>& known) {
+  const std::string nearest = nearest_spelling(word, known);
+  return nearest.empty() ? "" : "did you mean '" + nearest + "'?";
+}
+
+/// A time with a unit, such as `24 h`.
+std::optional<double> time_of(const std::string& option, const std::string& text) {
+  if (text.empty()) return std::nullopt;
+  const units::Parsed parsed = units::parse_quantity(text, {"s"});
+  if (!parsed.value_si) refuse(Code::option_wrong, option + " '" + text + "': " + parsed.message, "");
+  if (!(*parsed.value_si > 0.0)) refuse(Code::option_wrong, option + " must be longer than nothing", "");
+  return parsed.value_si;
+}
+
+std::vector<std::string> option_names(const CLI::App& app) {
+  std::vector<std::string> names;
+  for (const CLI::Option* option : app.get_options()) {
+    for (const std::string& name : option->get_lnames()) names.push_back("--" + name);
+  }
+  return names;
+}
+
+[[noreturn]] void refuse_parse(const CLI::App& app, const CLI::App* verb, const CLI::ParseError& error) {
+  const CLI::App& level = verb != nullptr ? *verb : app;
+  if (dynamic_cast<const CLI::ExtrasError*>(&error) != nullptr) {
+    for (const std::string& word : level.remaining()) {
+      if (word.rfind("-", 0) == 0) refuse(Code::option_wrong, "unknown option '" + word + "'", did_you_mean(word.substr(0, word.find('=')), option_names(level)));
+    }
+    const auto left = level.remaining();
+    refuse(Code::option_wrong, "unexpected argument '" + (left.empty() ? std::string() : left.front()) + "'", "see `tileflux " + level.get_name() + " --help`");
+  }
+  refuse(Code::option_wrong, error.what(), "see `tileflux " + (verb != nullptr ? verb->get_name() + " " : "") + "--help`");
+}
+
+}  // namespace
+
+std::vector<std::string> verbs() {
+  std::vector<std::string> names;
+  for (const VerbHelp& verb : verb_helps) names.emplace_back(verb.name);
+  return names;
+}
+
+Invocation read_command_line(int argc, const char* const* argv, const std::string& default_materials) {
+  Invocation wanted;
+  wanted.materials_directory = default_materials;
+  std::string duration, output_every;
+
+  CLI::App app{"tileflux: heat, power and usable laser light of sun-powered laser tiles"};
+  app.name("tileflux");
+  app.footer("\nExit status: 0 done, 1 the answer is no (a limit is broken, nothing feasible), 2 the input is wrong,\n"
+             "3 the solver failed, 4 internal.\n\n" + std::string(cautions()));
+  app.set_version_flag("--version", std::string("tileflux " TILEFLUX_VERSION));
+  app.require_subcommand(0, 1);
+  std::map<std::string, CLI::App*> by_name;
+  for (const VerbHelp& help : verb_helps) {
+    CLI::App* verb = app.add_subcommand(help.name, help.meaning);
+    verb->footer("\n" + std::string(cautions()));
+    by_name[help.name] = verb;
+    verb->add_flag("--json", wanted.json, "one machine-readable object on standard output");
+    verb->add_option("--materials", wanted.materials_directory, "directory of the materials library")->option_text("DIR");
+  }
+  for (const char* name : {"check", "balance", "run", "duty"}) {
+    by_name[name]->add_option("CASE", wanted.case_file, "the case file")->option_text(" ");
+  }
+  for (const char* name : {"balance", "run", "duty"}) {
+    by_name[name]->add_option("--out", wanted.out_directory, "write result files into this directory")->option_text("DIR");
+  }
+  by_name["run"]->add_option("--duration", duration, "time to integrate over, for example '24 h'; without it what the case says")->option_text("TIME");
+  by_name["run"]->add_option("--every", output_every, "interval of the series, for example '10 s'")->option_text("TIME");
+  by_name["check"]->add_flag("--schema", wanted.schema, "print the JSON Schema of case files and stop");
+  by_name["materials"]->add_option("NAME", wanted.entry, "an entry to show in full")->option_text(" ");
+
+  if (argc > 1 && argv[1][0] != '-' && by_name.count(argv[1]) == 0) {
+    refuse(Code::verb_unknown, std::string("unknown verb '") + argv[1] + "'", did_you_mean(argv[1], verbs()));
+  }
+  const auto chosen = [&]() -> CLI::App* {
+    const auto parsed = app.get_subcommands();
+    return parsed.empty() ? nullptr : parsed.front();
+  };
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::CallForHelp&) {
+    wanted.answer = chosen() != nullptr ? chosen()->help() : app.help();
+    return wanted;
+  } catch (const CLI::CallForVersion&) {
+    wanted.answer = "tileflux " TILEFLUX_VERSION "\n";
+    return wanted;
+  } catch (const CLI::ParseError& error) {
+    refuse_parse(app, chosen(), error);
+  }
+  if (chosen() == nullptr) {
+    wanted.answer = app.help();
+    return wanted;
+  }
+  wanted.verb = chosen()->get_name();
+  wanted.duration_s = time_of("--duration", duration);
+  wanted.output_every_s = time_of("--every", output_every);
+  const bool needs_case = wanted.verb != "materials" && !wanted.schema;
+  if (needs_case && wanted.case_file.empty()) refuse(Code::option_wrong, "`tileflux " + wanted.verb + "` needs a case file", "for example `tileflux " + wanted.verb + " cases/lamplighter/case.yaml`");
+  return wanted;
+}
+
+}  // namespace tileflux::cli

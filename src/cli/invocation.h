@@ -1,0 +1,29 @@
+#pragma once
+/// What a person asked for on the command line.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace tileflux::cli {
+
+struct Invocation {
+  std::string verb;              ///< empty: help or version only
+  std::string case_file;
+  std::string materials_directory;
+  std::string entry;             ///< of `materials`
+  std::string out_directory;     ///< empty: no files
+  std::optional<double> duration_s;
+  std::optional<double> output_every_s;
+  bool json = false;
+  bool schema = false;
+  std::optional<std::string> answer;  ///< text to print and be done: help or version
+};
+
+/// All verbs, in the order of the help page.
+std::vector<std::string> verbs();
+
+/// Reads the command line. Throws Error (verb_unknown, option_wrong) with the nearest spelling.
+Invocation read_command_line(int argc, const char* const* argv, const std::string& default_materials);
+
+}  // namespace tileflux::cli

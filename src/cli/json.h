@@ -1,0 +1,22 @@
+#pragma once
+/// Results as one JSON object each; keys carry SI units.
+
+#include <string>
+
+#include "tileflux/materials/library.h"
+#include "tileflux/studies/balance.h"
+#include "tileflux/studies/duty.h"
+#include "tileflux/studies/run.h"
+#include "tileflux/tile/case_reader.h"
+
+namespace tileflux::cli {
+
+std::string json_check(const tile::CaseFile& file, const tile::TileSystem& system);
+std::string json_balance(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Balance& balance);
+std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system, const studies::RunResult& run);
+std::string json_duty(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Duty& duty);
+std::string json_materials(const materials::Library& library, const std::string& entry);
+/// `{"error": {...}}` with every diagnostic.
+std::string json_error(const Error& error);
+
+}  // namespace tileflux::cli

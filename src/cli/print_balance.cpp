@@ -1,0 +1,131 @@
+#include <fmt/format.h>
+
+#include <cmath>
+#include <functional>
+
+#include "cli/print.h"
+#include "cli/print_parts.h"
+#include "cli/text.h"
+
+namespace tileflux::cli {
+
+namespace {
+
+using studies::OperatingPoint;
+
+/// The least margin of a node at a point, as text.
+std::string margin_text(const OperatingPoint& point, const std::string& node) {
+  std::optional<double> least;
+  for (const studies::Margin& margin : point.margins) {
+    if (margin.node == node && (!least || margin.margin_K < *least)) least = margin.margin_K;
+  }
+  return least ? kelvin_difference(*least) : "";
+}
+
+std::string why(const OperatingPoint& point) {
+  std::string text(studies::name_of(point.regime));
+  switch (point.regime) {
+    case studies::Regime::sun_limited:
+      return text + fmt::format(": the cells feed {} of the {} W that the lasers ask for", percent(point.chain.laser_input / point.chain.laser_demand, 1), watts(point.chain.laser_demand));
+    case studies::Regime::heat_limited:
+      if (point.throttling) return text + fmt::format(": {} throttles the drive to {} of the commanded {}", point.binding->node, percent(point.chain.throttle, 1), percent(point.drive, 1));
+      return text + ": a limit is broken at the commanded drive";
+    default: return text;
+  }
+}
+
+std::string answer(const tile::TileSystem& system, const studies::Balance& balance) {
+  const OperatingPoint& point = balance.beam_on ? *balance.beam_on : balance.beam_off;
+  std::string text = "Answer\n";
+  if (balance.beam_on && system.has_lasers()) {
+    text += fmt::format("  usable laser power  {} W, {} of the sunlight met", watts(balance.usable_laser_W),
+                        percent(point.ledger.sunlight_met_W > 0.0 ? balance.usable_laser_W / point.ledger.sunlight_met_W : 0.0));
+    if (!point.limits_met()) text += fmt::format(", at {} drive: the commanded drive breaks a limit", percent(balance.usable_drive, 1));
+    text += '\n';
+  }
+  text += "  regime              " + (balance.beam_on ? why(point) : std::string("no beam is asked for")) + '\n';
+  if (point.binding) text += "  binding limit       " + describe(*point.binding) + (balance.beam_on ? ", beam on" : "") + '\n';
+  else text += "  binding limit       none is stated in the case\n";
+  if (balance.beam_on && balance.beam_off.binding) text += "  with the beam off   " + describe(*balance.beam_off.binding) + '\n';
+  return text + '\n';
+}
+
+std::string temperatures(const tile::TileSystem& system, const studies::Balance& balance) {
+  const OperatingPoint* on = balance.beam_on ? &*balance.beam_on : nullptr;
+  Table table(on != nullptr ? std::vector<std::string>{"Temperatures, degC", "beam on", "margin K", "beam off", "margin K", "limit"}
+                            : std::vector<std::string>{"Temperatures, degC", "beam off", "margin K", "limit"});
+  for (network::NodeId id = 0; id < system.network().node_count(); ++id) {
+    const std::string& name = system.network().node(id).name;
+    std::vector<std::string> row{name};
+    if (on != nullptr) {
+      row.push_back(celsius(system.network().temperature_K(id, on->x)));
+      row.push_back(margin_text(*on, name));
+    }
+    row.push_back(celsius(system.network().temperature_K(id, balance.beam_off.x)));
+    row.push_back(margin_text(balance.beam_off, name));
+    const bool fixed = system.network().node(id).kind == network::NodeKind::fixed;
+    row.push_back(fixed ? "held" : limit_text(system, name));
+    table.row(std::move(row));
+  }
+  return table.text() + '\n';
+}
+
+std::string power_chain(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Balance& balance) {
+  const OperatingPoint* on = balance.beam_on ? &*balance.beam_on : nullptr;
+  Table table(on != nullptr ? std::vector<std::string>{"Power chain, W", "beam on", "beam off"} : std::vector<std::string>{"Power chain, W", "beam off"});
+  const auto line = [&](const std::string& name, const std::function<double(const OperatingPoint&)>& power_W) {
+    std::vector<std::string> row{name};
+    if (on != nullptr) row.push_back(watts(power_W(*on)));
+    row.push_back(watts(power_W(balance.beam_off)));
+    table.row(std::move(row));
+  };
+  line("sunlight met", [](const OperatingPoint& p) { return p.ledger.sunlight_met_W; });
+  line("  reflected", [](const OperatingPoint& p) { return p.ledger.reflected_W; });
+  line("  absorbed", [](const OperatingPoint& p) { return p.ledger.absorbed_W; });
+  if (!file.description.loads.empty()) line("heat loads", [](const OperatingPoint& p) { return p.ledger.loads_W; });
+  if (system.has_cells()) {
+    line("electricity available", [](const OperatingPoint& p) { return p.chain.available; });
+    line("  left in the cells or shunt", [](const OperatingPoint& p) { return p.chain.undrawn; });
+    line("  drawn", [](const OperatingPoint& p) { return p.chain.drawn; });
+    line("    conditioning loss", [](const OperatingPoint& p) { return p.chain.conditioning_loss; });
+    line("    housekeeping", [](const OperatingPoint& p) { return p.chain.housekeeping; });
+    line("    laser input", [](const OperatingPoint& p) { return p.chain.laser_input; });
+    line("laser waste heat", [](const OperatingPoint& p) { return p.chain.laser_input - p.chain.light_out - p.chain.optics_loss; });
+    line("lost in optics", [](const OperatingPoint& p) { return p.chain.optics_loss; });
+  }
+  line("light out", [](const OperatingPoint& p) { return p.ledger.light_out_W; });
+  line("heat to be rejected", [](const OperatingPoint& p) { return p.ledger.incoming_W() - p.ledger.light_out_W; });
+  for (std::size_t i = 0; i < file.description.surfaces.size(); ++i) {
+    line("  infrared from " + file.description.surfaces[i].name, [i](const OperatingPoint& p) { return p.infrared_W[i]; });
+  }
+  const bool held = system.network().node_count() > system.size();
+  if (held) line("  to parts held at a temperature", [](const OperatingPoint& p) { return p.ledger.to_fixed_W; });
+  return table.text() + '\n';
+}
+
+std::string efficiencies(const tile::TileSystem& system, const studies::Balance& balance) {
+  if (!balance.beam_on || !system.has_lasers()) return "";
+  const OperatingPoint& point = *balance.beam_on;
+  const auto share = [](double part, double whole) { return whole > 0.0 ? percent(part / whole) : std::string("-"); };
+  return fmt::format("Sunlight to electricity {}, electricity to light {}, sunlight to light {}\n\n", share(point.chain.available, point.ledger.sunlight_met_W),
+                     share(point.chain.light_out, point.chain.laser_input), share(point.chain.light_out, point.ledger.sunlight_met_W));
+}
+
+std::string books(const OperatingPoint& point) {
+  return fmt::format("  {:<9} residual {} W, {} %, worth {} K; worst node {} W; slowest time constant {}; {} Newton steps{}\n", point.beam ? "beam on" : "beam off",
+                     tiny(point.ledger.residual_W()), tiny(100.0 * point.ledger_relative), tiny(point.error_K), tiny(point.worst_node_W),
+                     point.slowest_s > 0.0 ? duration_text(point.slowest_s) : "none", point.newton_steps,
+                     point.continuation_steps > 0 ? fmt::format(" after {} of continuation", point.continuation_steps) : "");
+}
+
+}  // namespace
+
+std::string print_balance(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Balance& balance) {
+  std::string text = print_head(file) + answer(system, balance) + temperatures(system, balance) + power_chain(file, system, balance) + efficiencies(system, balance);
+  text += "Energy books\n";
+  if (balance.beam_on) text += books(*balance.beam_on);
+  text += books(balance.beam_off);
+  return text + print_notes(file, balance.warnings);
+}
+
+}  // namespace tileflux::cli

@@ -1,0 +1,48 @@
+#include "cli/text.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace tileflux::cli {
+
+std::size_t width_of(const std::string& text) {
+  return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0u) != 0x80u; }));
+}
+
+std::string Table::text(std::vector<std::size_t> left) const {
+  std::vector<std::size_t> widths;
+  for (const auto& row : rows_) {
+    widths.resize(std::max(widths.size(), row.size()), 0);
+    for (std::size_t i = 0; i < row.size(); ++i) widths[i] = std::max(widths[i], width_of(row[i]));
+  }
+  std::string text;
+  for (const auto& row : rows_) {
+    std::string line = "  ";
+    for (std::size_t i = 0; i < row.size(); ++i) {
+      const std::string blanks(widths[i] - width_of(row[i]), ' ');
+      const bool is_left = std::find(left.begin(), left.end(), i) != left.end();
+      line += is_left ? row[i] + blanks : blanks + row[i];
+      line += "   ";
+    }
+    line.erase(line.find_last_not_of(' ') + 1);
+    text += line + '\n';
+  }
+  return text;
+}
+
+std::string celsius(double temperature_K) { return fmt::format("{:.2f}", temperature_K - 273.15); }
+std::string kelvin_difference(double difference_K) { return fmt::format("{:+.2f}", difference_K); }
+std::string watts(double power_W) { return fmt::format("{:.2f}", std::abs(power_W) < 0.005 ? 0.0 : power_W); }
+std::string percent(double share, int decimals) { return fmt::format("{:.{}f} %", 100.0 * share, decimals); }
+std::string tiny(double value) { return value == 0.0 ? "0" : fmt::format("{:.1e}", value); }
+
+std::string duration_text(double time_s) {
+  if (time_s < 60.0) return fmt::format("{:.4g} s", time_s);
+  if (time_s < 3600.0) return fmt::format("{:.2f} min ({:.2f} s)", time_s / 60.0, time_s);
+  if (time_s < 2.0 * 86400.0) return fmt::format("{:.2f} h ({:.1f} s)", time_s / 3600.0, time_s);
+  return fmt::format("{:.2f} d ({:.0f} s)", time_s / 86400.0, time_s);
+}
+
+}  // namespace tileflux::cli

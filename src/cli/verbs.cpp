@@ -1,0 +1,148 @@
+#include "cli/verbs.h"
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <atomic>
+#include <chrono>
+#include <cstdio>
+#include <filesystem>
+
+#include "cli/json.h"
+#include "cli/print.h"
+#include "cli/run_files.h"
+#include "tileflux/base/spelling.h"
+#include "tileflux/input/definition.h"
+#include "tileflux/results/files.h"
+
+namespace tileflux::cli {
+
+namespace {
+
+std::atomic<bool> stop_wanted{false};
+
+/// Progress on standard error for what takes longer than a second, and only on a terminal.
+class Progress {
+ public:
+  void operator()(double share) {
+    if (!terminal_) return;
+    const double now_s = seconds();
+    if (now_s < 1.0 || now_s - told_s_ < 0.2) return;
+    told_s_ = now_s;
+    fmt::print(stderr, "\r{:5.1f} %", 100.0 * share);
+    std::fflush(stderr);
+  }
+  ~Progress() {
+    if (told_s_ > 0.0) fmt::print(stderr, "\r        \r");
+  }
+
+ private:
+  double seconds() const { return std::chrono::duration<double>(std::chrono::steady_clock::now() - begin_).count(); }
+  std::chrono::steady_clock::time_point begin_ = std::chrono::steady_clock::now();
+  bool terminal_ = isatty(STDERR_FILENO) != 0;
+  double told_s_ = 0.0;
+};
+
+void say(const std::string& text) {
+  if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() || std::fflush(stdout) != 0) {
+    throw Error(Code::output_unwritable, "standard output cannot be written");
+  }
+}
+
+int check(const Invocation& wanted, const materials::Library& library) {
+  const tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  const tile::TileSystem system(file.description);
+  say(wanted.json ? json_check(file, system) : print_check(file, system));
+  return 0;
+}
+
+int balance(const Invocation& wanted, const materials::Library& library) {
+  const tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  tile::TileSystem system(file.description);
+  const studies::Balance result = studies::balance(system);
+  if (!wanted.out_directory.empty()) results::OutputDirectory(wanted.out_directory).write_text("balance.json", json_balance(file, system, result));
+  say(wanted.json ? json_balance(file, system, result) : print_balance(file, system, result));
+  return result.limits_met ? 0 : 1;
+}
+
+int run(const Invocation& wanted, const materials::Library& library) {
+  tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  if (wanted.duration_s) file.description.run.duration_s = *wanted.duration_s;
+  if (wanted.output_every_s) file.description.run.output_every_s = *wanted.output_every_s;
+  tile::TileSystem system(file.description);
+  std::optional<results::OutputDirectory> directory;
+  std::optional<RunFiles> files;
+  if (!wanted.out_directory.empty()) {
+    directory.emplace(wanted.out_directory);
+    files.emplace(*directory, system);
+  }
+  Progress progress;
+  studies::RunOptions options;
+  options.stop_requested = [] { return stop_wanted.load(); };
+  options.progress = [&](double share) { progress(share); };
+  const studies::RunResult result = studies::run(system, files ? &*files : nullptr, options);
+  if (files) {
+    files->close();
+    directory->write_text("run.json", json_run(file, system, result));
+  }
+  say(wanted.json ? json_run(file, system, result) : print_run(file, system, result));
+  if (result.outcome == studies::RunOutcome::interrupted) return entry_of(Code::interrupted).exit_status;
+  return result.limits_met() ? 0 : 1;
+}
+
+int duty(const Invocation& wanted, const materials::Library& library) {
+  const tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  tile::TileSystem system(file.description);
+  Progress progress;
+  const studies::Duty result = studies::duty(system, [&](double share) { progress(share); });
+  if (!wanted.out_directory.empty()) results::OutputDirectory(wanted.out_directory).write_text("duty.json", json_duty(file, system, result));
+  say(wanted.json ? json_duty(file, system, result) : print_duty(file, system, result));
+  return result.feasible() ? 0 : 1;
+}
+
+int materials_verb(const Invocation& wanted, const materials::Library& library) {
+  if (wanted.entry.empty()) {
+    say(wanted.json ? json_materials(library, "") : print_materials(library));
+    return 0;
+  }
+  const std::string text = print_entry(library, wanted.entry);
+  if (text.empty()) {
+    std::vector<std::string> names = library.solid_names();
+    for (const auto& more : {library.surface_names(), library.cell_names()}) names.insert(names.end(), more.begin(), more.end());
+    Diagnostic diagnostic;
+    diagnostic.code = Code::name_unknown;
+    diagnostic.message = "no entry named '" + wanted.entry + "'";
+    const std::string nearest = nearest_spelling(wanted.entry, names);
+    if (!nearest.empty()) diagnostic.suggestion = "did you mean '" + nearest + "'?";
+    throw Error(std::move(diagnostic));
+  }
+  say(wanted.json ? json_materials(library, wanted.entry) : text);
+  return 0;
+}
+
+}  // namespace
+
+void request_stop() { stop_wanted.store(true); }
+
+std::string default_materials_directory() {
+  std::error_code trouble;
+  const std::filesystem::path self = std::filesystem::read_symlink("/proc/self/exe", trouble);
+  const std::filesystem::path installed = self.parent_path() / TILEFLUX_INSTALLED_MATERIALS;
+  if (!trouble && std::filesystem::is_directory(installed, trouble)) return installed.lexically_normal().string();
+  return TILEFLUX_SOURCE_MATERIALS;
+}
+
+int run_verb(const Invocation& wanted) {
+  if (wanted.schema) {
+    say(input::json_schema(tile::case_definition(), "tileflux case"));
+    return 0;
+  }
+  const materials::Library library = materials::read_library(wanted.materials_directory);
+  if (wanted.verb == "check") return check(wanted, library);
+  if (wanted.verb == "balance") return balance(wanted, library);
+  if (wanted.verb == "run") return run(wanted, library);
+  if (wanted.verb == "duty") return duty(wanted, library);
+  return materials_verb(wanted, library);
+}
+
+}  // namespace tileflux::cli
