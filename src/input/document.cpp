@@ -1,9 +1,9 @@
 #include "tileflux/input/document.h"
 
+#include <filesystem>
 #include <fstream>
 #include <system_error>
 #include <utility>
-#include <filesystem>
 
 #include "text_scan.h"
 #include "tree_builder.h"
@@ -27,11 +27,13 @@ Diagnostic Document::finding(Code code, int line, int column, std::string path, 
   diagnostic.place = {file, line, column, std::move(path)};
   diagnostic.message = std::move(message);
   const auto index = static_cast<std::size_t>(line) - 1;
-  if (line > 0 && index < lines.size() && lines[index].size() <= longest_excerpt_bytes) diagnostic.excerpt = lines[index];
+  if (line > 0 && index < lines.size() && lines[index].size() <= longest_excerpt_bytes)
+    diagnostic.excerpt = lines[index];
   return diagnostic;
 }
 
-Document parse_document(std::string_view text, std::string file, std::vector<Diagnostic>& findings, const Bounds& bounds) {
+Document parse_document(std::string_view text, std::string file, std::vector<Diagnostic>& findings,
+                        const Bounds& bounds) {
   Document document;
   document.file = std::move(file);
   if (text.size() > bounds.bytes) {

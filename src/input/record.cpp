@@ -47,19 +47,25 @@ double Record::quantity(const std::string& key) const { return content<double>(k
 long Record::count(const std::string& key) const { return content<long>(key); }
 bool Record::flag(const std::string& key) const { return content<bool>(key); }
 const std::string& Record::text(const std::string& key) const { return content<std::string>(key); }
-const std::vector<double>& Record::quantities(const std::string& key) const { return content<std::vector<double>>(key); }
-const std::vector<std::string>& Record::names(const std::string& key) const { return content<std::vector<std::string>>(key); }
-const std::vector<std::vector<double>>& Record::table(const std::string& key) const { return content<std::vector<std::vector<double>>>(key); }
-const std::vector<Record>& Record::list(const std::string& key) const { return list_or_empty<std::vector<Record>>(key); }
+const std::vector<double>& Record::quantities(const std::string& key) const {
+  return content<std::vector<double>>(key);
+}
+const std::vector<std::string>& Record::names(const std::string& key) const {
+  return content<std::vector<std::string>>(key);
+}
+const std::vector<std::vector<double>>& Record::table(const std::string& key) const {
+  return content<std::vector<std::vector<double>>>(key);
+}
+const std::vector<Record>& Record::list(const std::string& key) const {
+  return list_or_empty<std::vector<Record>>(key);
+}
 
 std::optional<double> Record::quantity_if(const std::string& key) const {
   if (!has(key)) return std::nullopt;
   return quantity(key);
 }
 
-const Record& Record::section(const std::string& key) const {
-  return content<Value::Single>(key).record.front();
-}
+const Record& Record::section(const std::string& key) const { return content<Value::Single>(key).record.front(); }
 
 const std::vector<std::pair<std::string, Record>>& Record::by_name(const std::string& key) const {
   return list_or_empty<std::vector<std::pair<std::string, Record>>>(key);

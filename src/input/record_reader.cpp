@@ -28,7 +28,8 @@ class RecordReader {
       const Node::Entry* entry = find(node, field.key);
       Value value;
       if (entry != nullptr) {
-        value = read_value(entry->value, field.type, Place{document_.file, entry->value.line, entry->value.column, join(place.path, field.key)},
+        value = read_value(entry->value, field.type,
+                           Place{document_.file, entry->value.line, entry->value.column, join(place.path, field.key)},
                            Place{document_.file, entry->line, entry->column, join(place.path, field.key)});
         value.stated = !in_default_;
       } else {
@@ -41,9 +42,15 @@ class RecordReader {
   }
 
  private:
-  static std::string join(const std::string& path, const std::string& key) { return path.empty() ? key : path + '.' + key; }
-  static std::string item_path(const std::string& path, std::size_t item) { return path + '[' + std::to_string(item) + ']'; }
-  Place place_of(const Node& node, std::string path) const { return {document_.file, node.line, node.column, std::move(path)}; }
+  static std::string join(const std::string& path, const std::string& key) {
+    return path.empty() ? key : path + '.' + key;
+  }
+  static std::string item_path(const std::string& path, std::size_t item) {
+    return path + '[' + std::to_string(item) + ']';
+  }
+  Place place_of(const Node& node, std::string path) const {
+    return {document_.file, node.line, node.column, std::move(path)};
+  }
 
   static const Node::Entry* find(const Node& node, const std::string& key) {
     for (const Node::Entry& entry : node.entries) {
@@ -79,15 +86,19 @@ class RecordReader {
       std::string suggestion = did_you_mean(entry.key, known);
       if (entry.key.find(':') != std::string::npos) suggestion = "a blank belongs behind the colon";
       if (suggestion.empty() && known.size() <= most_listed) suggestion = "known here: " + choice_of(known);
-      report(Code::key_unknown, {document_.file, entry.line, entry.column, place.path}, "the key " + in_quotes(entry.key) + " is not known here", suggestion);
+      report(Code::key_unknown, {document_.file, entry.line, entry.column, place.path},
+             "the key " + in_quotes(entry.key) + " is not known here", suggestion);
     }
   }
 
   void report_groups(const Node& node, const Section& section, const Place& place) {
     const auto check_known = [&](const std::vector<std::string>& group) {
       for (const std::string& key : group) {
-        const bool known = std::any_of(section.fields.begin(), section.fields.end(), [&](const Field& field) { return field.key == key; });
-        if (!known) throw Error(Code::internal, "a group of the section '" + section.title + "' names the key '" + key + "', which it does not have");
+        const bool known = std::any_of(section.fields.begin(), section.fields.end(),
+                                       [&](const Field& field) { return field.key == key; });
+        if (!known)
+          throw Error(Code::internal, "a group of the section '" + section.title + "' names the key '" + key +
+                                          "', which it does not have");
       }
     };
     const auto standing = [&](const std::vector<std::string>& group) {
@@ -97,10 +108,13 @@ class RecordReader {
       }
       return entries;
     };
-    const auto at = [&](const Node::Entry& entry) { return Place{document_.file, entry.line, entry.column, join(place.path, entry.key)}; };
+    const auto at = [&](const Node::Entry& entry) {
+      return Place{document_.file, entry.line, entry.column, join(place.path, entry.key)};
+    };
     const auto report_excess = [&](const std::vector<const Node::Entry*>& entries) {
       for (std::size_t i = 1; i < entries.size(); ++i) {
-        report(Code::key_conflict, at(*entries[i]), "'" + entries[i]->key + "' and '" + entries[0]->key + "' exclude each other");
+        report(Code::key_conflict, at(*entries[i]),
+               "'" + entries[i]->key + "' and '" + entries[0]->key + "' exclude each other");
       }
     };
     for (const auto& group : section.exactly_one_of) {
@@ -117,7 +131,8 @@ class RecordReader {
       check_known(group);
       const auto entries = standing(group);
       for (const std::string& key : group) {
-        if (!entries.empty() && find(node, key) == nullptr) report(Code::key_conflict, at(*entries[0]), "'" + entries[0]->key + "' needs '" + key + "' too");
+        if (!entries.empty() && find(node, key) == nullptr)
+          report(Code::key_conflict, at(*entries[0]), "'" + entries[0]->key + "' needs '" + key + "' too");
       }
     }
   }
@@ -127,7 +142,8 @@ class RecordReader {
     value.place = section_place;
     value.place.path = join(section_place.path, field.key);
     if (!field.default_text) {
-      if (field.required) report(Code::key_missing, section_place, "the key '" + field.key + "' is missing: " + expectation(field.type));
+      if (field.required)
+        report(Code::key_missing, section_place, "the key '" + field.key + "' is missing: " + expectation(field.type));
       return value;
     }
     Node node = default_node(field);
@@ -138,18 +154,21 @@ class RecordReader {
     if (!is_section || *field.default_text != "{}") defaults_.push_back({value.place.path, *field.default_text});
     value = read_value(node, field.type, value.place, value.place);
     in_default_ = outer;
-    if (findings_.size() > before && !is_full()) throw Error(Code::internal, "the default of '" + field.key + "' cannot be read: " + findings_.back().message);
+    if (findings_.size() > before && !is_full())
+      throw Error(Code::internal, "the default of '" + field.key + "' cannot be read: " + findings_.back().message);
     return value;
   }
 
   static Node default_node(const Field& field) {
-    const bool composed = std::holds_alternative<QuantityListType>(field.type) || std::holds_alternative<NameListType>(field.type) ||
-                          std::holds_alternative<TableType>(field.type) || std::holds_alternative<SectionType>(field.type);
+    const bool composed =
+        std::holds_alternative<QuantityListType>(field.type) || std::holds_alternative<NameListType>(field.type) ||
+        std::holds_alternative<TableType>(field.type) || std::holds_alternative<SectionType>(field.type);
     Node node;
     if (composed) {
       std::vector<Diagnostic> findings;
       node = parse_document(*field.default_text, "default of " + field.key, findings).root;
-      if (!findings.empty()) throw Error(Code::internal, "the default of '" + field.key + "' cannot be read: " + findings.front().message);
+      if (!findings.empty())
+        throw Error(Code::internal, "the default of '" + field.key + "' cannot be read: " + findings.front().message);
     } else {
       node.kind = Node::Kind::scalar;
       node.text = *field.default_text;
@@ -181,14 +200,21 @@ class RecordReader {
   static std::string expectation(const NameType&) { return "expected a name"; }
   static std::string expectation(const ChoiceType& type) { return "expected " + choice_of(type.words); }
   static std::string expectation(const FlagType&) { return "expected 'yes' or 'no'"; }
-  static std::string expectation(const QuantityListType& type) { return "expected a list, each entry " + units::name_of(type.item.dimension).name; }
+  static std::string expectation(const QuantityListType& type) {
+    return "expected a list, each entry " + units::name_of(type.item.dimension).name;
+  }
   static std::string expectation(const NameListType&) { return "expected a list of names"; }
-  static std::string expectation(const TableType& type) { return "expected a list of rows with " + std::to_string(type.columns.size()) + " values each"; }
+  static std::string expectation(const TableType& type) {
+    return "expected a list of rows with " + std::to_string(type.columns.size()) + " values each";
+  }
   static std::string expectation(const SectionType& type) {
     switch (type.shape) {
-      case SectionType::Shape::one: return "expected a map";
-      case SectionType::Shape::list: return "expected a list of maps";
-      case SectionType::Shape::by_name: return "expected a map from names to maps";
+      case SectionType::Shape::one:
+        return "expected a map";
+      case SectionType::Shape::list:
+        return "expected a list of maps";
+      case SectionType::Shape::by_name:
+        return "expected a map from names to maps";
     }
     return {};
   }
@@ -237,7 +263,8 @@ class RecordReader {
     if (!is_within(*parsed.value_si, type.range)) {
       const std::string si = number_text(*parsed.value_si, type.dimension.si_unit);
       const std::string found = si == node.text ? in_quotes(node.text) : in_quotes(node.text) + " (" + si + ')';
-      report(Code::value_out_of_range, place, "expected " + range_text(type.range, type.dimension.si_unit) + ", found " + found);
+      report(Code::value_out_of_range, place,
+             "expected " + range_text(type.range, type.dimension.si_unit) + ", found " + found);
       return std::nullopt;
     }
     return parsed.value_si;
@@ -254,12 +281,15 @@ class RecordReader {
 
   void report_name(const std::string& text, const NameType& type, const Place& place) {
     const std::string dots = type.dotted ? ", with dots between names" : "";
-    report(Code::name_malformed, place, "expected a name of a-z, 0-9 and _, a letter first, at most 64 characters" + dots + ", found " + in_quotes(text));
+    report(Code::name_malformed, place,
+           "expected a name of a-z, 0-9 and _, a letter first, at most 64 characters" + dots + ", found " +
+               in_quotes(text));
   }
 
   bool count_fits(std::size_t count, std::size_t least, std::size_t most, const char* what, const Place& place) {
     if (count >= least && count <= most) return true;
-    report(Code::count_out_of_bounds, place, "expected " + count_text(least, most) + ' ' + what + ", found " + std::to_string(count));
+    report(Code::count_out_of_bounds, place,
+           "expected " + count_text(least, most) + ' ' + what + ", found " + std::to_string(count));
     return false;
   }
 
@@ -273,13 +303,16 @@ class RecordReader {
     const std::string_view digits = text.starts_with('+') || text.starts_with('-') ? text.substr(1) : text;
     const std::size_t end = std::min(digits.find_first_not_of("0123456789"), digits.size());
     const std::string found = expectation(type) + ", found " + in_quotes(text);
-    if (end == 0 || (end < digits.size() && digits[end] != ' ' && digits[end] != '%')) return report(Code::number_malformed, value.place, found);
+    if (end == 0 || (end < digits.size() && digits[end] != ' ' && digits[end] != '%'))
+      return report(Code::number_malformed, value.place, found);
     if (end < digits.size()) return report(Code::unit_unexpected, value.place, found);
-    if (end > 1 && digits[0] == '0') return report(Code::number_malformed, value.place, found + ": write it without leading zeros");
+    if (end > 1 && digits[0] == '0')
+      return report(Code::number_malformed, value.place, found + ": write it without leading zeros");
     long count = 0;
     const std::string_view signed_digits = text.starts_with('-') ? text : digits;
     const auto error = std::from_chars(signed_digits.data(), signed_digits.data() + signed_digits.size(), count).ec;
-    if (error != std::errc{} || count < type.least || count > type.most) return report(Code::count_out_of_bounds, value.place, found);
+    if (error != std::errc{} || count < type.least || count > type.most)
+      return report(Code::count_out_of_bounds, value.place, found);
     value.content = count;
   }
 
@@ -287,7 +320,9 @@ class RecordReader {
     if (!is_kind(node, Node::Kind::scalar, type, value.place)) return;
     if (node.text.empty()) return report(Code::empty_value, value.place, "expected a text, found nothing");
     if (node.text.size() > type.longest) {
-      return report(Code::text_too_long, value.place, "expected a text of at most " + std::to_string(type.longest) + " bytes, found " + std::to_string(node.text.size()));
+      return report(Code::text_too_long, value.place,
+                    "expected a text of at most " + std::to_string(type.longest) + " bytes, found " +
+                        std::to_string(node.text.size()));
     }
     value.content = node.text;
   }
@@ -299,7 +334,8 @@ class RecordReader {
   void read(const Node& node, const ChoiceType& type, Value& value, const Place&) {
     if (!is_kind(node, Node::Kind::scalar, type, value.place)) return;
     if (std::find(type.words.begin(), type.words.end(), node.text) == type.words.end()) {
-      return report(Code::choice_unknown, value.place, expectation(type) + ", found " + in_quotes(node.text), did_you_mean(node.text, type.words));
+      return report(Code::choice_unknown, value.place, expectation(type) + ", found " + in_quotes(node.text),
+                    did_you_mean(node.text, type.words));
     }
     value.content = node.text;
   }
@@ -308,7 +344,8 @@ class RecordReader {
     if (!is_kind(node, Node::Kind::scalar, type, value.place)) return;
     const bool yes = node.text == "yes" || node.text == "true";
     const bool no = node.text == "no" || node.text == "false";
-    if (!yes && !no) return report(Code::choice_unknown, value.place, expectation(type) + ", found " + in_quotes(node.text));
+    if (!yes && !no)
+      return report(Code::choice_unknown, value.place, expectation(type) + ", found " + in_quotes(node.text));
     value.content = yes;
   }
 
@@ -343,7 +380,9 @@ class RecordReader {
       table.push_back(read_row(node.items[i], type, value.items.back()));
       const bool both = i > 0 && !table[i].empty() && !table[i - 1].empty();
       if (type.rising && both && table[i][0] <= table[i - 1][0]) {
-        report(Code::table_not_rising, value.items.back(), "the first column must rise, found " + in_quotes(node.items[i].items[0].text) + " after " + in_quotes(node.items[i - 1].items[0].text));
+        report(Code::table_not_rising, value.items.back(),
+               "the first column must rise, found " + in_quotes(node.items[i].items[0].text) + " after " +
+                   in_quotes(node.items[i - 1].items[0].text));
       }
     }
     const bool whole = std::none_of(table.begin(), table.end(), [](const auto& row) { return row.empty(); });
@@ -354,7 +393,9 @@ class RecordReader {
   std::vector<double> read_row(const Node& row, const TableType& type, const Place& place) {
     if (!is_kind(row, Node::Kind::sequence, type, place)) return {};
     if (row.items.size() != type.columns.size()) {
-      report(Code::table_shape, place, "expected a row of " + std::to_string(type.columns.size()) + " values, found " + std::to_string(row.items.size()));
+      report(Code::table_shape, place,
+             "expected a row of " + std::to_string(type.columns.size()) + " values, found " +
+                 std::to_string(row.items.size()));
       return {};
     }
     std::vector<double> values;
@@ -386,7 +427,8 @@ class RecordReader {
     for (std::size_t i = 0; i < node.items.size(); ++i) {
       value.items.push_back(place_of(node.items[i], item_path(value.place.path, i)));
       const SectionType one{type.section};
-      if (is_kind(node.items[i], Node::Kind::map, one, value.items.back())) list.push_back(read_section(node.items[i], *type.section, value.items.back()));
+      if (is_kind(node.items[i], Node::Kind::map, one, value.items.back()))
+        list.push_back(read_section(node.items[i], *type.section, value.items.back()));
     }
     value.content = std::move(list);
   }
@@ -396,10 +438,12 @@ class RecordReader {
     for (const Node::Entry& entry : node.entries) {
       const Place place{document_.file, entry.line, entry.column, join(value.place.path, entry.key)};
       value.items.push_back(place);
-      if (!is_name(entry.key, type.name)) report_name(entry.key, type.name, {place.file, place.line, place.column, value.place.path});
+      if (!is_name(entry.key, type.name))
+        report_name(entry.key, type.name, {place.file, place.line, place.column, value.place.path});
       const SectionType one{type.section};
       const Place value_place = place_of(entry.value, place.path);
-      if (is_kind(entry.value, Node::Kind::map, one, value_place)) list.emplace_back(entry.key, read_section(entry.value, *type.section, place));
+      if (is_kind(entry.value, Node::Kind::map, one, value_place))
+        list.emplace_back(entry.key, read_section(entry.value, *type.section, place));
     }
     value.content = std::move(list);
   }
@@ -421,7 +465,8 @@ Reading read_record(const Document& document, const Section& definition, std::ve
   } else if (document.root.kind == Node::Kind::null) {
     found.push_back(document.finding(Code::empty_value, 1, 1, {}, "expected a map of keys, found nothing"));
   } else {
-    found.push_back(document.finding(Code::wrong_kind, document.root.line, document.root.column, {}, "expected a map of keys, found " + kind_text(document.root)));
+    found.push_back(document.finding(Code::wrong_kind, document.root.line, document.root.column, {},
+                                     "expected a map of keys, found " + kind_text(document.root)));
   }
   // Findings of this text go in its order; those of other texts keep their places before them.
   const auto is_other = [&](const Diagnostic& one) { return one.place.file != document.file; };

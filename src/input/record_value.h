@@ -15,8 +15,9 @@ struct Record::Value {
   struct Single {
     std::vector<Record> record;
   };
-  using Content = std::variant<std::monostate, double, long, bool, std::string, std::vector<double>, std::vector<std::string>,
-                               std::vector<std::vector<double>>, Single, std::vector<Record>, std::vector<std::pair<std::string, Record>>>;
+  using Content = std::variant<std::monostate, double, long, bool, std::string, std::vector<double>,
+                               std::vector<std::string>, std::vector<std::vector<double>>, Single, std::vector<Record>,
+                               std::vector<std::pair<std::string, Record>>>;
 
   Content content;  ///< monostate: absent, or not readable
   bool stated = false;

@@ -24,7 +24,9 @@ struct Words {
 };
 
 Words words_of(const QuantityType& type) { return {unit_of(type), range_of(type)}; }
-Words words_of(const CountType& type) { return {"a whole number", std::to_string(type.least) + " to " + std::to_string(type.most)}; }
+Words words_of(const CountType& type) {
+  return {"a whole number", std::to_string(type.least) + " to " + std::to_string(type.most)};
+}
 Words words_of(const TextType& type) { return {"text", "at most " + std::to_string(type.longest) + " bytes"}; }
 Words words_of(const NameType& type) { return {type.dotted ? "a name, may be dotted" : "a name", {}}; }
 Words words_of(const FlagType&) { return {"`yes` or `no`", {}}; }
@@ -37,7 +39,8 @@ Words words_of(const ChoiceType& type) {
 
 Words words_of(const QuantityListType& type) {
   const std::string range = range_of(type.item);
-  return {"a list, each " + unit_of(type.item), count_text(type.least, type.most) + " entries" + (range.empty() ? "" : ", each " + range)};
+  return {"a list, each " + unit_of(type.item),
+          count_text(type.least, type.most) + " entries" + (range.empty() ? "" : ", each " + range)};
 }
 
 Words words_of(const NameListType& type) { return {"a list of names", count_text(type.least, type.most) + " names"}; }
@@ -52,9 +55,12 @@ Words words_of(const TableType& type) {
 Words words_of(const SectionType& type) {
   const std::string link = "see " + type.section->title;
   switch (type.shape) {
-    case SectionType::Shape::one: return {"a map, " + link, {}};
-    case SectionType::Shape::list: return {"a list of maps, " + link, "at most " + std::to_string(type.most)};
-    case SectionType::Shape::by_name: return {"a map from names to maps, " + link, "at most " + std::to_string(type.most)};
+    case SectionType::Shape::one:
+      return {"a map, " + link, {}};
+    case SectionType::Shape::list:
+      return {"a list of maps, " + link, "at most " + std::to_string(type.most)};
+    case SectionType::Shape::by_name:
+      return {"a map from names to maps, " + link, "at most " + std::to_string(type.most)};
   }
   return {};
 }
@@ -88,14 +94,16 @@ std::string default_of(const Field& field) {
   return field.required ? "**required**" : "";
 }
 
-void write_section(const Section& section, const std::string& path, std::vector<const Section*>& written, std::string& page) {
+void write_section(const Section& section, const std::string& path, std::vector<const Section*>& written,
+                   std::string& page) {
   written.push_back(&section);
   page += "\n## " + section.title + "\n\n";
   if (!path.empty()) page += "At `" + path + "`. ";
   page += section.meaning + "\n\n| key | value | range | default | meaning |\n| --- | --- | --- | --- | --- |\n";
   for (const Field& field : section.fields) {
     const Words words = std::visit([](const auto& type) { return words_of(type); }, field.type);
-    page += "| `" + field.key + "` | " + cell(words.value) + " | " + cell(words.range) + " | " + cell(default_of(field)) + " | " + cell(field.meaning) + " |\n";
+    page += "| `" + field.key + "` | " + cell(words.value) + " | " + cell(words.range) + " | " +
+            cell(default_of(field)) + " | " + cell(field.meaning) + " |\n";
   }
   page += groups_of(section);
   for (const Field& field : section.fields) {

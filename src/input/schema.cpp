@@ -18,7 +18,8 @@ Json section_schema(const Section& section);
 Json schema_of(const QuantityType& type) {
   const units::DimensionName name = units::name_of(type.dimension);
   const bool plain = type.dimension.si_unit == "1";
-  std::string description = name.name + ", in SI: " + std::string(type.dimension.si_unit) + ", for example " + name.example;
+  std::string description =
+      name.name + ", in SI: " + std::string(type.dimension.si_unit) + ", for example " + name.example;
   if (plain) description = "a plain number, or one in %";
   const std::string range = range_text(type.range, type.dimension.si_unit);
   if (!range.empty()) description += "; " + range;
@@ -28,7 +29,8 @@ Json schema_of(const QuantityType& type) {
     schema["pattern"] = std::string(number_pattern) + "\\s*%?\\s*$";
   } else {
     schema["type"] = "string";
-    schema["pattern"] = std::string(number_pattern) + "\\s*(?![eE][-+0-9])[^\\s0-9.].*$|" + number_pattern + "\\s+1\\s?/.*$";
+    schema["pattern"] =
+        std::string(number_pattern) + "\\s*(?![eE][-+0-9])[^\\s0-9.].*$|" + number_pattern + "\\s+1\\s?/.*$";
   }
   schema["description"] = description;
   return schema;
@@ -36,7 +38,9 @@ Json schema_of(const QuantityType& type) {
 
 Json schema_of(const CountType& type) { return {{"type", "integer"}, {"minimum", type.least}, {"maximum", type.most}}; }
 Json schema_of(const TextType& type) { return {{"type", "string"}, {"minLength", 1}, {"maxLength", type.longest}}; }
-Json schema_of(const NameType& type) { return {{"type", "string"}, {"pattern", type.dotted ? dotted_pattern : name_pattern}, {"maxLength", 64}}; }
+Json schema_of(const NameType& type) {
+  return {{"type", "string"}, {"pattern", type.dotted ? dotted_pattern : name_pattern}, {"maxLength", 64}};
+}
 Json schema_of(const ChoiceType& type) { return {{"enum", type.words}}; }
 Json schema_of(const FlagType&) { return {{"enum", Json::array({"yes", "no", true, false})}}; }
 
@@ -58,7 +62,10 @@ Json schema_of(const SectionType& type) {
   Json inner = section_schema(*type.section);
   if (type.shape == SectionType::Shape::one) return inner;
   if (type.shape == SectionType::Shape::list) return array_schema(std::move(inner), 0, type.most);
-  return {{"type", "object"}, {"propertyNames", schema_of(type.name)}, {"additionalProperties", std::move(inner)}, {"maxProperties", type.most}};
+  return {{"type", "object"},
+          {"propertyNames", schema_of(type.name)},
+          {"additionalProperties", std::move(inner)},
+          {"maxProperties", type.most}};
 }
 
 /// Holds if none of the keys stands.
@@ -83,7 +90,8 @@ Json section_schema(const Section& section) {
   for (const Field& field : section.fields) {
     Json property = std::visit([](const auto& type) { return schema_of(type); }, field.type);
     const std::string own = property.value("description", "");
-    if (!field.meaning.empty()) property["description"] = own.empty() ? field.meaning : field.meaning + " (" + own + ')';
+    if (!field.meaning.empty())
+      property["description"] = own.empty() ? field.meaning : field.meaning + " (" + own + ')';
     if (field.default_text) property["default"] = *field.default_text;
     if (field.required && !field.default_text) required.push_back(field.key);
     schema["properties"][field.key] = std::move(property);

@@ -34,7 +34,8 @@ Character character_at(std::string_view text) {
 bool is_forbidden(std::uint32_t c) {
   const bool control = (c < 0x20u && c != '\t' && c != '\n') || (c >= 0x7Fu && c <= 0x9Fu);
   const bool separator = c == 0x2028u || c == 0x2029u || c == 0xFEFFu;
-  const bool direction = (c >= 0x202Au && c <= 0x202Eu) || (c >= 0x2066u && c <= 0x2069u) || c == 0x200Eu || c == 0x200Fu;
+  const bool direction =
+      (c >= 0x202Au && c <= 0x202Eu) || (c >= 0x2066u && c <= 0x2069u) || c == 0x200Eu || c == 0x200Fu;
   return control || separator || direction;
 }
 

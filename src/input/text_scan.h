@@ -14,13 +14,13 @@ struct TextFault {
   std::string message;
 };
 
-/// The faults of a text, in order, at most `most`. Line ends are LF or CR LF. Besides the control characters proper, the
-/// line and paragraph separators and the marks that turn the direction of writing are refused: what a person sees is what
-/// is read.
+/// The faults of a text, in order, at most `most`. Line ends are LF or CR LF. Besides the control characters proper,
+/// the line and paragraph separators and the marks that turn the direction of writing are refused: what a person sees
+/// is what is read.
 std::vector<TextFault> scan_text(std::string_view text, std::size_t most);
 
-/// The same test for the text of a value, where escapes of the file are resolved: the first character that may not stand
-/// in it, described, or empty. Tabs and line feeds may stand.
+/// The same test for the text of a value, where escapes of the file are resolved: the first character that may not
+/// stand in it, described, or empty. Tabs and line feeds may stand.
 std::string forbidden_character(std::string_view text);
 
 /// The lines of a text without their ends.

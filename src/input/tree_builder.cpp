@@ -72,7 +72,8 @@ class TreeBuilder : public YAML::EventHandler {
     }
   }
 
-  void OnScalar(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor, const std::string& value) override {
+  void OnScalar(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor,
+                const std::string& value) override {
     begin_node(mark, tag, anchor);
     Node node = node_at(mark, Node::Kind::scalar);
     if (is_quote_open(mark)) {
@@ -82,7 +83,8 @@ class TreeBuilder : public YAML::EventHandler {
     bool fit = true;
     if (value.size() > bounds_.scalar_bytes) {
       report(Code::text_too_large, node.line, node.column,
-             "a value has " + std::to_string(value.size()) + " bytes; at most " + std::to_string(bounds_.scalar_bytes) + " are read");
+             "a value has " + std::to_string(value.size()) + " bytes; at most " + std::to_string(bounds_.scalar_bytes) +
+                 " are read");
       fit = false;
     } else if (const std::string forbidden = forbidden_character(value); !forbidden.empty()) {
       report(Code::text_encoding, node.line, node.column, forbidden);
@@ -97,10 +99,12 @@ class TreeBuilder : public YAML::EventHandler {
     attach(std::move(node));
   }
 
-  void OnSequenceStart(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor, YAML::EmitterStyle::value) override {
+  void OnSequenceStart(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor,
+                       YAML::EmitterStyle::value) override {
     open(mark, tag, anchor, Node::Kind::sequence);
   }
-  void OnMapStart(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor, YAML::EmitterStyle::value) override {
+  void OnMapStart(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor,
+                  YAML::EmitterStyle::value) override {
     open(mark, tag, anchor, Node::Kind::map);
   }
   void OnSequenceEnd() override { close(); }
@@ -126,7 +130,8 @@ class TreeBuilder : public YAML::EventHandler {
   std::string path() const {
     if (frames_.empty()) return {};
     const Frame& frame = frames_.back();
-    if (frame.node.kind == Node::Kind::sequence) return frame.path + '[' + std::to_string(frame.node.items.size()) + ']';
+    if (frame.node.kind == Node::Kind::sequence)
+      return frame.path + '[' + std::to_string(frame.node.items.size()) + ']';
     if (!frame.has_key || frame.drop) return frame.path;
     return frame.path.empty() ? frame.entry.key : frame.path + '.' + frame.entry.key;
   }
@@ -159,18 +164,23 @@ class TreeBuilder : public YAML::EventHandler {
     const int line = mark.line + 1;
     const int column = mark.column + 1;
     if (++nodes_ > bounds_.nodes) {
-      report(Code::yaml_too_many_nodes, line, column, "the file holds more than " + std::to_string(bounds_.nodes) + " entries");
+      report(Code::yaml_too_many_nodes, line, column,
+             "the file holds more than " + std::to_string(bounds_.nodes) + " entries");
       throw Stop{};
     }
     const char first = byte_at(line, column);
-    if (anchor != YAML::NullAnchor) report(Code::yaml_anchor, line, column, "an anchor (&) stands here: write the value out where it is needed");
+    if (anchor != YAML::NullAnchor)
+      report(Code::yaml_anchor, line, column, "an anchor (&) stands here: write the value out where it is needed");
     // The parser gives ! as the tag of quoted text, so a lone ! shows only in the text.
     const bool tagged = !tag.empty() && tag != "?" && tag != "!";
-    const bool twice = !findings_.empty() && findings_.back().code == Code::yaml_tag && findings_.back().place.line == line && findings_.back().place.column == column;
+    const bool twice = !findings_.empty() && findings_.back().code == Code::yaml_tag &&
+                       findings_.back().place.line == line && findings_.back().place.column == column;
     if ((tagged || first == '!') && !twice) report(Code::yaml_tag, line, column, "a tag (!) stands here: remove it");
   }
 
-  bool is_key_next() const { return !frames_.empty() && frames_.back().node.kind == Node::Kind::map && !frames_.back().has_key; }
+  bool is_key_next() const {
+    return !frames_.empty() && frames_.back().node.kind == Node::Kind::map && !frames_.back().has_key;
+  }
 
   void take_key(std::string key, int line, int column, bool drop) {
     Frame& frame = frames_.back();
@@ -181,7 +191,8 @@ class TreeBuilder : public YAML::EventHandler {
     if (!drop) {
       const auto [seen, first] = frame.key_lines.try_emplace(key, line);
       if (!first) {
-        report(Code::key_duplicate, line, column, "the key '" + key + "' stands twice in this map, first in line " + std::to_string(seen->second));
+        report(Code::key_duplicate, line, column,
+               "the key '" + key + "' stands twice in this map, first in line " + std::to_string(seen->second));
         drop = true;
       }
     }
@@ -200,10 +211,12 @@ class TreeBuilder : public YAML::EventHandler {
     Frame frame;
     frame.node = node_at(mark, kind);
     if (static_cast<int>(frames_.size()) >= bounds_.depth) {
-      report(Code::yaml_too_deep, frame.node.line, frame.node.column, "maps and lists are nested more than " + std::to_string(bounds_.depth) + " deep");
+      report(Code::yaml_too_deep, frame.node.line, frame.node.column,
+             "maps and lists are nested more than " + std::to_string(bounds_.depth) + " deep");
       throw Stop{};
     }
-    if (is_key_next()) report(Code::key_not_text, frame.node.line, frame.node.column, "a key is a word, found a list or a map");
+    if (is_key_next())
+      report(Code::key_not_text, frame.node.line, frame.node.column, "a key is a word, found a list or a map");
     frame.path = path();
     frames_.push_back(std::move(frame));
   }
@@ -253,7 +266,8 @@ class TreeBuilder : public YAML::EventHandler {
 
   bool is_null_word(int line, int column) const {
     if (line < 1 || static_cast<std::size_t>(line) > document_.lines.size()) return false;
-    const std::string_view rest = std::string_view(document_.lines[static_cast<std::size_t>(line) - 1]).substr(static_cast<std::size_t>(column) - 1);
+    const std::string_view rest = std::string_view(document_.lines[static_cast<std::size_t>(line) - 1])
+                                      .substr(static_cast<std::size_t>(column) - 1);
     for (const std::string_view word : {"~", "null", "Null", "NULL"}) {
       if (!rest.starts_with(word)) continue;
       const std::string_view after = rest.substr(word.size());
@@ -265,7 +279,8 @@ class TreeBuilder : public YAML::EventHandler {
   /// The last line before the mark that holds a dash and nothing else but a comment.
   std::pair<int, int> place_of_dash(int line, int column, int first_line) const {
     constexpr int farthest = 100;  // lines; a bound, so that many such items take no quadratic time
-    for (int i = std::min(line, static_cast<int>(document_.lines.size())); i >= std::max(first_line, line - farthest); --i) {
+    for (int i = std::min(line, static_cast<int>(document_.lines.size())); i >= std::max(first_line, line - farthest);
+         --i) {
       const std::string_view text = document_.lines[static_cast<std::size_t>(i) - 1];
       const std::size_t remark = std::min(text.find(" #"), text.find("\t#"));
       const std::size_t dash = text.find_last_not_of(" \t", std::min(remark, text.size()));
@@ -313,7 +328,8 @@ struct Reworded {
 };
 
 constexpr std::array rewordings{
-    Reworded{"illegal map value", "a second ': ' in one line, or a key indented too far; text that holds ': ' belongs in quotes"},
+    Reworded{"illegal map value",
+             "a second ': ' in one line, or a key indented too far; text that holds ': ' belongs in quotes"},
     Reworded{"end of map not found", "this line does not fit the map above it: check its indentation"},
     Reworded{"end of map flow not found", "the brace '{' is not closed"},
     Reworded{"end of sequence not found", "this line does not fit the list above it: check its indentation"},
@@ -324,7 +340,8 @@ constexpr std::array rewordings{
     Reworded{"illegal end of scalar", "the quoted text is not closed"},
     Reworded{"illegal EOF in scalar", "the quoted text is not closed"},
     Reworded{"illegal document indicator in scalar", "the quoted text is not closed"},
-    Reworded{"unknown escape character: ", "an unknown escape in double quotes; in single quotes the backslash means itself"},
+    Reworded{"unknown escape character: ",
+             "an unknown escape in double quotes; in single quotes the backslash means itself"},
     Reworded{"unknown token", "a character that may not begin a value: put the text in quotes"},
 };
 
@@ -335,7 +352,8 @@ std::string own_words(const std::string& message) {
   return message.empty() ? "this is not YAML" : message;
 }
 
-void report_exception(const YAML::Exception& exception, std::string_view text, const Document& document, std::vector<Diagnostic>& findings) {
+void report_exception(const YAML::Exception& exception, std::string_view text, const Document& document,
+                      std::vector<Diagnostic>& findings) {
   const bool known = !exception.mark.is_null();
   const int line = known ? exception.mark.line + 1 : static_cast<int>(document.lines.size());
   const int column = known ? exception.mark.column + 1 : 1;
@@ -360,12 +378,14 @@ int line_of_directive(const Document& document) {
 /// The parser ends a document also where a line does not fit it.
 void report_second(int line, int column, Document& document, std::vector<Diagnostic>& findings) {
   const auto end = document.lines.begin() + std::min<std::ptrdiff_t>(line, std::ssize(document.lines));
-  const bool marked = std::any_of(document.lines.begin(), end, [](const std::string& text) { return text.starts_with("..."); }) ||
-                      (end != document.lines.begin() && std::prev(end)->starts_with("---"));
+  const bool marked =
+      std::any_of(document.lines.begin(), end, [](const std::string& text) { return text.starts_with("..."); }) ||
+      (end != document.lines.begin() && std::prev(end)->starts_with("---"));
   if (marked) {
     findings.push_back(document.finding(Code::yaml_second_document, line, column, {}, "a second document begins here"));
   } else {
-    findings.push_back(document.finding(Code::yaml_syntax, line, column, {}, "this line does not fit what stands above it: check its indentation"));
+    findings.push_back(document.finding(Code::yaml_syntax, line, column, {},
+                                        "this line does not fit what stands above it: check its indentation"));
     document.complete = false;
   }
 }
@@ -374,7 +394,8 @@ void report_second(int line, int column, Document& document, std::vector<Diagnos
 
 void build_tree(std::string_view text, Document& document, std::vector<Diagnostic>& findings, const Bounds& bounds) {
   if (const int line = line_of_directive(document); line > 0) {
-    findings.push_back(document.finding(Code::yaml_syntax, line, 1, {}, "directives (%) are not accepted: remove the line"));
+    findings.push_back(
+        document.finding(Code::yaml_syntax, line, 1, {}, "directives (%) are not accepted: remove the line"));
     return;
   }
   ViewBuffer buffer(text);

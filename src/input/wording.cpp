@@ -42,7 +42,8 @@ std::string number_text(double value_si, std::string_view si_unit) {
 
 std::string range_text(const Range& range, std::string_view si_unit) {
   std::string text;
-  if (std::isfinite(range.least)) text = (range.least_excluded ? "more than " : "at least ") + number_text(range.least, si_unit);
+  if (std::isfinite(range.least))
+    text = (range.least_excluded ? "more than " : "at least ") + number_text(range.least, si_unit);
   if (!std::isfinite(range.most)) return text;
   if (!text.empty()) text += " and ";
   return text + (range.most_excluded ? "less than " : "at most ") + number_text(range.most, si_unit);
@@ -56,10 +57,14 @@ std::string count_text(std::size_t least, std::size_t most) {
 
 std::string kind_text(const Node& node) {
   switch (node.kind) {
-    case Node::Kind::null: return "nothing";
-    case Node::Kind::scalar: return in_quotes(node.text);
-    case Node::Kind::sequence: return "a list";
-    case Node::Kind::map: return "a map";
+    case Node::Kind::null:
+      return "nothing";
+    case Node::Kind::scalar:
+      return in_quotes(node.text);
+    case Node::Kind::sequence:
+      return "a list";
+    case Node::Kind::map:
+      return "a map";
   }
   return "nothing";
 }

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <utility>
 
 #include "solvers/sundials_parts.h"
@@ -17,6 +18,17 @@ struct FreeIdas {
 };
 
 void silent(int, const char*, const char*, char*, void*) {}
+
+std::string reason_of(int flag) {
+  switch (flag) {
+    case IDA_TOO_MUCH_WORK: return "too many steps";
+    case IDA_ERR_FAIL: return "the error test failed again and again";
+    case IDA_CONV_FAIL: return "the Newton iteration did not converge";
+    case IDA_LSETUP_FAIL: return "the linear system is singular";
+    case IDA_REP_RES_ERR: return "the state left what the laws can take";
+    default: return "the solver gave up (flag " + std::to_string(flag) + ")";
+  }
+}
 
 }  // namespace
 
@@ -73,7 +85,13 @@ struct Transient::Parts {
   static int root_callback(double time, N_Vector x, N_Vector, double* values, void* user) {
     auto& parts = *static_cast<Parts*>(user);
     return guarded(parts.kept, [&] {
-      parts.watch->evaluate(time, view(x), {values, static_cast<std::size_t>(parts.watch->count())});
+      const std::span<double> watched(values, static_cast<std::size_t>(parts.watch->count()));
+      parts.watch->evaluate(time, view(x), watched);
+      // IDA refuses to go on from a zero that is still exactly zero a hair later, which a slow temperature next to its
+      // threshold is. Zero counts as just above.
+      for (double& value : watched) {
+        if (value == 0.0) value = std::numeric_limits<double>::min();
+      }
       return 0;
     });
   }
@@ -142,13 +160,9 @@ struct Transient::Parts {
     IDAGetErrWeights(memory.get(), weights.get());
     std::vector<double> weighted(size);
     for (std::size_t i = 0; i < size; ++i) weighted[i] = view(errors.get())[i] * view(weights.get())[i];
-    const char* reason = flag == IDA_TOO_MUCH_WORK ? "too many steps"
-                         : flag == IDA_ERR_FAIL    ? "the error test failed again and again"
-                         : flag == IDA_CONV_FAIL   ? "the Newton iteration did not converge"
-                         : flag == IDA_LSETUP_FAIL ? "the linear system is singular"
-                                                   : "the solver gave up";
+    const std::string reason = reason_of(flag);
     throw Error(Code::transient_failed,
-                std::string(reason) + position_text() + "; largest weighted errors: " +
+                reason + position_text() + "; largest weighted errors: " +
                     name_worst(system, largest_three(weighted), weighted, ""));
   }
 

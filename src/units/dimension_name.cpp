@@ -92,9 +92,11 @@ DimensionName name_of(const Dimension& dimension) {
   }
   const Resolved resolved = resolve_unit(dimension.si_unit);
   const std::string unit(dimension.si_unit);
-  if (resolved.fault) throw Error(Code::internal, "a field expects the unit '" + unit + "': " + resolved.fault->message);
+  if (resolved.fault)
+    throw Error(Code::internal, "a field expects the unit '" + unit + "': " + resolved.fault->message);
   for (const Named& named : named_dimensions) {
-    if (resolve_unit(named.si_unit).meaning.powers == resolved.meaning.powers) return {std::string(named.name), "1 " + unit};
+    if (resolve_unit(named.si_unit).meaning.powers == resolved.meaning.powers)
+      return {std::string(named.name), "1 " + unit};
   }
   return {"a value in " + unit, "1 " + unit};
 }

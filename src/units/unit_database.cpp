@@ -27,18 +27,22 @@ struct Prefix {
 };
 
 constexpr std::array symbol_prefixes{
-    Prefix{"da", 1e1}, Prefix{"y", 1e-24}, Prefix{"z", 1e-21}, Prefix{"a", 1e-18}, Prefix{"f", 1e-15}, Prefix{"p", 1e-12}, Prefix{"n", 1e-9},
-    Prefix{"u", 1e-6}, Prefix{"m", 1e-3},  Prefix{"c", 1e-2},  Prefix{"d", 1e-1},  Prefix{"h", 1e2},   Prefix{"k", 1e3},   Prefix{"M", 1e6},
-    Prefix{"G", 1e9},  Prefix{"T", 1e12},  Prefix{"P", 1e15},  Prefix{"E", 1e18},  Prefix{"Z", 1e21},  Prefix{"Y", 1e24},
+    Prefix{"da", 1e1},  Prefix{"y", 1e-24}, Prefix{"z", 1e-21}, Prefix{"a", 1e-18}, Prefix{"f", 1e-15},
+    Prefix{"p", 1e-12}, Prefix{"n", 1e-9},  Prefix{"u", 1e-6},  Prefix{"m", 1e-3},  Prefix{"c", 1e-2},
+    Prefix{"d", 1e-1},  Prefix{"h", 1e2},   Prefix{"k", 1e3},   Prefix{"M", 1e6},   Prefix{"G", 1e9},
+    Prefix{"T", 1e12},  Prefix{"P", 1e15},  Prefix{"E", 1e18},  Prefix{"Z", 1e21},  Prefix{"Y", 1e24},
 };
 constexpr std::array name_prefixes{
-    Prefix{"deka", 1e1},  Prefix{"deca", 1e1},   Prefix{"yocto", 1e-24}, Prefix{"zepto", 1e-21}, Prefix{"atto", 1e-18}, Prefix{"femto", 1e-15}, Prefix{"pico", 1e-12},
-    Prefix{"nano", 1e-9}, Prefix{"micro", 1e-6}, Prefix{"milli", 1e-3},  Prefix{"centi", 1e-2},  Prefix{"deci", 1e-1},  Prefix{"hecto", 1e2},   Prefix{"kilo", 1e3},
-    Prefix{"mega", 1e6},  Prefix{"giga", 1e9},   Prefix{"tera", 1e12},   Prefix{"peta", 1e15},   Prefix{"exa", 1e18},   Prefix{"zetta", 1e21},  Prefix{"yotta", 1e24},
+    Prefix{"deka", 1e1},   Prefix{"deca", 1e1},    Prefix{"yocto", 1e-24}, Prefix{"zepto", 1e-21},
+    Prefix{"atto", 1e-18}, Prefix{"femto", 1e-15}, Prefix{"pico", 1e-12},  Prefix{"nano", 1e-9},
+    Prefix{"micro", 1e-6}, Prefix{"milli", 1e-3},  Prefix{"centi", 1e-2},  Prefix{"deci", 1e-1},
+    Prefix{"hecto", 1e2},  Prefix{"kilo", 1e3},    Prefix{"mega", 1e6},    Prefix{"giga", 1e9},
+    Prefix{"tera", 1e12},  Prefix{"peta", 1e15},   Prefix{"exa", 1e18},    Prefix{"zetta", 1e21},
+    Prefix{"yotta", 1e24},
 };
 
-/// Units that UDUNITS does not know by these symbols, knows as names only (ohm and bar, which then take no prefix symbol), or
-/// knows with a superseded value (the electronvolt).
+/// Units that UDUNITS does not know by these symbols, knows as names only (ohm and bar, which then take no prefix
+/// symbol), or knows with a superseded value (the electronvolt).
 struct Extra {
   std::string_view symbol;
   double factor;
@@ -58,9 +62,11 @@ constexpr std::array extras{
 /// For "did you mean": what a case is likely to hold.
 const std::vector<std::string>& usual_names() {
   static const std::vector<std::string> names{
-      "m",  "mm", "um", "cm", "km", "nm", "AU",  "kg",  "g",    "s",    "ms",  "min", "h",   "day",  "K",     "mK",      "degC", "W",   "mW",
-      "kW", "MW", "GW", "J",  "kJ", "MJ", "Wh",  "kWh", "A",    "mA",   "kA",  "V",   "mV",  "ohm",  "mohm",  "Hz",      "kHz",  "rad", "mrad",
-      "deg", "eV", "Pa", "N",  "Ah", "%",  "mol", "sr",  "hour", "watt", "metre", "kelvin", "second", "kilowatt", "percent", "degree"};
+      "m",    "mm", "um",   "cm",   "km",    "nm",     "AU",     "kg",       "g",       "s",     "ms",
+      "min",  "h",  "day",  "K",    "mK",    "degC",   "W",      "mW",       "kW",      "MW",    "GW",
+      "J",    "kJ", "MJ",   "Wh",   "kWh",   "A",      "mA",     "kA",       "V",       "mV",    "ohm",
+      "mohm", "Hz", "kHz",  "rad",  "mrad",  "deg",    "eV",     "Pa",       "N",       "Ah",    "%",
+      "mol",  "sr", "hour", "watt", "metre", "kelvin", "second", "kilowatt", "percent", "degree"};
   return names;
 }
 
@@ -86,9 +92,11 @@ ut_status visit_basic(const ut_unit* unit, void* argument) {
   return UT_SUCCESS;
 }
 
-ut_status visit_product(const ut_unit*, int count, const ut_unit* const* basic_units, const int* powers, void* argument) {
+ut_status visit_product(const ut_unit*, int count, const ut_unit* const* basic_units, const int* powers,
+                        void* argument) {
   auto& signature = *static_cast<Signature*>(argument);
-  for (int i = 0; i < count; ++i) signature.linear = add_basic(basic_units[i], powers[i], signature) && signature.linear;
+  for (int i = 0; i < count; ++i)
+    signature.linear = add_basic(basic_units[i], powers[i], signature) && signature.linear;
   return UT_SUCCESS;
 }
 
@@ -127,7 +135,9 @@ class Database {
   Database() {
     ut_set_error_message_handler(ut_ignore);
     system_.reset(ut_read_xml(nullptr));
-    if (!system_) throw Error(Code::internal, "the unit database of UDUNITS cannot be loaded: is the package libudunits2-data installed?");
+    if (!system_)
+      throw Error(Code::internal,
+                  "the unit database of UDUNITS cannot be loaded: is the package libudunits2-data installed?");
   }
 
   std::optional<Meaning> find(const std::string& name) const {
@@ -150,7 +160,8 @@ class Database {
     if (!unit) unit.reset(ut_get_unit_by_name(system_.get(), name.c_str()));
     if (!unit) return std::nullopt;
     Signature signature;
-    if (ut_accept_visitor(unit.get(), &signature_visitor, &signature) != UT_SUCCESS || !signature.linear) return std::nullopt;
+    if (ut_accept_visitor(unit.get(), &signature_visitor, &signature) != UT_SUCCESS || !signature.linear)
+      return std::nullopt;
     const Meaning meaning{signature.factor, signature.offset, signature.powers};
     const bool is_time = meaning.powers == Powers{0, 0, 1, 0, 0, 0, 0, 0};
     const bool is_plain_number = meaning.powers == Powers{};
@@ -174,8 +185,10 @@ class Database {
 
   /// A prefix symbol belongs to a unit symbol, a prefix name to a unit name: neither `mwatt` nor `milliW`.
   bool known_as(const std::string& name, bool symbol) const {
-    if (symbol && std::any_of(extras.begin(), extras.end(), [&](const Extra& extra) { return extra.symbol == name; })) return true;
-    const UnitPointer unit(symbol ? ut_get_unit_by_symbol(system_.get(), name.c_str()) : ut_get_unit_by_name(system_.get(), name.c_str()));
+    if (symbol && std::any_of(extras.begin(), extras.end(), [&](const Extra& extra) { return extra.symbol == name; }))
+      return true;
+    const UnitPointer unit(symbol ? ut_get_unit_by_symbol(system_.get(), name.c_str())
+                                  : ut_get_unit_by_name(system_.get(), name.c_str()));
     return unit != nullptr;
   }
 
@@ -217,7 +230,9 @@ Resolved resolve(std::string_view unit, const Database& database) {
     for (std::size_t i = 0; i < base_symbols.size(); ++i) result.meaning.powers[i] += meaning->powers[i] * factor.power;
   }
   if (!std::isnormal(result.meaning.factor)) {
-    return {{}, UnitFault{Code::unit_malformed, "the scale of '" + std::string(unit) + "' is beyond the numbers of the machine", 0}};
+    return {{},
+            UnitFault{Code::unit_malformed,
+                      "the scale of '" + std::string(unit) + "' is beyond the numbers of the machine", 0}};
   }
   return result;
 }

@@ -21,9 +21,9 @@ struct Meaning {
 };
 
 /// The meaning of a unit text, or the fault of its text or of a name in it. An offset (degC) holds only for a unit that
-/// stands alone; in `%/degC` the degree is a difference. Prefixes are those of the SI, one at most, and none on units that
-/// have an offset or on multiples of the second. Results are remembered. Thread-safe. Throws Error (internal) if the
-/// database of UDUNITS cannot be loaded, which happens at the first call.
+/// stands alone; in `%/degC` the degree is a difference. Prefixes are those of the SI, one at most, and none on units
+/// that have an offset or on multiples of the second. Results are remembered. Thread-safe. Throws Error (internal) if
+/// the database of UDUNITS cannot be loaded, which happens at the first call.
 struct Resolved {
   Meaning meaning;
   std::optional<UnitFault> fault;

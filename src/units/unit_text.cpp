@@ -17,8 +17,8 @@ struct Sign {
 };
 
 constexpr std::array signs{
-    Sign{"\u00B5", "u"},   Sign{"\u03BC", "u"},   Sign{"\u00B0", "deg"}, Sign{"\u00B7", "."},   Sign{"\u22C5", "."},
-    Sign{"\u03A9", "ohm"}, Sign{"\u2126", "ohm"}, Sign{"\u2212", "-"},   Sign{"\u00A0", " "},   Sign{"\u202F", " "},
+    Sign{"\u00B5", "u"},   Sign{"\u03BC", "u"},   Sign{"\u00B0", "deg"}, Sign{"\u00B7", "."}, Sign{"\u22C5", "."},
+    Sign{"\u03A9", "ohm"}, Sign{"\u2126", "ohm"}, Sign{"\u2212", "-"},   Sign{"\u00A0", " "}, Sign{"\u202F", " "},
 };
 constexpr std::array superscripts{
     Sign{"\u00B9", "1"}, Sign{"\u00B2", "2"}, Sign{"\u00B3", "3"}, Sign{"\u2074", "4"}, Sign{"\u2075", "5"},
@@ -46,7 +46,8 @@ class UnitReader {
       const bool reciprocal = text_.starts_with("1/") || text_.starts_with("1 /");
       if (reciprocal) position_ = text_.find('/');
       result.factors = product(reciprocal);
-      if (position_ < text_.size()) fail(Code::unit_malformed, "a closing parenthesis without an opening one in " + in_quotes(), position_);
+      if (position_ < text_.size())
+        fail(Code::unit_malformed, "a closing parenthesis without an opening one in " + in_quotes(), position_);
     } catch (UnitFault& fault) {
       result.factors.clear();
       result.fault = std::move(fault);
@@ -108,7 +109,8 @@ class UnitReader {
     const int power = exponent();
     for (UnitFactor& one : factors) {
       one.power *= power;
-      if (std::abs(one.power) > highest_power) fail(Code::unit_malformed, "the power of '" + one.name + "' is too high in " + in_quotes(), begin);
+      if (std::abs(one.power) > highest_power)
+        fail(Code::unit_malformed, "the power of '" + one.name + "' is too high in " + in_quotes(), begin);
     }
     return factors;
   }
@@ -136,7 +138,8 @@ class UnitReader {
     }
     const int value = here() - '0';
     ++position_;
-    if (value == 0 || is_digit(here())) fail(Code::unit_malformed, "an exponent is a digit from 1 to 9, unlike in " + in_quotes(), begin);
+    if (value == 0 || is_digit(here()))
+      fail(Code::unit_malformed, "an exponent is a digit from 1 to 9, unlike in " + in_quotes(), begin);
     return sign * value;
   }
 
@@ -166,8 +169,12 @@ class UnitReader {
   [[noreturn]] void unexpected() const {
     if (at_end()) fail(Code::unit_malformed, "the unit " + in_quotes() + " ends too early", position_);
     std::size_t length = 1;
-    while (position_ + length < text_.size() && (static_cast<unsigned char>(text_[position_ + length]) & 0xC0u) == 0x80u) ++length;
-    fail(Code::unit_malformed, "'" + std::string(text_.substr(position_, length)) + "' is not expected here in the unit " + in_quotes(), position_);
+    while (position_ + length < text_.size() &&
+           (static_cast<unsigned char>(text_[position_ + length]) & 0xC0u) == 0x80u)
+      ++length;
+    fail(Code::unit_malformed,
+         "'" + std::string(text_.substr(position_, length)) + "' is not expected here in the unit " + in_quotes(),
+         position_);
   }
 
   bool skip_blanks() {
@@ -201,7 +208,9 @@ KeyboardText to_keyboard(std::string_view text) {
 
 UnitText read_unit_text(std::string_view text) {
   if (text.size() > longest_text_bytes) {
-    return {{}, UnitFault{Code::unit_malformed, "the unit is longer than 64 characters", static_cast<int>(longest_text_bytes)}};
+    return {
+        {},
+        UnitFault{Code::unit_malformed, "the unit is longer than 64 characters", static_cast<int>(longest_text_bytes)}};
   }
   return UnitReader(text).read();
 }

@@ -37,9 +37,9 @@ struct UnitText {
 /// Reads a unit text. Codes: unit_malformed, unit_ambiguous (`W/m K`, `W/m2/K`).
 UnitText read_unit_text(std::string_view text);
 
-/// A text with the signs of print replaced by those of a keyboard: `µ` by u, `°` by deg, `·` by a point, `²` by ^2, `Ω` by
-/// ohm, the true minus by -, no-break blanks by blanks. `offsets[i]` is the byte of the original from which byte i comes;
-/// one more entry than bytes.
+/// A text with the signs of print replaced by those of a keyboard: `µ` by u, `°` by deg, `·` by a point, `²` by ^2, `Ω`
+/// by ohm, the true minus by -, no-break blanks by blanks. `offsets[i]` is the byte of the original from which byte i
+/// comes; one more entry than bytes.
 struct KeyboardText {
   std::string text;
   std::vector<int> offsets;

@@ -9,7 +9,8 @@
 #include "tileflux/tile/case_reader.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
-  static const tileflux::materials::Library library = tileflux::materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
+  static const tileflux::materials::Library library =
+      tileflux::materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
   const std::string_view text(reinterpret_cast<const char*>(data), size);
   try {
     tileflux::tile::read_case_text(text, "fuzz.yaml", library);

@@ -1,5 +1,5 @@
-/// Fuzz target of the unit parser: the first byte chooses the field, the rest is the text. Beyond crashes it checks what
-/// must hold for every text.
+/// Fuzz target of the unit parser: the first byte chooses the field, the rest is the text. Beyond crashes it checks
+/// what must hold for every text.
 
 #include <array>
 #include <cmath>
@@ -13,7 +13,8 @@
 using namespace tileflux::units;
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
-  static constexpr std::array<Dimension, 8> fields{{{"1"}, {"m"}, {"K"}, {"K", Kind::difference}, {"W/(m2 K)"}, {"1/K"}, {"rad"}, {"J"}}};
+  static constexpr std::array<Dimension, 8> fields{
+      {{"1"}, {"m"}, {"K"}, {"K", Kind::difference}, {"W/(m2 K)"}, {"1/K"}, {"rad"}, {"J"}}};
   if (size == 0) return 0;
   const Dimension& field = fields[data[0] % fields.size()];
   const std::string_view text(reinterpret_cast<const char*>(data) + 1, size - 1);

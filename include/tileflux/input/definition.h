@@ -91,10 +91,10 @@ using FieldType = std::variant<QuantityType, CountType, TextType, NameType, Choi
 struct Field {
   std::string key;
   FieldType type;
-  std::string meaning;                       ///< for the reference: what it is, sign, when to change it
+  std::string meaning;  ///< for the reference: what it is, sign, when to change it
   bool required = false;
-  std::optional<std::string> default_text;   ///< as it would be written in the file; read by the same code. A section
-                                             ///< that is a map and all of whose fields may be absent can have `{}`
+  std::optional<std::string> default_text;  ///< as it would be written in the file; read by the same code. A section
+                                            ///< that is a map and all of whose fields may be absent can have `{}`
 };
 
 /// A map of the file: its fields and what they owe each other.
@@ -104,7 +104,7 @@ struct Section {
   std::vector<Field> fields;
   std::vector<std::vector<std::string>> exactly_one_of;  ///< of each group exactly one key must stand
   std::vector<std::vector<std::string>> at_most_one_of;
-  std::vector<std::vector<std::string>> together;        ///< all keys of a group or none
+  std::vector<std::vector<std::string>> together;  ///< all keys of a group or none
 };
 
 /// The definition as a JSON Schema (draft 2020-12) text. Quantities are strings whose description names the unit.

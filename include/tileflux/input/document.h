@@ -1,5 +1,6 @@
 #pragma once
-/// A YAML text as a tree with a place at every key and value, read under bounds: a file from a stranger is safe to open.
+/// A YAML text as a tree with a place at every key and value, read under bounds: a file from a stranger is safe to
+/// open.
 
 #include <cstddef>
 #include <string>
@@ -13,8 +14,8 @@ namespace tileflux::input {
 /// Bounds on a text. Beyond them the text is refused, whatever it says.
 struct Bounds {
   std::size_t bytes = 1u << 20;
-  int depth = 12;               ///< nested maps and sequences
-  std::size_t nodes = 50'000;   ///< keys, values, maps and sequences together
+  int depth = 12;              ///< nested maps and sequences
+  std::size_t nodes = 50'000;  ///< keys, values, maps and sequences together
   std::size_t scalar_bytes = 4096;
 };
 
@@ -24,11 +25,11 @@ struct Node {
   struct Entry;
 
   Kind kind = Kind::null;
-  std::string text;             ///< of a scalar
-  int line = 0;                 ///< 1-based
-  int column = 0;               ///< 1-based, in bytes
-  std::vector<Node> items;      ///< of a sequence
-  std::vector<Entry> entries;   ///< of a map, in the order of the file; keys are unique
+  std::string text;            ///< of a scalar
+  int line = 0;                ///< 1-based
+  int column = 0;              ///< 1-based, in bytes
+  std::vector<Node> items;     ///< of a sequence
+  std::vector<Entry> entries;  ///< of a map, in the order of the file; keys are unique
 };
 
 struct Node::Entry {
@@ -50,9 +51,10 @@ struct Document {
 };
 
 /// Parses one YAML document. Findings (syntax, duplicate keys, anchors, tags, bounds, encoding, a second document) are
-/// appended to `findings`, at most 100 of them; the tree holds what could be read. An entry whose key is no single word,
-/// stands twice or is a merge key is left out. A leading byte order mark is skipped. Does not throw on any text.
-Document parse_document(std::string_view text, std::string file, std::vector<Diagnostic>& findings, const Bounds& bounds = {});
+/// appended to `findings`, at most 100 of them; the tree holds what could be read. An entry whose key is no single
+/// word, stands twice or is a merge key is left out. A leading byte order mark is skipped. Does not throw on any text.
+Document parse_document(std::string_view text, std::string file, std::vector<Diagnostic>& findings,
+                        const Bounds& bounds = {});
 
 /// Reads a file and parses it. An unreadable or oversized file is a finding (file_unreadable, text_too_large).
 Document read_document(const std::string& file, std::vector<Diagnostic>& findings, const Bounds& bounds = {});

@@ -18,19 +18,19 @@ class Record {
  public:
   struct Value;
 
-  bool has(const std::string& key) const;       ///< stands in the file or has a default
-  bool stated(const std::string& key) const;    ///< stands in the file
+  bool has(const std::string& key) const;     ///< stands in the file or has a default
+  bool stated(const std::string& key) const;  ///< stands in the file
   double quantity(const std::string& key) const;
   std::optional<double> quantity_if(const std::string& key) const;
   long count(const std::string& key) const;
   bool flag(const std::string& key) const;
-  const std::string& text(const std::string& key) const;   ///< text, name or choice
+  const std::string& text(const std::string& key) const;  ///< text, name or choice
   const std::vector<double>& quantities(const std::string& key) const;
   const std::vector<std::string>& names(const std::string& key) const;
   const std::vector<std::vector<double>>& table(const std::string& key) const;
   const Record& section(const std::string& key) const;
-  const std::vector<Record>& list(const std::string& key) const;                               ///< empty if absent
-  const std::vector<std::pair<std::string, Record>>& by_name(const std::string& key) const;    ///< empty if absent
+  const std::vector<Record>& list(const std::string& key) const;                             ///< empty if absent
+  const std::vector<std::pair<std::string, Record>>& by_name(const std::string& key) const;  ///< empty if absent
 
   /// The place of a key's value, of an item of its list, or of the record itself.
   Place place(const std::string& key) const;
@@ -69,10 +69,10 @@ struct Reading {
 };
 
 /// Reads a document against a definition, appending every finding: unknown key (with the nearest spelling), missing key
-/// (placed at the key of its section), wrong kind, wrong dimension, out of range, ... all of them, at most 100, in the order
-/// of the file together with those of this file that `findings` already holds. Items of lists are counted from 0 in paths:
-/// `stack[1].thickness`. A document that is not complete is not read: its own findings say why. Throws Error (internal) if
-/// the definition is wrong: a default that cannot be read, a group that names a key that is not there.
+/// (placed at the key of its section), wrong kind, wrong dimension, out of range, ... all of them, at most 100, in the
+/// order of the file together with those of this file that `findings` already holds. Items of lists are counted from 0
+/// in paths: `stack[1].thickness`. A document that is not complete is not read: its own findings say why. Throws Error
+/// (internal) if the definition is wrong: a default that cannot be read, a group that names a key that is not there.
 Reading read_record(const Document& document, const Section& definition, std::vector<Diagnostic>& findings);
 
 }  // namespace tileflux::input

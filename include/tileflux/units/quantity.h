@@ -1,6 +1,6 @@
 #pragma once
-/// Text with a unit to an SI double. The names of units are those of UDUNITS (those of the CF conventions); the grammar is
-/// narrowed so that nothing is accepted by accident.
+/// Text with a unit to an SI double. The names of units are those of UDUNITS (those of the CF conventions); the grammar
+/// is narrowed so that nothing is accepted by accident.
 
 #include <optional>
 #include <string>
@@ -28,11 +28,11 @@ struct Parsed {
 };
 
 /// Reads `1.2 kW`, `-0.2 %/K`, `28 degC`, `800 W/(m2 K)`.
-/// A bare number is accepted only where the dimension is `1`; there `%` is accepted too, and nothing else. The number is
-/// that of std::from_chars (a leading + is allowed); nan, inf and hexadecimal are refused. At most 64 bytes.
-/// Units are names with exponents, blanks or points between them, one slash, and parentheses. `W/m K` is refused as
-/// ambiguous: write `W/(m K)`. Known beyond UDUNITS' own names: AU, Wh, Ah, deg, and their multiples where usual; the signs
-/// of print `°C`, `µm`, `m²`, `W/(m·K)`. Neither `5 Hz` for a time nor `5 rpm` for a frequency is accepted.
+/// A bare number is accepted only where the dimension is `1`; there `%` is accepted too, and nothing else. The number
+/// is that of std::from_chars (a leading + is allowed); nan, inf and hexadecimal are refused. At most 64 bytes. Units
+/// are names with exponents, blanks or points between them, one slash, and parentheses. `W/m K` is refused as
+/// ambiguous: write `W/(m K)`. Known beyond UDUNITS' own names: AU, Wh, Ah, deg, and their multiples where usual; the
+/// signs of print `°C`, `µm`, `m²`, `W/(m·K)`. Neither `5 Hz` for a time nor `5 rpm` for a frequency is accepted.
 /// Thread-safe. Codes: number_malformed, number_not_finite, unit_missing, unit_unknown, unit_malformed, unit_ambiguous,
 /// unit_unexpected, dimension_wrong. Throws Error (internal) if the field's own unit is wrong or the unit database of
 /// UDUNITS is not installed.

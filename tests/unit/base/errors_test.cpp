@@ -32,7 +32,8 @@ TEST(Codes, HaveSlugsOfLowerCaseWordsEachOnce) {
   std::set<std::string> slugs;
   for (const CodeEntry& entry : all_codes()) {
     EXPECT_TRUE(slugs.insert(std::string(entry.slug)).second) << entry.slug;
-    for (const char c : entry.slug) EXPECT_TRUE(std::islower(static_cast<unsigned char>(c)) != 0 || c == '-') << entry.slug;
+    for (const char c : entry.slug)
+      EXPECT_TRUE(std::islower(static_cast<unsigned char>(c)) != 0 || c == '-') << entry.slug;
   }
 }
 

@@ -43,7 +43,8 @@ inline std::shared_ptr<const Section> limit() {
   section.fields = {
       {"below", temperature(), "Upper limit.", false, {}},
       {"above", temperature(), "Lower limit.", false, {}},
-      {"hysteresis", QuantityType{{"K", units::Kind::difference}, {.least = 0.0}}, "Between trip and reset.", false, "5 K"},
+      {"hysteresis", QuantityType{{"K", units::Kind::difference}, {.least = 0.0}}, "Between trip and reset.", false,
+       "5 K"},
   };
   section.at_most_one_of = {{"below", "above"}};
   return std::make_shared<const Section>(std::move(section));
@@ -62,7 +63,11 @@ inline Section every_field() {
       {"part", NameType{.dotted = true}, "Of which part.", false, {}},
       {"widths", QuantityListType{length(), 2, 4}, "Of the strips.", false, {}},
       {"between", NameListType{NameType{}, 2, 2}, "The two parts.", false, {}},
-      {"conductivity", TableType{{temperature(), QuantityType{{"W/(m K)"}, {.least = 0.0}}}}, "Over temperature.", false, {}},
+      {"conductivity",
+       TableType{{temperature(), QuantityType{{"W/(m K)"}, {.least = 0.0}}}},
+       "Over temperature.",
+       false,
+       {}},
       {"sun", SectionType{sun()}, "The sun.", false, {}},
       {"stack", SectionType{layer(), SectionType::Shape::list, 3}, "Layers, sun side first.", false, {}},
       {"limits", SectionType{limit(), SectionType::Shape::by_name, 5, NameType{.dotted = true}}, "By part.", false, {}},

@@ -35,7 +35,10 @@ TEST(Document, KeepsFileAndLines) {
 
 TEST(Document, SkipsAByteOrderMark) {
   std::vector<Diagnostic> findings;
-  const Document document = parse_document("\xEF\xBB\xBF" "a: 1\n", "case.yaml", findings);
+  const Document document = parse_document(
+      "\xEF\xBB\xBF"
+      "a: 1\n",
+      "case.yaml", findings);
   ASSERT_EQ(document.root.entries.size(), 1u);
   EXPECT_EQ(document.root.entries[0].key, "a");
   EXPECT_EQ(document.root.entries[0].column, 1);

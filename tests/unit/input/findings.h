@@ -13,7 +13,8 @@ inline std::string places_of(const std::vector<Diagnostic>& findings) {
   std::string text;
   for (const Diagnostic& finding : findings) {
     if (!text.empty()) text += '\n';
-    text += std::string(entry_of(finding.code).slug) + ' ' + std::to_string(finding.place.line) + ':' + std::to_string(finding.place.column);
+    text += std::string(entry_of(finding.code).slug) + ' ' + std::to_string(finding.place.line) + ':' +
+            std::to_string(finding.place.column);
   }
   return text;
 }

@@ -25,7 +25,8 @@ std::vector<Diagnostic> read(const std::string& text, const Section& definition 
 /// Findings of a text below a sound first line: what stands in `text` begins in line 2.
 std::vector<Diagnostic> read_below(const std::string& text) { return read("tileflux: 1\n" + text); }
 
-void expect_one(const std::string& text, const std::string& place, const std::string& message, const std::string& suggestion = {}) {
+void expect_one(const std::string& text, const std::string& place, const std::string& message,
+                const std::string& suggestion = {}) {
   const std::vector<Diagnostic> findings = read_below(text);
   EXPECT_EQ(places_of(findings), place) << text;
   if (findings.empty()) return;
@@ -45,22 +46,28 @@ TEST(Reader, RefusesATextThatIsNoMap) {
 
 TEST(Reader, SuggestsTheNearestKey) {
   expect_one("lief: end\n", "key-unknown 2:1", "the key 'lief' is not known here", "did you mean 'life'?");
-  expect_one("stack:\n  - {name: a, thickness: 1 mm, thicknes: 1 mm}\n", "key-unknown 3:32", "the key 'thicknes' is not known here", "did you mean 'thickness'?");
-  expect_one("sun: {distance: 1 AU, orbit: 3}\n", "key-unknown 2:23", "the key 'orbit' is not known here", "known here: 'distance' or 'tilt'");
+  expect_one("stack:\n  - {name: a, thickness: 1 mm, thicknes: 1 mm}\n", "key-unknown 3:32",
+             "the key 'thicknes' is not known here", "did you mean 'thickness'?");
+  expect_one("sun: {distance: 1 AU, orbit: 3}\n", "key-unknown 2:23", "the key 'orbit' is not known here",
+             "known here: 'distance' or 'tilt'");
   expect_one("orbit: 3\n", "key-unknown 2:1", "the key 'orbit' is not known here");
-  expect_one("life:end\n", "key-unknown 2:1", "the key 'life:end' is not known here", "a blank belongs behind the colon");
+  expect_one("life:end\n", "key-unknown 2:1", "the key 'life:end' is not known here",
+             "a blank belongs behind the colon");
 }
 
 TEST(Reader, MissesAKeyAtTheKeyOfItsSection) {
-  expect_one("sun:\n  tilt: 1 deg\n", "key-missing 2:1", "the key 'distance' is missing: expected a length such as '1 mm'");
+  expect_one("sun:\n  tilt: 1 deg\n", "key-missing 2:1",
+             "the key 'distance' is missing: expected a length such as '1 mm'");
   expect_one("sun: {}\n", "key-missing 2:1", "the key 'distance' is missing: expected a length such as '1 mm'");
-  expect_one("stack:\n  - {name: a, thickness: 1 mm}\n  - {name: b}\n", "key-missing 4:5", "the key 'thickness' is missing: expected a length such as '1 mm'");
+  expect_one("stack:\n  - {name: a, thickness: 1 mm}\n  - {name: b}\n", "key-missing 4:5",
+             "the key 'thickness' is missing: expected a length such as '1 mm'");
   EXPECT_EQ(places_of(read("title: x\n")), "key-missing 1:1");
 }
 
 TEST(Reader, NamesThePathOfEveryFinding) {
   EXPECT_EQ(read_below("sun: {distance: 3 kg}\n")[0].place.path, "sun.distance");
-  EXPECT_EQ(read_below("stack: [{name: a, thickness: 1 mm}, {name: b, thickness: 1}]\n")[0].place.path, "stack[1].thickness");
+  EXPECT_EQ(read_below("stack: [{name: a, thickness: 1 mm}, {name: b, thickness: 1}]\n")[0].place.path,
+            "stack[1].thickness");
   EXPECT_EQ(read_below("widths: [1 mm, 1 kg]\n")[0].place.path, "widths[1]");
   EXPECT_EQ(read_below("conductivity: [[1 K, 1 W/(m K)], [2 K, 1 W]]\n")[0].place.path, "conductivity[1][1]");
   EXPECT_EQ(read_below("limits: {plate: {below: 5}}\n")[0].place.path, "limits.plate.below");
@@ -71,13 +78,17 @@ TEST(Reader, PlacesTroubleInsideTheValue) {
   expect_one("mass: 3 W/m K\n", "unit-ambiguous 2:13", "'W/m K' can be read in two ways: write 'W/(m K)'");
   expect_one("mass: \"3 flurbs\"\n", "unit-unknown 2:10", "the unit 'flurbs' is not known");
   expect_one("mass: '3 flurbs'\n", "unit-unknown 2:10", "the unit 'flurbs' is not known");
-  expect_one("mass: \"3\\tflurbs\"\n", "unit-unknown 2:7", "the unit 'flurbs' is not known");  // an escape: place of the value
-  expect_one("mass: 3\n  flurbs\n", "unit-unknown 2:7", "the unit 'flurbs' is not known");         // two lines: place of the value
+  expect_one("mass: \"3\\tflurbs\"\n", "unit-unknown 2:7",
+             "the unit 'flurbs' is not known");  // an escape: place of the value
+  expect_one("mass: 3\n  flurbs\n", "unit-unknown 2:7",
+             "the unit 'flurbs' is not known");  // two lines: place of the value
 }
 
 TEST(Reader, SaysWhatQuantityItExpects) {
-  expect_one("widths: [3 kg, 1 mm]\n", "dimension-wrong 2:12", "expected a length such as '1 mm', found '3 kg' (a mass)");
-  expect_one("mass: 3\n", "unit-missing 2:7", "expected a mass, found '3' without a unit: write the unit, for example '1.4 kg'");
+  expect_one("widths: [3 kg, 1 mm]\n", "dimension-wrong 2:12",
+             "expected a length such as '1 mm', found '3 kg' (a mass)");
+  expect_one("mass: 3\n", "unit-missing 2:7",
+             "expected a mass, found '3' without a unit: write the unit, for example '1.4 kg'");
   expect_one("mass: heavy\n", "number-malformed 2:7", "expected a mass such as '1.4 kg', found 'heavy'");
   expect_one("mass: nan kg\n", "number-not-finite 2:7", "expected a finite number, found 'nan kg'");
   expect_one("efficiency: 3 kg\n", "unit-unexpected 2:15", "expected a plain number or one in %, found '3 kg'");
@@ -88,16 +99,21 @@ TEST(Reader, SaysWhatQuantityItExpects) {
 }
 
 TEST(Reader, NamesTheRangeInSI) {
-  expect_one("stack: [{name: a, thickness: 3000 mm}]\n", "value-out-of-range 2:30", "expected more than 0 m and at most 1 m, found '3000 mm' (3 m)");
-  expect_one("stack: [{name: a, thickness: 0 m}]\n", "value-out-of-range 2:30", "expected more than 0 m and at most 1 m, found '0 m'");
-  expect_one("limits: {a: {below: -300 degC}}\n", "value-out-of-range 2:21", "expected at least 0 K, found '-300 degC' (-26.850000000000023 K)");
-  expect_one("efficiency: 130 %\n", "value-out-of-range 2:13", "expected at least 0 and at most 1, found '130 %' (1.3)");
+  expect_one("stack: [{name: a, thickness: 3000 mm}]\n", "value-out-of-range 2:30",
+             "expected more than 0 m and at most 1 m, found '3000 mm' (3 m)");
+  expect_one("stack: [{name: a, thickness: 0 m}]\n", "value-out-of-range 2:30",
+             "expected more than 0 m and at most 1 m, found '0 m'");
+  expect_one("limits: {a: {below: -300 degC}}\n", "value-out-of-range 2:21",
+             "expected at least 0 K, found '-300 degC' (-26.850000000000023 K)");
+  expect_one("efficiency: 130 %\n", "value-out-of-range 2:13",
+             "expected at least 0 and at most 1, found '130 %' (1.3)");
   expect_one("period: 0 s\non: 0 s\n", "value-out-of-range 2:9", "expected more than 0 s, found '0 s'");
 }
 
 TEST(Reader, ReadsWholeNumbers) {
   const auto expect_count = [](const std::string& text, const std::string& place, const std::string& tail = {}) {
-    expect_one("stack: [{name: a, thickness: 1 mm, nodes: " + text + "}]\n", place, "expected a whole number from 1 to 20, found '" + text + '\'' + tail);
+    expect_one("stack: [{name: a, thickness: 1 mm, nodes: " + text + "}]\n", place,
+               "expected a whole number from 1 to 20, found '" + text + '\'' + tail);
   };
   EXPECT_EQ(places_of(read_below("stack: [{name: a, thickness: 1 mm, nodes: +20}]\n")), "");
   expect_count("0", "count-out-of-bounds 2:43");
@@ -114,15 +130,20 @@ TEST(Reader, ReadsWholeNumbers) {
 }
 
 TEST(Reader, ReadsTextsNamesChoicesAndFlags) {
-  expect_one("title: " + std::string(21, 'x') + "\n", "text-too-long 2:8", "expected a text of at most 20 bytes, found 21");
+  expect_one("title: " + std::string(21, 'x') + "\n", "text-too-long 2:8",
+             "expected a text of at most 20 bytes, found 21");
   expect_one("title: ''\n", "empty-value 2:8", "expected a text, found nothing");
   expect_one("title: [a]\n", "wrong-kind 2:8", "expected a text, found a list");
-  expect_one("part: Laser\n", "name-malformed 2:7", "expected a name of a-z, 0-9 and _, a letter first, at most 64 characters, with dots between names, found 'Laser'");
-  expect_one("between: [a, b.c]\n", "name-malformed 2:14", "expected a name of a-z, 0-9 and _, a letter first, at most 64 characters, found 'b.c'");
+  expect_one("part: Laser\n", "name-malformed 2:7",
+             "expected a name of a-z, 0-9 and _, a letter first, at most 64 characters, with dots between names, found "
+             "'Laser'");
+  expect_one("between: [a, b.c]\n", "name-malformed 2:14",
+             "expected a name of a-z, 0-9 and _, a letter first, at most 64 characters, found 'b.c'");
   expect_one("life: middle\n", "choice-unknown 2:7", "expected 'begin' or 'end', found 'middle'");
   expect_one("life: begn\n", "choice-unknown 2:7", "expected 'begin' or 'end', found 'begn'", "did you mean 'begin'?");
   expect_one("massless: maybe\n", "choice-unknown 2:11", "expected 'yes' or 'no', found 'maybe'");
-  for (const char* word : {"yes", "no", "true", "false", "\"yes\""}) EXPECT_EQ(places_of(read_below("massless: " + std::string(word))), "") << word;
+  for (const char* word : {"yes", "no", "true", "false", "\"yes\""})
+    EXPECT_EQ(places_of(read_below("massless: " + std::string(word))), "") << word;
 }
 
 TEST(Reader, CountsEntriesOfLists) {
@@ -132,15 +153,19 @@ TEST(Reader, CountsEntriesOfLists) {
   expect_one("widths: 1 mm\n", "wrong-kind 2:9", "expected a list, each entry a length, found '1 mm'");
   expect_one("between: a\n", "wrong-kind 2:10", "expected a list of names, found 'a'");
   expect_one("stack: [{}, {}, {}, {}]\n", "count-out-of-bounds 2:8", "expected at most 3 entries, found 4");
-  expect_one("limits: {a: {}, b: {}, c: {}, d: {}, e: {}, f: {}}\n", "count-out-of-bounds 2:9", "expected at most 5 entries, found 6");
+  expect_one("limits: {a: {}, b: {}, c: {}, d: {}, e: {}, f: {}}\n", "count-out-of-bounds 2:9",
+             "expected at most 5 entries, found 6");
 }
 
 TEST(Reader, ChecksTheShapeOfTables) {
   expect_one("conductivity: [[1 K, 1 W/(m K)]]\n", "count-out-of-bounds 2:15", "expected 2 to 1000 rows, found 1");
   expect_one("conductivity: [[1 K, 1 W/(m K)], [2 K]]\n", "table-shape 2:34", "expected a row of 2 values, found 1");
-  expect_one("conductivity: [[1 K, 1 W/(m K)], 2 K]\n", "wrong-kind 2:34", "expected a list of rows with 2 values each, found '2 K'");
-  expect_one("conductivity: [[2 K, 1 W/(m K)], [2 K, 1 W/(m K)]]\n", "table-not-rising 2:34", "the first column must rise, found '2 K' after '2 K'");
-  expect_one("conductivity: [[20 degC, 1 W/(m K)], [280 K, 1 W/(m K)]]\n", "table-not-rising 2:38", "the first column must rise, found '280 K' after '20 degC'");
+  expect_one("conductivity: [[1 K, 1 W/(m K)], 2 K]\n", "wrong-kind 2:34",
+             "expected a list of rows with 2 values each, found '2 K'");
+  expect_one("conductivity: [[2 K, 1 W/(m K)], [2 K, 1 W/(m K)]]\n", "table-not-rising 2:34",
+             "the first column must rise, found '2 K' after '2 K'");
+  expect_one("conductivity: [[20 degC, 1 W/(m K)], [280 K, 1 W/(m K)]]\n", "table-not-rising 2:38",
+             "the first column must rise, found '280 K' after '20 degC'");
 }
 
 TEST(Reader, ChecksTheShapeOfSections) {
@@ -151,7 +176,9 @@ TEST(Reader, ChecksTheShapeOfSections) {
   expect_one("stack:\n  -\n", "empty-value 3:3", "expected a map, found nothing");
   expect_one("limits: [a]\n", "wrong-kind 2:9", "expected a map from names to maps, found a list");
   expect_one("limits: {a: 5}\n", "wrong-kind 2:13", "expected a map, found '5'");
-  expect_one("limits: {A: {}}\n", "name-malformed 2:10", "expected a name of a-z, 0-9 and _, a letter first, at most 64 characters, with dots between names, found 'A'");
+  expect_one(
+      "limits: {A: {}}\n", "name-malformed 2:10",
+      "expected a name of a-z, 0-9 and _, a letter first, at most 64 characters, with dots between names, found 'A'");
 }
 
 TEST(Reader, ChecksKeysAgainstEachOther) {
@@ -215,7 +242,9 @@ TEST(Reader, DoesNotReadWhatIsIncomplete) {
 
 TEST(Defaults, AreFilledInAndListed) {
   std::vector<Diagnostic> findings;
-  const Document document = parse_document("tileflux: 1\nsun: {distance: 1 AU}\nlimits: {a: {hysteresis: 2 K}, b: {}}\nlife: begin\n", "case.yaml", findings);
+  const Document document =
+      parse_document("tileflux: 1\nsun: {distance: 1 AU}\nlimits: {a: {hysteresis: 2 K}, b: {}}\nlife: begin\n",
+                     "case.yaml", findings);
   const Reading reading = read_record(document, every_field(), findings);
   EXPECT_TRUE(findings.empty());
   std::string listed;
@@ -274,10 +303,14 @@ TEST(Definition, WhoseGroupNamesAnUnknownKeyIsAnInternalError) {
 }
 
 RC_GTEST_PROP(Reader, NeverThrowsOnAnyMap, ()) {
-  const auto key = rc::gen::element<std::string>("tileflux", "title", "sun", "stack", "limits", "mass", "widths", "conductivity", "flurb", "life", "nodes");
-  const auto value = rc::gen::element<std::string>("1", "1 kg", "[1 mm, 2 mm]", "{}", "{distance: 1 AU}", "[{}]", "[[1 K]]", "", "~", "'x'", "[]", "{a: {below: 1 K}}", "-1 m");
+  const auto key = rc::gen::element<std::string>("tileflux", "title", "sun", "stack", "limits", "mass", "widths",
+                                                 "conductivity", "flurb", "life", "nodes");
+  const auto value = rc::gen::element<std::string>("1", "1 kg", "[1 mm, 2 mm]", "{}", "{distance: 1 AU}", "[{}]",
+                                                   "[[1 K]]", "", "~", "'x'", "[]", "{a: {below: 1 K}}", "-1 m");
   std::string text;
-  for (const auto& [one, other] : *rc::gen::container<std::vector<std::pair<std::string, std::string>>>(rc::gen::pair(key, value))) text += one + ": " + other + '\n';
+  for (const auto& [one, other] :
+       *rc::gen::container<std::vector<std::pair<std::string, std::string>>>(rc::gen::pair(key, value)))
+    text += one + ": " + other + '\n';
   for (const Diagnostic& finding : read(text)) {
     RC_ASSERT(finding.place.line > 0);
     RC_ASSERT(!finding.message.empty());

@@ -35,8 +35,10 @@ TEST(Schema, ListsEveryKeyAndAllowsNoOther) {
 TEST(Schema, DescribesQuantitiesWithUnitAndRange) {
   const nlohmann::json thickness = schema()["properties"]["stack"]["items"]["properties"]["thickness"];
   EXPECT_EQ(thickness["type"], "string");
-  EXPECT_EQ(thickness["description"], "Measured across the layer. (a length, in SI: m, for example 1 mm; more than 0 m and at most 1 m)");
-  for (const char* text : {"1 mm", "-1.5e-3 m", "5m", "+.5 W/(m2 K)", "2 1/K"}) EXPECT_TRUE(matches(thickness, text)) << text;
+  EXPECT_EQ(thickness["description"],
+            "Measured across the layer. (a length, in SI: m, for example 1 mm; more than 0 m and at most 1 m)");
+  for (const char* text : {"1 mm", "-1.5e-3 m", "5m", "+.5 W/(m2 K)", "2 1/K"})
+    EXPECT_TRUE(matches(thickness, text)) << text;
   for (const char* text : {"1", "1.5e3", "mm", "1 000 m", ""}) EXPECT_FALSE(matches(thickness, text)) << text;
 }
 

@@ -22,17 +22,20 @@ std::string first_fault(std::string_view text) {
 }  // namespace
 
 TEST(TextScan, AcceptsText) {
-  for (const char* text : {"", "a: 1\n", "a: 1\r\nb: 2\r\n", "a:\t1", "title: Größe 漢字 😀 °C\n", "no end of line"}) EXPECT_EQ(first_fault(text), "clean") << text;
+  for (const char* text : {"", "a: 1\n", "a: 1\r\nb: 2\r\n", "a:\t1", "title: Größe 漢字 😀 °C\n", "no end of line"})
+    EXPECT_EQ(first_fault(text), "clean") << text;
 }
 
 TEST(TextScan, RefusesWhatIsNotUtf8) {
-  EXPECT_EQ(first_fault("a: \xE4\n"), "1:4 the byte 0xE4 is not UTF-8 text");            // Latin-1
-  EXPECT_EQ(first_fault("a\n\xC0\x80"), "2:1 the byte 0xC0 is not UTF-8 text");          // overlong NUL
-  EXPECT_EQ(first_fault("\xE0\x80\xAF"), "1:1 the byte 0xE0 is not UTF-8 text");         // overlong /
-  EXPECT_EQ(first_fault("\xED\xA0\x80"), "1:1 the byte 0xED is not UTF-8 text");         // surrogate
-  EXPECT_EQ(first_fault("\xF4\x90\x80\x80"), "1:1 the byte 0xF4 is not UTF-8 text");     // beyond U+10FFFF
-  EXPECT_EQ(first_fault("a\xE2\x82"), "1:2 the byte 0xE2 is not UTF-8 text");            // cut short
-  EXPECT_EQ(first_fault("\xFF\xFE" "a"), "1:1 the byte 0xFF is not UTF-8 text");         // UTF-16
+  EXPECT_EQ(first_fault("a: \xE4\n"), "1:4 the byte 0xE4 is not UTF-8 text");         // Latin-1
+  EXPECT_EQ(first_fault("a\n\xC0\x80"), "2:1 the byte 0xC0 is not UTF-8 text");       // overlong NUL
+  EXPECT_EQ(first_fault("\xE0\x80\xAF"), "1:1 the byte 0xE0 is not UTF-8 text");      // overlong /
+  EXPECT_EQ(first_fault("\xED\xA0\x80"), "1:1 the byte 0xED is not UTF-8 text");      // surrogate
+  EXPECT_EQ(first_fault("\xF4\x90\x80\x80"), "1:1 the byte 0xF4 is not UTF-8 text");  // beyond U+10FFFF
+  EXPECT_EQ(first_fault("a\xE2\x82"), "1:2 the byte 0xE2 is not UTF-8 text");         // cut short
+  EXPECT_EQ(first_fault("\xFF\xFE"
+                        "a"),
+            "1:1 the byte 0xFF is not UTF-8 text");  // UTF-16
   EXPECT_EQ(first_fault("\x80"), "1:1 the byte 0x80 is not UTF-8 text");
 }
 

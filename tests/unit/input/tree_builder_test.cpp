@@ -19,14 +19,17 @@ std::string shown(const Node& node) {
   const std::string place = '@' + std::to_string(node.line) + ':' + std::to_string(node.column);
   std::string inner;
   switch (node.kind) {
-    case Node::Kind::null: return '~' + place;
-    case Node::Kind::scalar: return '\'' + node.text + '\'' + place;
+    case Node::Kind::null:
+      return '~' + place;
+    case Node::Kind::scalar:
+      return '\'' + node.text + '\'' + place;
     case Node::Kind::sequence:
       for (const Node& item : node.items) inner += (inner.empty() ? "" : ", ") + shown(item);
       return '[' + inner + ']' + place;
     case Node::Kind::map:
       for (const Node::Entry& entry : node.entries) {
-        inner += (inner.empty() ? "" : ", ") + entry.key + '@' + std::to_string(entry.line) + ':' + std::to_string(entry.column) + ": " + shown(entry.value);
+        inner += (inner.empty() ? "" : ", ") + entry.key + '@' + std::to_string(entry.line) + ':' +
+                 std::to_string(entry.column) + ": " + shown(entry.value);
       }
       return '{' + inner + '}' + place;
   }
@@ -49,7 +52,9 @@ std::string tree_of(const std::string& text) {
   return built.findings.empty() ? shown(built.document.root) : places_of(built.findings);
 }
 
-std::string findings_of(const std::string& text, const Bounds& bounds = {}) { return places_of(build(text, bounds).findings); }
+std::string findings_of(const std::string& text, const Bounds& bounds = {}) {
+  return places_of(build(text, bounds).findings);
+}
 
 std::string message_of(const std::string& text) {
   const Built built = build(text);
@@ -65,7 +70,9 @@ TEST(Tree, HasTheExactPlaceOfEveryKeyAndValue) {
 
 TEST(Tree, CountsColumnsInBytes) { EXPECT_EQ(tree_of("{é: x, y: z}"), "{é@1:2: 'x'@1:6, y@1:9: 'z'@1:12}@1:1"); }
 
-TEST(Tree, HasThePlacesOfAFileWithCarriageReturns) { EXPECT_EQ(tree_of("a: 1\r\nb: 2\r\n"), "{a@1:1: '1'@1:4, b@2:1: '2'@2:4}@1:1"); }
+TEST(Tree, HasThePlacesOfAFileWithCarriageReturns) {
+  EXPECT_EQ(tree_of("a: 1\r\nb: 2\r\n"), "{a@1:1: '1'@1:4, b@2:1: '2'@2:4}@1:1");
+}
 
 TEST(Tree, KeepsScalarsAsText) {
   EXPECT_EQ(tree_of("a: 010"), "{a@1:1: '010'@1:4}@1:1");
@@ -203,11 +210,13 @@ TEST(Tree, HasNoControlCharactersMadeByEscapes) {
 
 TEST(Tree, ReportsSyntaxInOwnWords) {
   EXPECT_EQ(findings_of("a: b: c\n"), "yaml-syntax 1:5");
-  EXPECT_EQ(message_of("a: b: c\n"), "a second ': ' in one line, or a key indented too far; text that holds ': ' belongs in quotes");
+  EXPECT_EQ(message_of("a: b: c\n"),
+            "a second ': ' in one line, or a key indented too far; text that holds ': ' belongs in quotes");
   EXPECT_EQ(findings_of("a: {b: 1\nc: 2\n"), "yaml-syntax 2:2");
   EXPECT_EQ(message_of("a: {b: 1\nc: 2\n"), "the brace '{' is not closed");
   EXPECT_EQ(findings_of("a: [1, 2\n"), "yaml-syntax 2:1");
-  EXPECT_EQ(message_of("a: \"\\q\"\n"), "an unknown escape in double quotes; in single quotes the backslash means itself");
+  EXPECT_EQ(message_of("a: \"\\q\"\n"),
+            "an unknown escape in double quotes; in single quotes the backslash means itself");
   EXPECT_EQ(findings_of("a:\n    b: 1\n  c: 2\n"), "yaml-syntax 3:3");
   EXPECT_EQ(message_of("a: 1\n- b\n"), "this line does not fit the map above it: check its indentation");
   EXPECT_EQ(findings_of("  a: 1\n b: 2\n"), "yaml-syntax 2:2");
@@ -239,7 +248,9 @@ TEST(Tree, HasNoDirectives) {
 }
 
 RC_GTEST_PROP(Tree, NeverThrowsOnAnyText, ()) {
-  const auto text = *rc::gen::container<std::string>(rc::gen::element('a', ':', ' ', '\n', '-', '[', ']', '{', '}', ',', '\'', '"', '#', '&', '*', '!', '?', '|', '>', '%', '~', '\\', '.'));
+  const auto text =
+      *rc::gen::container<std::string>(rc::gen::element('a', ':', ' ', '\n', '-', '[', ']', '{', '}', ',', '\'', '"',
+                                                        '#', '&', '*', '!', '?', '|', '>', '%', '~', '\\', '.'));
   const Built built = build(text);
   RC_ASSERT(built.document.complete || !built.findings.empty());
   for (const Diagnostic& finding : built.findings) RC_ASSERT(finding.place.line >= 0);

@@ -40,9 +40,11 @@ TEST(DimensionName, OfAFieldComesWithAnExample) {
 }
 
 TEST(DimensionName, ExamplesAreReadableInTheirOwnField) {
-  for (const char* unit : {"m", "m2", "m3", "kg", "s", "K", "rad", "W", "J", "A", "V", "ohm", "C", "Hz", "1/s", "1/K", "1/m", "1/W", "W/(m K)", "W/(m2 K)",
-                           "m2 K/W", "W/K", "K/W", "W/m2", "J/K", "J/(kg K)", "J/(m2 K)", "J/kg", "kg/m3", "kg/m2", "W/kg", "W/A", "A/K", "V/K", "m/s", "m/s2",
-                           "N", "Pa", "mol", "cd", "sr", "1"}) {
+  for (const char* unit :
+       {"m",   "m2",   "m3",   "kg",       "s",        "K",    "rad",   "W",       "J",        "A",      "V",
+        "ohm", "C",    "Hz",   "1/s",      "1/K",      "1/m",  "1/W",   "W/(m K)", "W/(m2 K)", "m2 K/W", "W/K",
+        "K/W", "W/m2", "J/K",  "J/(kg K)", "J/(m2 K)", "J/kg", "kg/m3", "kg/m2",   "W/kg",     "W/A",    "A/K",
+        "V/K", "m/s",  "m/s2", "N",        "Pa",       "mol",  "cd",    "sr",      "1"}) {
     const Parsed parsed = parse_quantity(name_of({unit}).example, {unit});
     EXPECT_TRUE(parsed.value_si.has_value()) << unit << ": " << parsed.message;
   }

@@ -23,7 +23,8 @@ void expect_value(const std::string& text, const Dimension& dimension, double va
   EXPECT_NEAR(*parsed.value_si, value_si, std::abs(value_si) * rounding) << text;
 }
 
-void expect_fault(const std::string& text, const Dimension& dimension, Code code, int offset, const std::string& message = {}) {
+void expect_fault(const std::string& text, const Dimension& dimension, Code code, int offset,
+                  const std::string& message = {}) {
   const Parsed parsed = parse_quantity(text, dimension);
   ASSERT_FALSE(parsed.value_si.has_value()) << text << " = " << *parsed.value_si;
   EXPECT_EQ(entry_of(parsed.code).slug, entry_of(code).slug) << text;
@@ -86,16 +87,19 @@ TEST(Quantity, WithoutDimensionIsABareNumberOrPercent) {
 }
 
 TEST(Quantity, NeedsItsUnit) {
-  expect_fault("100", {"m"}, Code::unit_missing, 0, "expected a length, found '100' without a unit: write the unit, for example '1 mm'");
+  expect_fault("100", {"m"}, Code::unit_missing, 0,
+               "expected a length, found '100' without a unit: write the unit, for example '1 mm'");
   expect_fault("100", {"K"}, Code::unit_missing, 0);
   expect_fault("0", {"rad"}, Code::unit_missing, 0);
 }
 
 TEST(Quantity, NeedsTheRightDimension) {
   expect_fault("3 kg", {"m"}, Code::dimension_wrong, 2, "expected a length such as '1 mm', found '3 kg' (a mass)");
-  expect_fault("3 kW", {"W/(m2 K)"}, Code::dimension_wrong, 2, "expected a heat transfer coefficient such as '800 W/(m2 K)', found '3 kW' (a power)");
-  expect_fault("25 C", {"K"}, Code::dimension_wrong, 3,
-               "expected a temperature such as '28 degC', found '25 C' (an electric charge): C is the coulomb, write degC");
+  expect_fault("3 kW", {"W/(m2 K)"}, Code::dimension_wrong, 2,
+               "expected a heat transfer coefficient such as '800 W/(m2 K)', found '3 kW' (a power)");
+  expect_fault(
+      "25 C", {"K"}, Code::dimension_wrong, 3,
+      "expected a temperature such as '28 degC', found '25 C' (an electric charge): C is the coulomb, write degC");
   expect_fault("5 %", {"rad"}, Code::dimension_wrong, 2);
 }
 
@@ -114,7 +118,8 @@ TEST(Quantity, HasAReadableNumber) {
   expect_fault("", {"m"}, Code::number_malformed, 0, "expected a length such as '1 mm', found nothing");
   expect_fault("thick", {"m"}, Code::number_malformed, 0, "expected a length such as '1 mm', found 'thick'");
   expect_fault("mm 5", {"m"}, Code::number_malformed, 0);
-  expect_fault("1,5 m", {"m"}, Code::number_malformed, 1, "a comma in the number '1,5 m': write a decimal point, and no marks between thousands");
+  expect_fault("1,5 m", {"m"}, Code::number_malformed, 1,
+               "a comma in the number '1,5 m': write a decimal point, and no marks between thousands");
   expect_fault("1 000 m", {"m"}, Code::number_malformed, 2);
   expect_fault("1.2.3 m", {"m"}, Code::number_malformed, 3);
   expect_fault("1'000 m", {"m"}, Code::number_malformed, 1);
@@ -130,7 +135,8 @@ TEST(Quantity, HasAReadableNumber) {
 }
 
 TEST(Quantity, IsFinite) {
-  for (const char* text : {"nan", "NaN", "inf", "-inf", "+Infinity", "-nan(0x1)"}) expect_fault(text, {"1"}, Code::number_not_finite, 0);
+  for (const char* text : {"nan", "NaN", "inf", "-inf", "+Infinity", "-nan(0x1)"})
+    expect_fault(text, {"1"}, Code::number_not_finite, 0);
   expect_fault("1e999 m", {"m"}, Code::number_not_finite, 0);
   expect_fault("1e308 kW", {"W"}, Code::number_not_finite, 0);
 }
@@ -146,13 +152,12 @@ TEST(Quantity, PlacesTheTroubleInTheUnit) {
 }
 
 TEST(Quantity, IsAtMost64BytesLong) {
-  expect_fault("1" + std::string(64, '0') + " m", {"m"}, Code::number_malformed, 0, "expected a length such as '1 mm', found a text longer than 64 characters");
+  expect_fault("1" + std::string(64, '0') + " m", {"m"}, Code::number_malformed, 0,
+               "expected a length such as '1 mm', found a text longer than 64 characters");
   expect_value(std::string(200, ' ') + "1 m" + std::string(200, ' '), {"m"}, 1.0);
 }
 
-TEST(Quantity, OfAWrongFieldIsAnInternalError) {
-  EXPECT_THROW(parse_quantity("5 m", {"flurb"}), Error);
-}
+TEST(Quantity, OfAWrongFieldIsAnInternalError) { EXPECT_THROW(parse_quantity("5 m", {"flurb"}), Error); }
 
 RC_GTEST_PROP(Quantity, PrintedAndReadAgainIsTheSame, (double value)) {
   RC_PRE(std::isfinite(value));
@@ -165,13 +170,20 @@ RC_GTEST_PROP(Quantity, PrintedAndReadAgainIsTheSame, (double value)) {
 
 RC_GTEST_PROP(Quantity, IsTheScaleTimesTheNumberPlusTheOffset, (double number)) {
   RC_PRE(std::isfinite(number) && std::abs(number) < 1e200 && (number == 0.0 || std::abs(number) > 1e-200));
-  const auto unit = *rc::gen::elementOf(std::vector<std::pair<std::string, std::string>>{
-      {"mm", "m"}, {"kWh", "J"}, {"degC", "K"}, {"degF", "K"}, {"%/K", "1/K"}, {"W/(cm2 K)", "W/(m2 K)"}, {"h", "s"}, {"deg", "rad"}});
+  const auto unit = *rc::gen::elementOf(std::vector<std::pair<std::string, std::string>>{{"mm", "m"},
+                                                                                         {"kWh", "J"},
+                                                                                         {"degC", "K"},
+                                                                                         {"degF", "K"},
+                                                                                         {"%/K", "1/K"},
+                                                                                         {"W/(cm2 K)", "W/(m2 K)"},
+                                                                                         {"h", "s"},
+                                                                                         {"deg", "rad"}});
   const Scale scale = scale_to_si(unit.first, unit.second);
   const Parsed parsed = parse_quantity(shortest(number) + ' ' + unit.first, {unit.second});
   RC_ASSERT(parsed.value_si.has_value());
   const double expected = scale.factor * number + scale.offset;
-  RC_ASSERT(std::abs(*parsed.value_si - expected) <= rounding * (std::abs(scale.factor * number) + std::abs(scale.offset)));
+  RC_ASSERT(std::abs(*parsed.value_si - expected) <=
+            rounding * (std::abs(scale.factor * number) + std::abs(scale.offset)));
 }
 
 RC_GTEST_PROP(Quantity, NeverThrowsOnAnyText, (const std::string& text)) {

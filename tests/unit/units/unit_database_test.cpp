@@ -23,7 +23,9 @@ double factor_of(const std::string& unit) {
   return resolved.meaning.factor;
 }
 
-void expect_factor(const std::string& unit, double factor) { EXPECT_NEAR(factor_of(unit), factor, factor * rounding) << unit; }
+void expect_factor(const std::string& unit, double factor) {
+  EXPECT_NEAR(factor_of(unit), factor, factor * rounding) << unit;
+}
 
 std::string fault_of(const std::string& unit) {
   const Resolved resolved = resolve_unit(unit);
@@ -79,11 +81,13 @@ TEST(UnitDatabase, TakesOnePrefixOnly) {
 }
 
 TEST(UnitDatabase, TakesNoPrefixWhereItIsLikelyAnAccident) {
-  for (const char* unit : {"kmin", "mh", "mdegC", "k%", "mAU", "mdeg", "mwatt", "milliW"}) EXPECT_EQ(fault_of(unit), "unit-unknown") << unit;
+  for (const char* unit : {"kmin", "mh", "mdegC", "k%", "mAU", "mdeg", "mwatt", "milliW"})
+    EXPECT_EQ(fault_of(unit), "unit-unknown") << unit;
 }
 
 TEST(UnitDatabase, TakesNoWordsOfTheUdunitsGrammarAsNames) {
-  for (const char* unit : {"m per s", "s since", "K from", "K ref", "s after", "per", "lg", "dB", "UTC"}) EXPECT_EQ(fault_of(unit), "unit-unknown") << unit;
+  for (const char* unit : {"m per s", "s since", "K from", "K ref", "s after", "per", "lg", "dB", "UTC"})
+    EXPECT_EQ(fault_of(unit), "unit-unknown") << unit;
 }
 
 TEST(UnitDatabase, SuggestsALikelyName) {
@@ -114,7 +118,8 @@ TEST(UnitDatabase, AnswersSeveralThreads) {
     std::vector<std::jthread> threads;
     for (std::size_t i = 0; i < factors.size(); ++i) {
       threads.emplace_back([&factors, i] {
-        for (int repeat = 0; repeat < 200; ++repeat) factors[i] = resolve_unit(repeat % 2 == 0 ? "W/(m2 K)" : "kW").meaning.factor;
+        for (int repeat = 0; repeat < 200; ++repeat)
+          factors[i] = resolve_unit(repeat % 2 == 0 ? "W/(m2 K)" : "kW").meaning.factor;
       });
     }
   }
@@ -130,7 +135,8 @@ TEST(UnitDatabaseDeathTest, SaysThatItsFilesAreMissing) {
         try {
           resolve_unit("m");
         } catch (const Error& error) {
-          const bool said = std::string(error.what()).find("unit database of UDUNITS cannot be loaded") != std::string::npos;
+          const bool said =
+              std::string(error.what()).find("unit database of UDUNITS cannot be loaded") != std::string::npos;
           status = said && error.code() == Code::internal ? 42 : 2;
         }
         std::_Exit(status);

@@ -15,7 +15,8 @@ std::string factors_of(const std::string& unit) {
   const UnitText text = read_unit_text(unit);
   if (text.fault) return std::string(entry_of(text.fault->code).slug) + '@' + std::to_string(text.fault->offset);
   std::string shown;
-  for (const UnitFactor& factor : text.factors) shown += factor.name + std::to_string(factor.power) + '@' + std::to_string(factor.offset) + ' ';
+  for (const UnitFactor& factor : text.factors)
+    shown += factor.name + std::to_string(factor.power) + '@' + std::to_string(factor.offset) + ' ';
   return shown;
 }
 
@@ -65,10 +66,12 @@ TEST(UnitText, RefusesWhatCanBeReadInTwoWays) {
 
 TEST(UnitText, RefusesEverythingElse) {
   const std::vector<std::pair<std::string, int>> malformed{
-      {"", 0},      {"mm 5", 3},  {"K @ 5", 2}, {"m)", 1},     {"(m", 0},   {"()", 1},  {"/K", 0},   {"W/", 2},   {"W//m", 2}, {"m^", 1},
-      {"m^-", 1},   {"m0", 1},    {"m10", 1},   {"m2s", 2},    {"W(m)", 1}, {"m^+2", 1}, {"2 m", 0}, {"m'", 1},   {"m,s", 1},  {"1/2 K", 2},
-      {"1", 0},     {"m..s", 2},  {"m -2", 2},  {"m\"", 1},    {"m;s", 1},  {"lg(re mW)", 2}, {"((m3)3)3", 0}};
-  for (const auto& [unit, offset] : malformed) EXPECT_EQ(factors_of(unit), "unit-malformed@" + std::to_string(offset)) << unit;
+      {"", 0},     {"mm 5", 3}, {"K @ 5", 2}, {"m)", 1},  {"(m", 0},        {"()", 1},      {"/K", 0},
+      {"W/", 2},   {"W//m", 2}, {"m^", 1},    {"m^-", 1}, {"m0", 1},        {"m10", 1},     {"m2s", 2},
+      {"W(m)", 1}, {"m^+2", 1}, {"2 m", 0},   {"m'", 1},  {"m,s", 1},       {"1/2 K", 2},   {"1", 0},
+      {"m..s", 2}, {"m -2", 2}, {"m\"", 1},   {"m;s", 1}, {"lg(re mW)", 2}, {"((m3)3)3", 0}};
+  for (const auto& [unit, offset] : malformed)
+    EXPECT_EQ(factors_of(unit), "unit-malformed@" + std::to_string(offset)) << unit;
 }
 
 TEST(UnitText, NamesTheCharacterThatDoesNotFit) {
