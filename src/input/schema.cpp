@@ -10,7 +10,7 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 constexpr const char* name_pattern = "^[a-z][a-z0-9_]{0,63}$";
-constexpr const char* dotted_pattern = "^[a-z][a-z0-9_]*(\\.[a-z][a-z0-9_]*)*$";
+constexpr const char* dotted_pattern = "^[a-z][a-z0-9_]*(\\.[a-z0-9][a-z0-9_]*)*$";
 constexpr const char* number_pattern = "^\\s*[-+]?([0-9]+\\.?[0-9]*|\\.[0-9]+)([eE][-+]?[0-9]+)?";
 
 Json section_schema(const Section& section);

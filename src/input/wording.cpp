@@ -77,15 +77,17 @@ bool is_within(double value, const Range& range) {
 
 bool is_name(std::string_view text, const NameType& type) {
   if (text.empty() || text.size() > longest_name_bytes) return false;
-  bool begins = true;
+  char before = '\0';
   for (const char c : text) {
     const bool letter = c >= 'a' && c <= 'z';
-    const bool digit_or_bar = (c >= '0' && c <= '9') || c == '_';
+    const bool digit = c >= '0' && c <= '9';
     const bool dot = type.dotted && c == '.';
-    if (begins ? !letter : !letter && !digit_or_bar && !dot) return false;
-    begins = dot;
+    const bool begins = before == '\0' || before == '.';
+    const bool may_begin = letter || (digit && before == '.');
+    if (begins ? !may_begin : !letter && !digit && c != '_' && !dot) return false;
+    before = c;
   }
-  return !begins;
+  return before != '.';
 }
 
 }  // namespace tileflux::input

@@ -30,7 +30,8 @@ std::string kind_text(const Node& node);
 
 bool is_within(double value, const Range& range);
 
-/// A name: a-z, 0-9 and _, a letter first, at most 64 bytes; dots between names if `dotted`.
+/// A name: a-z, 0-9 and _, a letter first, at most 64 bytes; if `dotted`, dots between such words, which
+/// after a dot may begin with a digit: `sheet.2`.
 bool is_name(std::string_view text, const NameType& type);
 
 }  // namespace tileflux::input

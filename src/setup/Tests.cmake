@@ -8,6 +8,7 @@ find_package(rapidcheck REQUIRED CONFIG)
 set(tileflux_tests_dir ${PROJECT_SOURCE_DIR}/tests)
 
 file(GLOB tileflux_support_sources CONFIGURE_DEPENDS ${tileflux_tests_dir}/support/*.cpp)
+list(REMOVE_ITEM tileflux_support_sources ${tileflux_tests_dir}/support/write_documents.cpp)
 add_library(test_settings INTERFACE)
 target_include_directories(test_settings INTERFACE
   ${PROJECT_SOURCE_DIR}/include ${PROJECT_SOURCE_DIR}/src ${tileflux_tests_dir})
@@ -44,7 +45,9 @@ function(tileflux_test name folder)
     TEST_FILTER "Timing*" TEST_LIST ${name}_timing PROPERTIES LABELS "timing" TIMEOUT 300 RUN_SERIAL TRUE)
 endfunction()
 
-foreach(module IN LISTS tileflux_modules)
+set(tileflux_tested_modules ${tileflux_modules} environment devices)   # these two may consist of headers alone
+list(REMOVE_DUPLICATES tileflux_tested_modules)
+foreach(module IN LISTS tileflux_tested_modules)
   tileflux_objects_of(objects ${module})
   tileflux_test(unit_${module} unit/${module} ${objects})
 endforeach()
@@ -58,3 +61,8 @@ foreach(kind verification cli referee installation)
     add_dependencies(${kind} tileflux)
   endif()
 endforeach()
+
+# Rewrites the generated pages of docs/ in the source tree: cmake --build build --target write_documents
+add_executable(documents_writer EXCLUDE_FROM_ALL ${tileflux_tests_dir}/support/write_documents.cpp)
+target_link_libraries(documents_writer PRIVATE test_support tileflux::tileflux)
+add_custom_target(write_documents COMMAND documents_writer ${PROJECT_SOURCE_DIR}/docs VERBATIM)

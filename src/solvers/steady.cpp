@@ -4,6 +4,7 @@
 #include <Eigen/SparseLU>
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "solvers/sundials_parts.h"
 
@@ -125,29 +126,47 @@ int continuation(Bridge& bridge, std::vector<double>& x, const SteadyOptions& op
 
 }  // namespace
 
+std::vector<double> round_off_W(const System& system, double time_s, std::span<const double> x) {
+  const Pattern& pattern = system.pattern();
+  std::vector<double> values(static_cast<std::size_t>(pattern.nonzeros())), heat_W(x.size(), 0.0);
+  const std::vector<double> no_rate(x.size(), 0.0);
+  system.jacobian(time_s, x, no_rate, 0.0, values);
+  constexpr double last_digits = 4.0 * std::numeric_limits<double>::epsilon();
+  for (std::size_t column = 0; column < x.size(); ++column) {
+    for (int k = pattern.column_start[column]; k < pattern.column_start[column + 1]; ++k) {
+      heat_W[static_cast<std::size_t>(pattern.row[static_cast<std::size_t>(k)])] += last_digits * std::abs(values[static_cast<std::size_t>(k)] * x[column]);
+    }
+  }
+  return heat_W;
+}
+
 SteadySolution find_steady(const System& system, std::vector<double> guess, const SteadyOptions& options) {
   Bridge bridge{system, options.time_s, std::vector<double>(guess.size(), 0.0), nullptr};
   SteadySolution solution;
   std::vector<double> residual(guess.size());
-  const double accepted_W = options.tolerance * options.residual_scale_W;
   // Line search may stall at round-off just above the tolerance: such a state is judged by its residual, not by a flag.
-  const double round_off_W = 100.0 * accepted_W;
   const auto judge = [&](const std::vector<double>& x) {
-    const bool inside = system.residual(options.time_s, x, bridge.no_rate, residual);
-    return inside ? largest(residual) : HUGE_VAL;
+    if (!system.residual(options.time_s, x, bridge.no_rate, residual)) {
+      solution.largest_residual_W = HUGE_VAL;
+      return false;
+    }
+    solution.largest_residual_W = largest(residual);
+    const std::vector<double> floor_W = round_off_W(system, options.time_s, x);
+    for (std::size_t i = 0; i < residual.size(); ++i) {
+      if (!(std::abs(residual[i]) <= 100.0 * options.tolerance * options.residual_scale_W + floor_W[i])) return false;
+    }
+    return true;
   };
 
   solution.x = guess;
   solution.newton_steps = newton(bridge, solution.x, options);
-  solution.largest_residual_W = judge(solution.x);
-  if (solution.largest_residual_W <= round_off_W) {
+  if (judge(solution.x)) {
     solution.outcome = SteadyOutcome::newton;
   } else {
     solution.x = std::move(guess);
     solution.continuation_steps = continuation(bridge, solution.x, options);
     if (largest(solution.x) < options.ceiling_K) solution.newton_steps += newton(bridge, solution.x, options);
-    solution.largest_residual_W = judge(solution.x);
-    if (solution.largest_residual_W <= round_off_W) solution.outcome = SteadyOutcome::continuation;
+    if (judge(solution.x)) solution.outcome = SteadyOutcome::continuation;
   }
   solution.worst = largest_three(residual);
   if (!solution.found()) {

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <boost/math/tools/toms748_solve.hpp>
 #include <cmath>
+#include <numeric>
 
 #include "studies/linear.h"
 #include "studies/modes.h"
@@ -103,7 +104,10 @@ OperatingPoint operating_point(const tile::TileSystem& system, std::vector<doubl
   point.error_K = temperature_error_K(system, point.x, left_W, point.ledger.residual_W());
   point.slowest_s = slowest_time_constant_s(system, point.x);
   const double bound_W = steady_ledger_bound * options.residual_scale_W;
-  if (std::abs(point.ledger.residual_W()) > bound_W || point.worst_node_W > bound_W) {
+  const std::vector<double> floor_W = solvers::round_off_W(system, 0.0, point.x);
+  bool closes = std::abs(point.ledger.residual_W()) <= bound_W + std::accumulate(floor_W.begin(), floor_W.end(), 0.0);
+  for (std::size_t i = 0; i < left_W.size(); ++i) closes = closes && std::abs(left_W[i]) <= bound_W + floor_W[i];
+  if (!closes) {
     char text[160];
     std::snprintf(text, sizeof text, "the steady state does not close: %.3g W over the tile, %.3g W at the worst node, of %.6g W; this amounts to %.2g K",
                   point.ledger.residual_W(), point.worst_node_W, options.residual_scale_W, point.error_K);

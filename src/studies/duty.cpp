@@ -12,14 +12,6 @@ namespace tileflux::studies {
 
 namespace {
 
-solvers::TransientOptions options_for(const tile::TileSystem& system) {
-  solvers::TransientOptions options;
-  options.relative_tolerance = system.description().accuracy.relative;
-  options.absolute_tolerance = system.description().accuracy.absolute_K;
-  options.integral_relative_tolerance = options.relative_tolerance;
-  return options;
-}
-
 /// Every bound of the case as a function that is negative while the bound is kept.
 class LimitWatch : public solvers::Watch {
  public:
@@ -85,7 +77,7 @@ Burst burst(tile::TileSystem& system, const std::vector<double>& start_x) {
   system.set_mode(steady_mode(system.description(), true, false));
   const LimitWatch watch(system);
   const TileIntegrands integrands(system);
-  solvers::Transient transient(system, &watch, &integrands, options_for(system));
+  solvers::Transient transient(system, &watch, &integrands, transient_options(system));
   transient.start(0.0, start_x);
   const std::vector<double> begin_x(transient.state().begin(), transient.state().end());
   Burst result;
@@ -121,7 +113,7 @@ Recovery recovery(tile::TileSystem& system, const std::vector<double>& start_x, 
   } catch (const Error& error) {
     if (error.code() != Code::node_isolated && error.exit_status() != 3) throw;
   }
-  solvers::Transient transient(system, &watch, nullptr, options_for(system));
+  solvers::Transient transient(system, &watch, nullptr, transient_options(system));
   transient.start(0.0, burst_end_x);
   if (watch.excess_K(transient.state()).first <= 0.0) {
     result.time_s = 0.0;

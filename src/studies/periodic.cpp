@@ -28,12 +28,9 @@ class CycleMap {
     for (std::size_t i = 0; i < stores.size(); ++i) {
       if (stores[i]) stored_.push_back(i);
     }
-    const tile::Accuracy& accuracy = system.description().accuracy;
     // The map is differenced against itself, so it is carried ten times finer than a single run.
-    constexpr double finer = 0.1;
-    options_.relative_tolerance = finer * accuracy.relative;
-    options_.absolute_tolerance = finer * accuracy.absolute_K;
-    options_.integral_relative_tolerance = accuracy.relative;
+    constexpr double finer = 10.0;
+    options_ = transient_options(system, finer);
   }
 
   std::vector<double> operator()(const std::vector<double>& begin) {

@@ -32,7 +32,7 @@ class Runner {
  public:
   Runner(tile::TileSystem& system, RunSink* sink, const RunOptions& options)
       : system_(system), sink_(sink), options_(options), extremes_(system), integrands_(system), controller_(system),
-        transient_(system, &controller_, &integrands_, transient_options(system.description().accuracy)) {}
+        transient_(system, &controller_, &integrands_, transient_options(system)) {}
 
   RunResult go() {
     const tile::RunSettings& settings = system_.description().run;
@@ -65,14 +65,6 @@ class Runner {
   }
 
  private:
-  static solvers::TransientOptions transient_options(const tile::Accuracy& accuracy) {
-    solvers::TransientOptions options;
-    options.relative_tolerance = accuracy.relative;
-    options.absolute_tolerance = accuracy.absolute_K;
-    options.integral_relative_tolerance = accuracy.relative;
-    return options;
-  }
-
   /// Rows inside a step, its extremes, and the question whether to go on.
   bool see(const solvers::Step& step) {
     extremes_.see(step);

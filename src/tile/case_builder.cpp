@@ -200,12 +200,16 @@ void CaseBuilder::build_infrared() {
 }
 
 void CaseBuilder::build_finish(const Record& owner, Surface& surface) {
+  // Until it is known, so that what is wrong with a finish is told once and not again by what rests on it.
+  surface.absorptance = 1.0;
   if (!owner.has("finish")) {
     surface.emittance = owner.quantity("emittance");
     if (owner.has("absorptance")) {
       surface.absorptance = owner.quantity("absorptance");
     } else if (surface.sunlit) {
       find(Code::key_missing, owner.place(), "a sunlit surface needs `absorptance` beside `emittance`, or a `finish`");
+    } else {
+      surface.absorptance = 0.0;
     }
     return;
   }

@@ -188,7 +188,7 @@ Section laser_section() {
       "Efficiency table", "What a data sheet gives: efficiency over junction temperature and drive, of one module. Say `efficiency` or `rows`.",
       {needed(quantity("rated_input", "W", positive, "electrical input at 100 % drive")),
        quantity("efficiency", "1", positive_share, "one efficiency for all temperatures and drives"),
-       {"rows", TableType{{QuantityType{{"K"}, temperature_range}, QuantityType{{"1"}, share}, QuantityType{{"1"}, share}}, 1, 1000}, "rows of junction temperature, drive, efficiency: a full grid, temperatures and drives rising; end values are held outside", false, {}}});
+       {"rows", TableType{{QuantityType{{"K"}, temperature_range}, QuantityType{{"1"}, share}, QuantityType{{"1"}, share}}, 1, 1000, false}, "rows of junction temperature, drive, efficiency: a full grid, temperatures and drives rising; end values are held outside", false, {}}});
   table.exactly_one_of = {{"efficiency", "rows"}};
   Section laser = section_of(
       "Laser bank", "Equal modules on one mount. The junction is the node `name.junction`. Say `diode` or `table`.",

@@ -205,11 +205,11 @@ double TileSystem::uniform_guess_K() const {
 }
 
 double TileSystem::power_scale_W() const {
-  double scale_W = absorbed_W_ + std::abs(loads_W_);
-  if (scale_W > 0.0) return scale_W;
+  double scale_W = absorbed_W_;
+  for (std::size_t i = 0; i < case_.loads.size(); ++i) scale_W += std::abs(load_W(i));
   const std::vector<double> guess(static_cast<std::size_t>(size()), uniform_guess_K());
   for (const network::Flow& flow : network_.flows(guess)) scale_W = std::max(scale_W, std::abs(flow.power_W));
-  constexpr double least_scale_W = 1e-6;
+  constexpr double least_scale_W = 1e-9;
   return std::max(scale_W, least_scale_W);
 }
 

@@ -74,7 +74,9 @@ ChainFlows<Scalar> evaluate(const PowerChain& chain, const ChainCommand& command
 
   const Scalar most_delivered = chain.conditioning.largest_delivered_W(flows.available);
   const Scalar wanted = flows.laser_demand + chain.housekeeping_W;
-  if (value_of(wanted) <= value_of(most_delivered)) {
+  // Less sun than the standby loss needs is too little even where nothing is wanted: no more is drawn than there is.
+  const bool standby_fed = value_of(flows.available) >= chain.conditioning.standby_W;
+  if (standby_fed && value_of(wanted) <= value_of(most_delivered)) {
     flows.housekeeping = Scalar(chain.housekeeping_W);
     flows.laser_input = flows.laser_demand;
     flows.conditioning_loss = chain.conditioning.loss_W(wanted);

@@ -40,7 +40,7 @@ struct TextType {
 };
 
 /// A name that other entries may refer to, or such a reference: letters a-z, digits and _, a letter first, at most 64
-/// bytes; `dotted` allows `laser.junction`.
+/// bytes; `dotted` allows `laser.junction` and `sheet.2`.
 struct NameType {
   bool dotted = false;
 };

@@ -42,7 +42,8 @@ struct OperatingPoint {
   bool limits_met() const { return !binding || binding->margin_K >= 0.0; }
 };
 
-/// A steady state must close to this share of what comes in, over the whole tile and at every node.
+/// A steady state must close to this share of what comes in, over the whole tile and at every node; to the last digit of
+/// the temperatures where conductances are so large that this digit is worth more.
 inline constexpr double steady_ledger_bound = 1e-9;
 
 /// Solves the steady state under the system's present mode, from a guess (empty: a uniform temperature).

@@ -67,6 +67,6 @@ TEST(Names, AreLowerCaseWords) {
 }
 
 TEST(Names, MayBeDottedWhereAllowed) {
-  for (const char* name : {"laser", "laser.junction", "a.b1.c_"}) EXPECT_TRUE(is_name(name, {.dotted = true})) << name;
-  for (const char* name : {".a", "a.", "a..b", "a.9", "."}) EXPECT_FALSE(is_name(name, {.dotted = true})) << name;
+  for (const char* name : {"laser", "laser.junction", "a.b1.c_", "sheet.2"}) EXPECT_TRUE(is_name(name, {.dotted = true})) << name;
+  for (const char* name : {".a", "a.", "a..b", "9.a", "a._", "."}) EXPECT_FALSE(is_name(name, {.dotted = true})) << name;
 }
