@@ -86,9 +86,11 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
              "3 the solver failed, 4 internal.\n\n" + std::string(cautions()));
   app.set_version_flag("--version", std::string("tileflux " TILEFLUX_VERSION));
   app.require_subcommand(0, 1);
+  app.get_formatter()->label("SUBCOMMAND", "VERB");
   std::map<std::string, CLI::App*> by_name;
   for (const VerbHelp& help : verb_helps) {
     CLI::App* verb = app.add_subcommand(help.name, help.meaning);
+    verb->group("Verbs");
     verb->footer("\n" + std::string(cautions()));
     by_name[help.name] = verb;
     verb->add_flag("--json", wanted.json, "one machine-readable object on standard output");
@@ -115,7 +117,7 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   try {
     app.parse(argc, argv);
   } catch (const CLI::CallForHelp&) {
-    wanted.answer = chosen() != nullptr ? chosen()->help() : app.help();
+    wanted.answer = app.help();  // of the verb, if one was parsed
     return wanted;
   } catch (const CLI::CallForVersion&) {
     wanted.answer = "tileflux " TILEFLUX_VERSION "\n";

@@ -26,7 +26,7 @@ std::string property_text(const std::string& name, const std::string& unit, cons
   return text;
 }
 
-std::string at_room(const materials::Property& property) { return fmt::format("{:.4g}", property.table.value(293.15)); }
+std::string at_room(const materials::Property& property) { return fmt::format("{:.5g}", property.table.value(293.15)); }
 
 std::string weakest(std::vector<std::string> bases) {
   for (const char* basis : {"memory", "transcribed"}) {

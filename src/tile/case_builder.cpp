@@ -5,6 +5,7 @@
 #include <map>
 
 #include "tileflux/base/spelling.h"
+#include "tileflux/devices/power_chain.h"
 #include "tileflux/network/laws.h"
 
 namespace tileflux::tile {
@@ -155,6 +156,10 @@ void CaseBuilder::build_parts() {
     }
     case_.parts.push_back(std::move(part));
   }
+  const auto held = std::count_if(case_.parts.begin(), case_.parts.end(), [](const Part& part) { return part.fixed_K.has_value(); });
+  if (static_cast<std::size_t>(held) == nodes_.size()) {
+    find(Code::part_not_described, record_.has("parts") ? record_.place("parts") : record_.place(), "the tile has no part whose temperature is to be found");
+  }
 }
 
 void CaseBuilder::build_joins() {
@@ -164,7 +169,7 @@ void CaseBuilder::build_joins() {
     join.conductance_W_per_K = record.quantity_if("conductance");
     const auto need = [&](const char* key, bool wanted, const char* why) {
       if (record.has(key) == wanted) return wanted;
-      find(wanted ? Code::key_missing : Code::key_conflict, record.place(), std::string("`") + key + "` " + why);
+      find(wanted ? Code::key_missing : Code::key_conflict, wanted ? record.place() : record.place(key), std::string("`") + key + "` " + why);
       return false;
     };
     if (record.has("conductance")) {
@@ -263,7 +268,8 @@ void CaseBuilder::build_loads() {
     load.power_W = record.quantity("power");
     load.when = words.at(record.text("when"));
     if (record.has("pattern") != (load.when == Load::When::pattern)) {
-      find(Code::key_conflict, record.place(), "`when: pattern` and `pattern` belong together");
+      const Place place = record.has("pattern") ? record.section("pattern").place() : record.place("when");
+      find(Code::key_conflict, place, "`when: pattern` and `pattern` belong together");
     }
     if (record.has("pattern")) load.pattern = pattern(record.section("pattern"));
     case_.loads.push_back(std::move(load));
@@ -271,6 +277,7 @@ void CaseBuilder::build_loads() {
 }
 
 void CaseBuilder::build_limits() {
+  int throttles = 0;
   for (const auto& entry : record_.by_name("limits")) {
     const std::string& name = entry.first;
     const Record& record = entry.second;
@@ -285,6 +292,9 @@ void CaseBuilder::build_limits() {
     if (limit.below_K && limit.above_K && *limit.above_K >= *limit.below_K) contradict("above", "`above` must lie under `below`");
     if (limit.throttle_from_K && !limit.below_K) contradict("throttle_from", "`throttle_from` needs `below`, where the drive ends");
     if (limit.throttle_from_K && limit.below_K && *limit.throttle_from_K >= *limit.below_K) contradict("throttle_from", "`throttle_from` must lie under `below`");
+    if (limit.throttle_from_K && ++throttles > devices::most_throttles) {
+      find(Code::count_out_of_bounds, record.place("throttle_from"), "at most " + std::to_string(devices::most_throttles) + " limits may throttle");
+    }
     if (record.has("trip")) {
       const Record& trip = record.section("trip");
       limit.trip_reset_K = trip.quantity("reset_below");

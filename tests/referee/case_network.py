@@ -3,6 +3,7 @@
 Nothing of the product is used or called. Keys that the referees do not know are refused, not passed over.
 """
 
+import bisect
 import glob
 import math
 import os
@@ -67,9 +68,10 @@ class Property:
     def __init__(self, rows, factor=1.0):
         self.temperature = [row[0] for row in rows]
         self.rows = [row[1] * factor for row in rows]
-        self.area = [0.0]
+        self.area, self.slopes = [0.0], []
         for i in range(1, len(rows)):
             width = self.temperature[i] - self.temperature[i - 1]
+            self.slopes.append((self.rows[i] - self.rows[i - 1]) / width)
             self.area.append(self.area[-1] + 0.5 * width * (self.rows[i] + self.rows[i - 1]))
 
     def times(self, factor):
@@ -81,13 +83,7 @@ class Property:
             return -1
         if temperature >= self.temperature[last]:
             return last
-        i = 0
-        while self.temperature[i + 1] < temperature:
-            i += 1
-        return i
-
-    def slope(self, i):
-        return (self.rows[i + 1] - self.rows[i]) / (self.temperature[i + 1] - self.temperature[i])
+        return bisect.bisect_left(self.temperature, temperature) - 1
 
     def value(self, temperature):
         if len(self.rows) == 1:
@@ -95,14 +91,14 @@ class Property:
         i = self.interval(real(temperature))
         if i < 0 or i == len(self.rows) - 1:
             return self.rows[max(i, 0)]
-        return self.rows[i] + self.slope(i) * (temperature - self.temperature[i])
+        return self.rows[i] + self.slopes[i] * (temperature - self.temperature[i])
 
     def integral(self, temperature):
         """From the first row's temperature (a constant's is 0 K)."""
         i = max(self.interval(real(temperature)), 0) if len(self.rows) > 1 else 0
         part = temperature - self.temperature[i]
-        inside = 0 < len(self.rows) - 1 and i < len(self.rows) - 1 and real(part) > 0.0
-        half_slope = 0.5 * self.slope(i) if inside else 0.0
+        inside = i < len(self.slopes) and real(part) > 0.0
+        half_slope = 0.5 * self.slopes[i] if inside else 0.0
         return self.area[i] + part * (self.rows[i] + half_slope * part)
 
 
