@@ -62,7 +62,9 @@ std::vector<NodeId> Network::isolated() const {
     reached[static_cast<std::size_t>(id)] = true;
     front.push(id);
   };
-  for (const SpaceLink& link : space_links_) reach(link.a);
+  for (const SpaceLink& link : space_links_) {
+    if (link.law.emitting_area_m2 > 0.0) reach(link.a);  // a surface that sees no space is no way out
+  }
   for (NodeId id = 0; id < node_count(); ++id) {
     if (node(id).kind == NodeKind::fixed) reach(id);
   }
