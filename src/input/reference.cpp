@@ -52,8 +52,18 @@ Words words_of(const TableType& type) {
   return {"a list of rows: " + columns, count_text(type.least_rows, type.most_rows) + " rows" + rising};
 }
 
+/// A link to the heading of that title on the same page.
+std::string link_to(const std::string& title) {
+  std::string anchor;
+  for (const char c : title) {
+    const bool capital = c >= 'A' && c <= 'Z';
+    anchor += c == ' ' ? '-' : capital ? static_cast<char>(c - 'A' + 'a') : c;
+  }
+  return '[' + title + "](#" + anchor + ')';
+}
+
 Words words_of(const SectionType& type) {
-  const std::string link = "see " + type.section->title;
+  const std::string link = "see " + link_to(type.section->title);
   switch (type.shape) {
     case SectionType::Shape::one:
       return {"a map, " + link, {}};

@@ -11,12 +11,20 @@ double end_temperature_K(int place, double fixed_K, std::span<const double> x) {
   return place >= 0 ? x[static_cast<std::size_t>(place)] : fixed_K;
 }
 
-}  // namespace
-
-template <class Visit>
-void Network::for_each_link(Visit&& visit) const {
-  std::apply([&](const auto&... links) { (..., [&] { for (const auto& link : links) visit(link); }()); }, links_);
+/// Visits every link of every kind of law; the kind is known at compile time, so nothing is virtual.
+template <class Links, class Visit>
+void for_each_link(Links& all, Visit&& visit) {
+  std::apply(
+      [&](auto&... kinds) {
+        const auto visit_kind = [&](auto& kind) {
+          for (auto& link : kind) visit(link);
+        };
+        (..., visit_kind(kinds));
+      },
+      all);
 }
+
+}  // namespace
 
 NodeId Network::add(Node node) {
   const NodeId id = node_count();
@@ -38,9 +46,14 @@ void Network::connect(NodeId a, NodeId b, Conduction law, std::string path) { ad
 void Network::connect(NodeId a, NodeId b, LayerConduction law, std::string path) { add_link(a, b, std::move(law), std::move(path)); }
 void Network::connect(NodeId a, NodeId b, RadiationExchange law, std::string path) { add_link(a, b, law, std::move(path)); }
 
-void Network::connect_to_space(NodeId a, RadiationToSpace law, std::string path) {
-  space_links_.push_back({a, unknown_of(a), law, std::move(path)});
+template <class Law>
+void Network::add_space_link(NodeId a, Law law, std::string path) {
+  std::get<std::vector<SpaceLink<Law>>>(space_links_).push_back({a, unknown_of(a), std::move(law), std::move(path)});
 }
+
+void Network::connect_to_space(NodeId a, RadiationToSpace law, std::string path) { add_space_link(a, law, std::move(path)); }
+void Network::connect_switched_surface(NodeId a, SwitchedRadiation law, std::string path) { add_space_link(a, std::move(law), std::move(path)); }
+void Network::connect_fin(NodeId a, RadiatingFin law, std::string path) { add_space_link(a, std::move(law), std::move(path)); }
 
 NodeId Network::find(std::string_view name) const {
   for (std::size_t i = 0; i < nodes_.size(); ++i) {
@@ -51,7 +64,7 @@ NodeId Network::find(std::string_view name) const {
 
 std::vector<NodeId> Network::isolated() const {
   std::vector<std::vector<NodeId>> neighbours(nodes_.size());
-  for_each_link([&](const auto& link) {
+  for_each_link(links_, [&](const auto& link) {
     neighbours[static_cast<std::size_t>(link.a)].push_back(link.b);
     neighbours[static_cast<std::size_t>(link.b)].push_back(link.a);
   });
@@ -62,9 +75,9 @@ std::vector<NodeId> Network::isolated() const {
     reached[static_cast<std::size_t>(id)] = true;
     front.push(id);
   };
-  for (const SpaceLink& link : space_links_) {
-    if (link.law.emitting_area_m2 > 0.0) reach(link.a);  // a surface that sees no space is no way out
-  }
+  for_each_link(space_links_, [&](const auto& link) {
+    if (link.law.sees_space()) reach(link.a);  // a surface that sees no space is no way out
+  });
   for (NodeId id = 0; id < node_count(); ++id) {
     if (node(id).kind == NodeKind::fixed) reach(id);
   }
@@ -82,7 +95,7 @@ std::vector<NodeId> Network::isolated() const {
 
 std::vector<std::pair<int, int>> Network::positions() const {
   std::vector<std::pair<int, int>> positions;
-  for_each_link([&](const auto& link) {
+  for_each_link(links_, [&](const auto& link) {
     if (link.place_a >= 0 && link.place_b >= 0) {
       positions.emplace_back(link.place_a, link.place_b);
       positions.emplace_back(link.place_b, link.place_a);
@@ -93,33 +106,30 @@ std::vector<std::pair<int, int>> Network::positions() const {
 
 void Network::bind(const solvers::Pattern& pattern) {
   const auto position = [&](int row, int column) { return row >= 0 && column >= 0 ? pattern.position(row, column) : -1; };
-  const auto bind_all = [&](auto& links) {
-    for (auto& link : links) {
-      link.position = {position(link.place_a, link.place_a), position(link.place_a, link.place_b),
-                       position(link.place_b, link.place_a), position(link.place_b, link.place_b)};
-    }
-  };
-  std::apply([&](auto&... links) { (..., bind_all(links)); }, links_);
-  for (SpaceLink& link : space_links_) link.position = position(link.place, link.place);
+  for_each_link(links_, [&](auto& link) {
+    link.position = {position(link.place_a, link.place_a), position(link.place_a, link.place_b),
+                     position(link.place_b, link.place_a), position(link.place_b, link.place_b)};
+  });
+  for_each_link(space_links_, [&](auto& link) { link.position = position(link.place, link.place); });
 }
 
 void Network::add_heat(std::span<const double> x, std::span<double> heat_W) const {
-  for_each_link([&](const auto& link) {
+  for_each_link(links_, [&](const auto& link) {
     const double q = link.law.flow(end_temperature_K(link.place_a, link.fixed_a_K, x), end_temperature_K(link.place_b, link.fixed_b_K, x));
     if (link.place_a >= 0) heat_W[static_cast<std::size_t>(link.place_a)] -= q;
     if (link.place_b >= 0) heat_W[static_cast<std::size_t>(link.place_b)] += q;
   });
-  for (const SpaceLink& link : space_links_) {
-    if (link.place < 0) continue;
+  for_each_link(space_links_, [&](const auto& link) {
+    if (link.place < 0) return;
     heat_W[static_cast<std::size_t>(link.place)] -= link.law.flow(x[static_cast<std::size_t>(link.place)]);
-  }
+  });
 }
 
 void Network::add_derivatives(std::span<const double> x, std::span<double> values) const {
   const auto add = [&](int position, double value) {
     if (position >= 0) values[static_cast<std::size_t>(position)] += value;
   };
-  for_each_link([&](const auto& link) {
+  for_each_link(links_, [&](const auto& link) {
     const Dual<2> a = variable<2>(end_temperature_K(link.place_a, link.fixed_a_K, x), 0);
     const Dual<2> b = variable<2>(end_temperature_K(link.place_b, link.fixed_b_K, x), 1);
     const Dual<2> q = link.law.flow(a, b);
@@ -128,25 +138,25 @@ void Network::add_derivatives(std::span<const double> x, std::span<double> value
     add(link.position[2], q.derivatives()[0]);
     add(link.position[3], q.derivatives()[1]);
   });
-  for (const SpaceLink& link : space_links_) {
-    if (link.place < 0) continue;
+  for_each_link(space_links_, [&](const auto& link) {
+    if (link.place < 0) return;
     const Dual<1> q = link.law.flow(variable<1>(x[static_cast<std::size_t>(link.place)], 0));
     add(link.position, -q.derivatives()[0]);
-  }
+  });
 }
 
 std::vector<Flow> Network::flows(std::span<const double> x) const {
   std::vector<Flow> flows;
-  for_each_link([&](const auto& link) {
+  for_each_link(links_, [&](const auto& link) {
     flows.push_back({link.a, link.b, link.law.flow(temperature_K(link.a, x), temperature_K(link.b, x)), link.path});
   });
-  for (const SpaceLink& link : space_links_) flows.push_back({link.a, -1, link.law.flow(temperature_K(link.a, x)), link.path});
+  for_each_link(space_links_, [&](const auto& link) { flows.push_back({link.a, -1, link.law.flow(temperature_K(link.a, x)), link.path}); });
   return flows;
 }
 
 double Network::heat_to_space_W(std::span<const double> x) const {
   double sum = 0.0;
-  for (const SpaceLink& link : space_links_) sum += link.law.flow(temperature_K(link.a, x));
+  for_each_link(space_links_, [&](const auto& link) { sum += link.law.flow(temperature_K(link.a, x)); });
   return sum;
 }
 

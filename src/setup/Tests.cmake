@@ -12,6 +12,7 @@ list(REMOVE_ITEM tileflux_support_sources ${tileflux_tests_dir}/support/write_do
 add_library(test_settings INTERFACE)
 target_include_directories(test_settings INTERFACE
   ${PROJECT_SOURCE_DIR}/include ${PROJECT_SOURCE_DIR}/src ${tileflux_tests_dir})
+target_compile_options(test_settings INTERFACE -Wno-missing-field-initializers)   # designated initialisers name what matters
 target_compile_definitions(test_settings INTERFACE
   TILEFLUX_PROJECT_DIR="${PROJECT_SOURCE_DIR}"
   TILEFLUX_BUILD_DIR="${PROJECT_BINARY_DIR}"

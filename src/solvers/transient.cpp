@@ -150,7 +150,9 @@ struct Transient::Parts {
       try {
         std::rethrow_exception(kept);
       } catch (const Error& error) {
-        throw Error(error.code(), std::string(error.what()) + position_text());
+        std::vector<Diagnostic> diagnostics = error.diagnostics();
+        diagnostics.front().message += position_text();
+        throw Error(std::move(diagnostics));
       }
     }
     const auto size = static_cast<std::size_t>(system.size());
@@ -198,6 +200,12 @@ void Transient::start(double time_s, std::span<const double> state) {
 Arrival Transient::advance(double stop_s, const Observer& observer) {
   Parts& p = *parts_;
   void* ida = p.memory.get();
+  // IDA refuses a stop within round-off of the present time. It is that time: two edges that are computed differently.
+  const double round_off_s = 4.0 * std::numeric_limits<double>::epsilon() * (std::abs(p.time_s) + std::abs(stop_s));
+  if (stop_s - p.time_s <= round_off_s) {
+    p.time_s = stop_s;
+    return Arrival::stop_time;
+  }
   IDASetStopTime(ida, stop_s);
   const auto state_at = [&](double time, std::span<double> out) {
     const Vector work = make_vector(p.system.size(), p.context.get());

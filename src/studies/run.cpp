@@ -32,7 +32,7 @@ class Runner {
  public:
   Runner(tile::TileSystem& system, RunSink* sink, const RunOptions& options)
       : system_(system), sink_(sink), options_(options), extremes_(system), integrands_(system), controller_(system),
-        transient_(system, &controller_, &integrands_, transient_options(system)) {}
+        transient_(system, &controller_, &integrands_, transient_options(system, finer)) {}
 
   RunResult go() {
     const tile::RunSettings& settings = system_.description().run;
@@ -54,10 +54,15 @@ class Runner {
         result_.outcome = RunOutcome::interrupted;
         break;
       }
-      const bool switched = arrival == solvers::Arrival::root
-                                ? controller_.take_roots(transient_.time_s(), transient_.state(), transient_.roots())
-                                : controller_.take_edge(transient_.time_s(), transient_.state());
-      if (switched && transient_.time_s() < settings.duration_s) restart();
+      // At the very end nothing is switched: the state would have to be made consistent with what comes after the run.
+      const bool ended = transient_.time_s() >= settings.duration_s;
+      bool switched = false;
+      if (arrival == solvers::Arrival::root) {
+        switched = controller_.take_roots(transient_.time_s(), transient_.state(), transient_.roots());
+      } else if (!ended) {
+        switched = controller_.take_edge(transient_.time_s(), transient_.state());
+      }
+      if (switched) restart();
       after_switch();
     }
     finish(begin_x);
@@ -65,6 +70,10 @@ class Runner {
   }
 
  private:
+  /// Start-up after a switch errs to one side, and the energy books add that up over all switches: a run is carried ten
+  /// times finer than its temperatures are promised.
+  static constexpr double finer = 10.0;
+
   /// Rows inside a step, its extremes, and the question whether to go on.
   bool see(const solvers::Step& step) {
     extremes_.see(step);

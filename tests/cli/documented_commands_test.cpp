@@ -4,7 +4,10 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <cctype>
 #include <filesystem>
+#include <set>
+#include <sstream>
 #include <string>
 #include <vector>
 
@@ -90,6 +93,60 @@ TEST_P(DocumentedCommands, DoWhatThePageSays) {
     }
   }
   EXPECT_GT(count, 0) << "the page shows no command";
+}
+
+/// A line with every number replaced by one sign and blanks run together: what must not change without the page.
+std::string words_of(const std::string& line) {
+  std::string words;
+  for (const char c : line) {
+    const bool number = std::isdigit(static_cast<unsigned char>(c)) != 0 || c == '.' || c == '+' || c == '-';
+    const char shown = number ? '#' : c;
+    const bool again = (shown == '#' || shown == ' ') && !words.empty() && words.back() == shown;
+    if (!again) words += shown;
+  }
+  return words;
+}
+
+TEST(Readme, ShowsOutputThatTheCommandReallyPrints) {
+  const Reader reader;
+  std::set<std::string> printed;
+  int shown = 0;
+  for (const test::Fence& fence : test::fences_of(test::read_file(project / "README.md"))) {
+    for (const test::Command& command : test::commands_of(fence)) {
+      if (fence.language != "sh" || is_left_out(command.text)) continue;
+      std::istringstream output(reader.run(command.text).standard_output);
+      for (std::string line; std::getline(output, line);) printed.insert(words_of(line));
+    }
+    for (const std::string& line : fence.lines) {
+      if (fence.language != "text" || line.find_first_not_of(" .") == std::string::npos) continue;
+      ++shown;
+      EXPECT_TRUE(printed.contains(words_of(line))) << line;
+    }
+  }
+  EXPECT_GT(shown, 0);
+}
+
+/// Targets of the links of a page that point into the project, without their anchors.
+std::vector<std::string> links_of(const std::string& page) {
+  std::vector<std::string> targets;
+  for (std::size_t at = page.find("]("); at != std::string::npos; at = page.find("](", at + 1)) {
+    const std::string target = page.substr(at + 2, page.find_first_of(")#\n", at + 2) - at - 2);
+    if (!target.empty() && target.find("://") == std::string::npos) targets.push_back(target);
+  }
+  return targets;
+}
+
+TEST(Pages, LinkOnlyToWhatIsThere) {
+  std::vector<std::string> names = pages();
+  names.push_back("DEVELOPERS.md");
+  for (const auto& entry : fs::directory_iterator(project / "docs")) {
+    if (entry.path().extension() == ".md") names.push_back("docs/" + entry.path().filename().string());
+  }
+  for (const std::string& name : names) {
+    for (const std::string& target : links_of(test::read_file(project / name))) {
+      EXPECT_TRUE(fs::exists(project / fs::path(name).parent_path() / target)) << name << " links to " << target;
+    }
+  }
 }
 
 std::string name_of_page(const testing::TestParamInfo<std::string>& info) {

@@ -138,6 +138,8 @@ class Network:
         self.optics_node = None
         self.throttles = []      # (node, from K, to K)
         self.trips = []          # (node, K)
+        self.limits = []         # (node, below K or None, above K or None)
+        self.recovered_within = 0.5
         self.beam = None         # (drive, pattern or None)
         self.start_from = "temperature"
         self.start = 293.15
@@ -382,6 +384,8 @@ class Reader:
         net, case = self.network, self.case
         for name, limit in case.get("limits", {}).items():
             keys_of(limit, name, "below above throttle_from trip")
+            below, above = (quantity(limit[key]) if key in limit else None for key in ("below", "above"))
+            net.limits.append((net.index(name), below, above))
             if "throttle_from" in limit:
                 net.throttles.append((net.index(name), quantity(limit["throttle_from"]), quantity(limit["below"])))
             if "trip" in limit:
@@ -392,6 +396,8 @@ class Reader:
         start = keys_of(case.get("start", {}), "start", "from temperature")
         net.start_from = start.get("from", "temperature")
         net.start = quantity(start.get("temperature", "20 degC"))
+        # A difference of temperatures: kelvin only.
+        net.recovered_within = quantity(case.get("duty", {}).get("recovered_within", "0.5 K"))
         run = keys_of(case.get("run", {}), "run", "duration output_every")
         net.duration = quantity(run.get("duration", "24 h"))
         net.output_every = quantity(run.get("output_every", "60 s"))

@@ -28,7 +28,7 @@ constexpr const char* errors_head =
     "A message begins with the file, line and column where there is one, then `error` or `warning` and the code, the path of\n"
     "keys, what was found and what was expected; below stand the line with a caret and, for a misspelt name, the nearest one:\n\n"
     "```text\n"
-    "case.yaml:5:16: error unit-missing: sun.distance: ...\n"
+    "case.yaml:3:17: error unit-missing: sun.distance: expected a length, found '1' without a unit: write the unit, for example '1 mm'\n"
     "    sun: {distance: 1}\n"
     "                    ^\n"
     "```\n\n"
@@ -40,18 +40,14 @@ constexpr const char* errors_head =
     "| 2 | the input is wrong, or a file cannot be read or written |\n"
     "| 3 | the solver failed, or its result did not close and was refused |\n"
     "| 4 | internal: a fault of the program |\n\n"
-    "A code with status 0 or 1 does not end a computation: it comes with the result.\n\n"
+    "With status 0 or 1 the result is complete; what broke a limit, or why nothing is feasible, stands in it by name.\n\n"
     "| code | exit status | what it means | what to do |\n| --- | --- | --- | --- |\n";
 
 std::string cell(std::string_view text) {
   std::string result;
   for (const char c : text) {
     if (c == '|') result += '\\';
-    if (c == '<') {
-      result += "&lt;";
-    } else {
-      result += c;
-    }
+    result += c;
   }
   return result;
 }

@@ -36,6 +36,7 @@ std::vector<Fence> fences_of(const std::string& page) {
     if (mark && !inside) fences.push_back({number + 1, line.substr(std::string(fence_mark).size()), lead, {}});
     if (!mark && inside) fences.back().lines.push_back(line);
     if (mark) inside = !inside;
+    if (mark) lead.clear();
     if (!inside && !mark && !is_blank(line)) lead = line;
   }
   return fences;

@@ -13,6 +13,7 @@
 
 #include "tileflux/base/constants.h"
 #include "tileflux/base/dual.h"
+#include "tileflux/base/property_table.h"
 
 namespace tileflux::network {
 
@@ -31,13 +32,16 @@ double fin_tip_ratio(double zeta, double sink_fourth_ratio);
 struct RadiatingFin {
   double width_m = 1.0;                      ///< along the base
   double length_m = 0.1;                     ///< from base to tip: half the pitch between two pipes
-  double conductance_W_per_K = 0.0;          ///< k t: conductivity times thickness, W/K
+  PropertyTable conductance_W_per_K;         ///< k t: conductivity times thickness, taken at the base's temperature
   double emittance_sum = 0.0;                ///< of both faces, each times its view to space
   double sink_K = 0.0;                       ///< Ts: what both faces absorb, as a temperature of their own emittances
 
+  bool sees_space() const { return emittance_sum > 0.0; }
+
   template <class Scalar>
   Scalar zeta(const Scalar& base_K) const {
-    return Scalar(emittance_sum * stefan_boltzmann_W_per_m2_K4 * length_m * length_m / conductance_W_per_K * base_K * base_K * base_K);
+    const Scalar conductance = conductance_W_per_K.value(base_K);
+    return Scalar(emittance_sum * stefan_boltzmann_W_per_m2_K4 * length_m * length_m / conductance * (base_K * base_K * base_K));
   }
 
   /// Net heat from the base into the fin in watts: emission less what the faces absorb. With its exact derivative.
@@ -82,7 +86,7 @@ Scalar RadiatingFin::flow(const Scalar& base_K) const {
   constexpr double same_temperature = 1e-7;  // relative; here the linear fin is right to the last digit of the heat
   if (std::abs(value_of(base_K) - sink_K) < same_temperature * sink_K) {
     const double coefficient_W_per_m2_K = 4.0 * emittance_sum * stefan_boltzmann_W_per_m2_K4 * sink_K * sink_K * sink_K;
-    const double root = std::sqrt(coefficient_W_per_m2_K * conductance_W_per_K);
+    const double root = std::sqrt(coefficient_W_per_m2_K * conductance_W_per_K.value(sink_K));
     return Scalar(width_m * root * std::tanh(length_m * coefficient_W_per_m2_K / root) * (base_K - sink_K));
   }
   const Scalar z = zeta(base_K);
@@ -94,7 +98,8 @@ Scalar RadiatingFin::flow(const Scalar& base_K) const {
   const Scalar one(1.0);
   const Scalar gradient_squared = Scalar(2.0 * z * (1.0 - tip) * fin_first_integral(one, tip, sink_fourth));
   const double sign = tip_value < 1.0 ? 1.0 : -1.0;
-  return Scalar(sign * conductance_W_per_K * width_m / length_m * base_K * sqrt(gradient_squared));
+  const Scalar conductance = conductance_W_per_K.value(base_K);
+  return Scalar(sign * width_m / length_m * conductance * base_K * sqrt(gradient_squared));
 }
 
 }  // namespace tileflux::network

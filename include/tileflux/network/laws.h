@@ -61,9 +61,27 @@ struct RadiationToSpace {
   double emitting_area_m2 = 0.0;  ///< emittance x area x view factor to space
   double space_K = 0.0;
 
+  bool sees_space() const { return emitting_area_m2 > 0.0; }
+
   template <class Scalar>
   Scalar flow(const Scalar& a_K) const {
     return Scalar(stefan_boltzmann_W_per_m2_K4 * emitting_area_m2 * (fourth_power(a_K) - fourth_power(Scalar(space_K))));
+  }
+};
+
+/// q = sigma e(T) A F (T^4 - Ts^4) from a louvre or a surface whose emittance changes with its temperature.
+struct SwitchedRadiation {
+  PropertyTable emitting_area_m2;  ///< emittance over temperature, times area and view factor to space
+  double space_K = 0.0;
+
+  bool sees_space() const {
+    const std::vector<double>& areas = emitting_area_m2.values();
+    return *std::max_element(areas.begin(), areas.end()) > 0.0;
+  }
+
+  template <class Scalar>
+  Scalar flow(const Scalar& a_K) const {
+    return Scalar(stefan_boltzmann_W_per_m2_K4 * emitting_area_m2.value(a_K) * (fourth_power(a_K) - fourth_power(Scalar(space_K))));
   }
 };
 

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "tileflux/base/property_table.h"
+#include "tileflux/network/fin.h"
 #include "tileflux/network/laws.h"
 #include "tileflux/solvers/system.h"
 
@@ -46,6 +47,8 @@ class Network {
   void connect(NodeId a, NodeId b, LayerConduction law, std::string path);
   void connect(NodeId a, NodeId b, RadiationExchange law, std::string path);
   void connect_to_space(NodeId a, RadiationToSpace law, std::string path);
+  void connect_switched_surface(NodeId a, SwitchedRadiation law, std::string path);
+  void connect_fin(NodeId a, RadiatingFin law, std::string path);
 
   int node_count() const { return static_cast<int>(nodes_.size()); }
   const Node& node(NodeId id) const { return nodes_[static_cast<std::size_t>(id)]; }
@@ -94,27 +97,31 @@ class Network {
     std::string path;
     std::array<int, 4> position{-1, -1, -1, -1};  ///< aa, ab, ba, bb
   };
+  template <class Law>
   struct SpaceLink {
     NodeId a;
     int place;
-    RadiationToSpace law;
+    Law law;
     std::string path;
     int position = -1;
   };
   using Links = std::tuple<std::vector<Link<Conductance>>, std::vector<Link<Conduction>>, std::vector<Link<LayerConduction>>,
                            std::vector<Link<RadiationExchange>>>;
 
+  using SpaceLinks = std::tuple<std::vector<SpaceLink<RadiationToSpace>>, std::vector<SpaceLink<SwitchedRadiation>>,
+                                std::vector<SpaceLink<RadiatingFin>>>;
+
   template <class Law>
   void add_link(NodeId a, NodeId b, Law law, std::string path);
-  template <class Visit>
-  void for_each_link(Visit&& visit) const;
+  template <class Law>
+  void add_space_link(NodeId a, Law law, std::string path);
 
   std::vector<Node> nodes_;
   std::vector<int> place_;
   std::vector<NodeId> node_of_unknown_;
   int unknown_count_ = 0;
   Links links_;
-  std::vector<SpaceLink> space_links_;
+  SpaceLinks space_links_;
 };
 
 }  // namespace tileflux::network

@@ -43,8 +43,8 @@ TEST(Reference, HasARowForEveryKey) {
   EXPECT_EQ(line_of("| `conductivity`"),
             "| `conductivity` | a list of rows: a temperature, `28 degC`; a thermal conductivity, `167 W/(m K)` | 2 to "
             "1000 rows, the first column rising |  | Over temperature. |");
-  EXPECT_EQ(line_of("| `stack`"), "| `stack` | a list of maps, see A layer | at most 3 |  | Layers, sun side first. |");
-  EXPECT_EQ(line_of("| `limits`"), "| `limits` | a map from names to maps, see A limit | at most 5 |  | By part. |");
+  EXPECT_EQ(line_of("| `stack`"), "| `stack` | a list of maps, see [A layer](#a-layer) | at most 3 |  | Layers, sun side first. |");
+  EXPECT_EQ(line_of("| `limits`"), "| `limits` | a map from names to maps, see [A limit](#a-limit) | at most 5 |  | By part. |");
   EXPECT_EQ(line_of("| `title`"), "| `title` | text | at most 20 bytes |  | For people. |");
   EXPECT_EQ(line_of("| `part`"), "| `part` | a name, may be dotted |  |  | Of which part. |");
 }

@@ -13,12 +13,12 @@ namespace {
 constexpr double eight_digits = 1e-7;  // relative, of the published figures
 
 /// A fin with conductivity 167 W/(m K), 1 mm thick, 100 mm long, both faces with emittance 0.85.
-RadiatingFin worked_fin(double sink_K) { return {1.0, 0.1, 0.167, 1.7, sink_K}; }
+RadiatingFin worked_fin(double sink_K) { return {1.0, 0.1, PropertyTable(0.167), 1.7, sink_K}; }
 
 /// A fin whose zeta at 300 K is the given one.
 RadiatingFin fin_of(double zeta, double sink_fourth_ratio) {
-  RadiatingFin fin{1.0, 1.0, 1.0, 1.0, 300.0 * std::sqrt(std::sqrt(sink_fourth_ratio))};
-  fin.conductance_W_per_K = stefan_boltzmann_W_per_m2_K4 * std::pow(300.0, 3) / zeta;
+  RadiatingFin fin{1.0, 1.0, PropertyTable(1.0), 1.0, 300.0 * std::sqrt(std::sqrt(sink_fourth_ratio))};
+  fin.conductance_W_per_K = PropertyTable(stefan_boltzmann_W_per_m2_K4 * std::pow(300.0, 3) / zeta);
   return fin;
 }
 
@@ -77,7 +77,7 @@ TEST(RadiatingFin, HasTheDerivativeOfItsDifferenceQuotient) {
 /// Heat from the base into a fin of `count` lumps, by Newton's method on the lumps' balances.
 double lumped_fin_flow(const RadiatingFin& fin, double base_K, int count) {
   const double length_m = fin.length_m / count;
-  const double conductance = fin.conductance_W_per_K * fin.width_m / length_m;
+  const double conductance = fin.conductance_W_per_K.value(base_K) * fin.width_m / length_m;
   const double emission = fin.emittance_sum * stefan_boltzmann_W_per_m2_K4 * fin.width_m * length_m;
   Eigen::VectorXd x = Eigen::VectorXd::Constant(count, base_K);
   for (int step = 0; step < 30; ++step) {

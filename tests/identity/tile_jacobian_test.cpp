@@ -1,0 +1,151 @@
+/// The exact Jacobian of a tile that uses every feature against difference quotients, over random states.
+
+#include <gtest/gtest.h>
+#include <rapidcheck/gtest.h>
+
+#include "support/random_values.h"
+#include "support/sample_tiles.h"
+#include "tileflux/tile/tile_system.h"
+
+namespace tileflux::tile {
+namespace {
+
+/// Which of the smooth pieces a state lies on: differences across a corner say nothing about the slope on either side.
+struct Piece {
+  bool sun_limited, short_of;
+  int throttle;
+  bool operator==(const Piece&) const = default;
+};
+
+Piece piece_of(const TileSystem& system, std::span<const double> x) {
+  const auto flows = system.chain_flows(x);
+  int hardest = -1;
+  double least = 1.0;
+  for (std::size_t i = 0; i < system.limits().size(); ++i) {
+    const Limit& limit = system.limits()[i].limit;
+    if (!limit.throttle_from_K) continue;
+    const double factor = devices::ThrottleLaw{*limit.throttle_from_K, *limit.below_K}.factor(system.network().temperature_K(system.limits()[i].node, x));
+    if (factor < least) {
+      least = factor;
+      hardest = static_cast<int>(i);
+    }
+  }
+  return {flows.sun_limited, flows.housekeeping_short, hardest * 2 + (flows.throttle <= 0.0 ? 1 : 0)};
+}
+
+struct Comparison {
+  int columns = 0;  ///< compared; the others lie across a corner
+  int mismatches = 0;
+};
+
+Comparison compare(TileSystem& system, const Mode& mode, int coldest_K, int hottest_K) {
+  Comparison result;
+  system.set_mode(mode);
+  const auto size = static_cast<std::size_t>(system.size());
+  std::vector<double> x(size), rate(size);
+  for (double& temperature_K : x) temperature_K = test::temperature_between(coldest_K, hottest_K);
+  for (double& speed : rate) speed = test::between(-1.0, 1.0);
+  const double rate_factor = test::between(0.0, 2.0);
+
+  std::vector<double> values(static_cast<std::size_t>(system.pattern().nonzeros()));
+  system.jacobian(0.0, x, rate, rate_factor, values);
+  // The size of the terms of each row: their slopes times the temperatures.
+  std::vector<double> row_size(size, 1.0);
+  for (std::size_t j = 0; j < size; ++j) {
+    for (std::size_t i = 0; i < size; ++i) {
+      const int place = system.pattern().position(static_cast<int>(i), static_cast<int>(j));
+      if (place >= 0) row_size[i] += std::abs(values[static_cast<std::size_t>(place)]) * x[j];
+    }
+  }
+  std::vector<double> above(size), below(size), moved(size), moving(size);
+  for (std::size_t j = 0; j < size; ++j) {
+    const double h = test::difference_step(x[j]);
+    const auto evaluate = [&](double step, std::vector<double>& out) {
+      moved = x;
+      moving = rate;
+      moved[j] += step;
+      moving[j] += rate_factor * step;
+      RC_ASSERT(system.residual(0.0, moved, moving, out));
+      return piece_of(system, moved);
+    };
+    const Piece piece_above = evaluate(h, above);
+    const Piece piece_below = evaluate(-h, below);
+    if (!(piece_above == piece_below)) continue;
+    ++result.columns;
+    for (std::size_t i = 0; i < size; ++i) {
+      const double quotient = (above[i] - below[i]) / (2.0 * h);
+      const int place = system.pattern().position(static_cast<int>(i), static_cast<int>(j));
+      if (place < 0) {
+        result.mismatches += above[i] == below[i] ? 0 : 1;  // outside the pattern nothing depends on anything
+        continue;
+      }
+      if (std::abs(values[static_cast<std::size_t>(place)] - quotient) > test::difference_error(row_size[i], x[j])) {
+        RC_LOG() << "row " << system.unknown_name(static_cast<int>(i)) << ", column " << system.unknown_name(static_cast<int>(j)) << ": exact "
+                 << values[static_cast<std::size_t>(place)] << ", quotient " << quotient << '\n';
+        ++result.mismatches;
+      }
+    }
+  }
+  return result;
+}
+
+void check_jacobian(const Case& description, const Mode& mode, int coldest_K, int hottest_K) {
+  TileSystem system(description);
+  const Comparison result = compare(system, mode, coldest_K, hottest_K);
+  RC_ASSERT(result.mismatches == 0);
+  RC_ASSERT(result.columns >= system.size() - 2);
+}
+
+/// The same tile with a bar of 1 % too much conductance at one end.
+class SlightlyWrongTile : public TileSystem {
+ public:
+  using TileSystem::TileSystem;
+  bool residual(double time_s, std::span<const double> x, std::span<const double> rate, std::span<double> out) const override {
+    if (!TileSystem::residual(time_s, x, rate, out)) return false;
+    for (const network::Flow& flow : network().flows(x)) {
+      if (flow.path == "back - bench") out[static_cast<std::size_t>(network().unknown_of(flow.to))] += 0.01 * flow.power_W;
+    }
+    return true;
+  }
+};
+
+RC_GTEST_PROP(TileJacobian, IsSeenToDifferFromTheDerivativeOfAWrongResidual, ()) {
+  SlightlyWrongTile system(test::everything());
+  RC_ASSERT(compare(system, {.beam = true, .drive = 0.8, .throttled = true}, 290, 340).mismatches == 2);
+}
+
+RC_GTEST_PROP(TileJacobian, EqualsDifferenceQuotientsWithTheBeamOn, ()) {
+  check_jacobian(test::everything(), {.beam = true, .drive = test::between(0.1, 1.0), .throttled = true, .pattern_share = {0, 0, 0, 1, 0}}, 290, 340);
+}
+
+RC_GTEST_PROP(TileJacobian, EqualsDifferenceQuotientsWithTheBeamOff, ()) {
+  check_jacobian(test::everything(), {.beam = false, .drive = 1.0, .throttled = true, .pattern_share = {0, 0, 0, 0.4, 0}}, 180, 420);
+}
+
+RC_GTEST_PROP(TileJacobian, EqualsDifferenceQuotientsWithoutThrottle, ()) {
+  check_jacobian(test::everything(), {.beam = true, .drive = 1.0, .throttled = false}, 200, 420);
+}
+
+RC_GTEST_PROP(TileJacobian, EqualsDifferenceQuotientsWhereTheSunDoesNotSuffice, ()) {
+  Case dim = test::everything();
+  dim.sun.tilt_rad = test::between(0.9, 1.5);
+  check_jacobian(dim, {.beam = true, .drive = 1.0, .throttled = true}, 200, 335);
+}
+
+RC_GTEST_PROP(TileJacobian, EqualsDifferenceQuotientsWhereUndrawnPowerStaysInTheCells, ()) {
+  Case staying = test::everything();
+  staying.cells->shunt_node.reset();
+  check_jacobian(staying, {.beam = true, .drive = 0.7, .throttled = true}, 250, 340);
+}
+
+RC_GTEST_PROP(TileJacobian, EqualsDifferenceQuotientsWhereDevicesSitOnFixedParts, ()) {
+  Case held = test::everything();
+  held.cells->node = held.conditioning->node = held.housekeeping->node = "bus";
+  held.lasers[0].mount = "bus";
+  held.limits[2].node = "bus";
+  held.optics->node = "bus";
+  check_jacobian(held, {.beam = true, .drive = 0.7, .throttled = true}, 250, 340);
+}
+
+}  // namespace
+}  // namespace tileflux::tile

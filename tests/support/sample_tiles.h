@@ -1,0 +1,95 @@
+#pragma once
+/// Tiles in C++ for tests: one plate, a burst plate, and one that uses every feature of a case at once.
+
+#include "tileflux/tile/case.h"
+
+namespace tileflux::test {
+
+/// One node in the sun: absorptance 0.9, emittance 0.85 in front and 0.88 behind, space at 0 K.
+inline tile::Case plate_in_the_sun() {
+  tile::Case plate;
+  plate.title = "plate";
+  plate.space_K = 0.0;
+  plate.parts.push_back({.name = "plate", .capacity_J_per_K = PropertyTable(2400.0)});
+  plate.surfaces.push_back({.name = "front", .node = "plate", .area_m2 = 1.0, .emittance = 0.85, .absorptance = 0.9, .sunlit = true});
+  plate.surfaces.push_back({.name = "rear", .node = "plate", .area_m2 = 1.0, .emittance = 0.88});
+  return plate;
+}
+
+/// One square metre of emittance 0.88 with 10 kJ/K, heated by `on_W` while the beam is on and `off_W` while it is off.
+inline tile::Case burst_plate(double on_W, double off_W) {
+  tile::Case plate;
+  plate.title = "burst plate";
+  plate.space_K = 0.0;
+  plate.parts.push_back({.name = "plate", .capacity_J_per_K = PropertyTable(1e4)});
+  plate.surfaces.push_back({.name = "face", .node = "plate", .area_m2 = 1.0, .emittance = 0.88});
+  plate.loads.push_back({.node = "plate", .power_W = on_W, .when = tile::Load::When::beam_on});
+  plate.loads.push_back({.node = "plate", .power_W = off_W, .when = tile::Load::When::beam_off});
+  plate.limits.push_back({.node = "plate", .below_K = 313.0});
+  plate.beam = tile::Beam{1.0, tile::TimePattern{30.0, 300.0, 0.0}};
+  plate.start.temperature_K = 293.0;
+  plate.duty.recovered_within_K = 0.0;
+  return plate;
+}
+
+inline devices::DiodeLaw sample_diode() {
+  return {.rated_current_A = 27.0, .threshold_A = 0.9, .threshold_T0_K = 130.0, .slope_W_per_A = 1.08, .slope_T1_K = 500.0,
+          .reference_K = 298.15, .turn_on_V = 1.38, .series_resistance_ohm = 0.009};
+}
+
+/// Stack with slices, contact, c(T) and k(T); parts that store, store c(T), store nothing, are held; conductances and a bar
+/// k(T); infrared between nodes; surfaces on free and held nodes, sunlight in two places; loads of every kind, on a
+/// held node too; cells with shunt; conditioning, housekeeping, optics; a diode bank without and a table bank with capacity
+/// at the junction; throttles on three nodes, a trip, lower bounds.
+inline tile::Case everything() {
+  tile::Case all;
+  all.title = "everything";
+  const tile::Material glass{"glass", 2600.0, PropertyTable(700.0), PropertyTable({150.0, 300.0, 450.0}, {0.9, 1.1, 1.2})};
+  const tile::Material metal{"metal", 2700.0, PropertyTable({150.0, 300.0, 450.0}, {700.0, 890.0, 950.0}), PropertyTable({150.0, 450.0}, {140.0, 170.0})};
+  all.stack = tile::Stack{0.8, {{.name = "cover", .material = glass, .thickness_m = 2e-3, .slices = 2, .contact_below_W_per_m2_K = 900.0},
+                                {.name = "cells", .material = metal, .thickness_m = 1e-3},
+                                {.name = "skin", .material = metal, .thickness_m = 2e-3}}};
+  all.parts = {{.name = "back", .capacity_J_per_K = metal.heat_capacity_J_per_kg_K.scaled(2.0), .material = "metal", .mass_kg = 2.0},
+               {.name = "bench", .capacity_J_per_K = PropertyTable(1500.0)},
+               {.name = "spreader"},
+               {.name = "converter", .capacity_J_per_K = PropertyTable(400.0)},
+               {.name = "bus", .fixed_K = 285.0},
+               {.name = "shunt", .capacity_J_per_K = PropertyTable(300.0)},
+               {.name = "glassware", .capacity_J_per_K = PropertyTable(260.0)}};
+  all.joins = {{.a = "skin", .b = "back", .conductance_W_per_K = 90.0},
+               {.a = "back", .b = "bench", .bar_W_per_K = metal.conductivity_W_per_m_K.scaled(0.05), .material = "metal"},
+               {.a = "bench", .b = "spreader", .conductance_W_per_K = 12.0},
+               {.a = "spreader", .b = "back", .conductance_W_per_K = 4.0},
+               {.a = "converter", .b = "back", .conductance_W_per_K = 8.0},
+               {.a = "bus", .b = "bench", .conductance_W_per_K = 0.7},
+               {.a = "shunt", .b = "bus", .bar_W_per_K = metal.conductivity_W_per_m_K.scaled(0.01), .material = "metal"},
+               {.a = "glassware", .b = "bench", .conductance_W_per_K = 0.6}};
+  all.radiation = {{"back", "bench", 0.3}, {"bus", "shunt", 0.05}, {"spreader", "glassware", 0.02}};
+  all.surfaces = {{.name = "front", .node = "cover.1", .area_m2 = 0.8, .emittance = 0.84, .absorptance = 0.9, .sunlit = true,
+                   .deposits = {{"cells", 0.9}, {"cover.1", 0.07}, {"bus", 0.03}}},
+                  {.name = "rear", .node = "back", .area_m2 = 0.8, .emittance = 0.88, .view_to_space = 0.9},
+                  {.name = "dump", .node = "shunt", .area_m2 = 0.2, .emittance = 0.9},
+                  {.name = "bus_side", .node = "bus", .area_m2 = 0.1, .emittance = 0.5},
+                  {.name = "aperture", .node = "glassware", .area_m2 = 0.02, .emittance = 0.8}};
+  all.loads = {{.node = "bench", .power_W = 5.0}, {.node = "converter", .power_W = 3.0, .when = tile::Load::When::beam_on},
+               {.node = "back", .power_W = -2.0, .when = tile::Load::When::beam_off},
+               {.node = "spreader", .power_W = 8.0, .when = tile::Load::When::pattern, .pattern = {20.0, 70.0, 5.0}},
+               {.node = "bus", .power_W = 11.0}};
+  all.cells = tile::Cells{.surface = "front", .node = "cells", .efficiency = 0.31, .slope_per_K = -0.0022, .packing = 0.92, .remaining = 0.97, .shunt_node = "shunt"};
+  all.conditioning = tile::Conditioning{"converter", 3.0, 0.02, 4e-5};
+  all.housekeeping = tile::Housekeeping{"bench", 6.0};
+  all.lasers = {{.name = "east", .mount = "bench", .devices = {3, sample_diode()}, .resistance_K_per_W = 0.5},
+                {.name = "west", .mount = "spreader",
+                 .devices = {2, devices::EfficiencyLaw{35.0, {280.0, 320.0, 360.0}, {0.1, 0.5, 1.0}, {0.3, 0.5, 0.48, 0.28, 0.46, 0.42, 0.2, 0.36, 0.3}}},
+                 .resistance_K_per_W = 0.4, .capacity_J_per_K = 15.0}};
+  all.optics = tile::Optics{"glassware", 0.96};
+  all.limits = {{.node = "east.junction", .below_K = 345.0, .throttle_from_K = 325.0},
+                {.node = "west.junction", .below_K = 350.0, .throttle_from_K = 330.0},
+                {.node = "back", .below_K = 360.0, .above_K = 200.0, .throttle_from_K = 335.0},
+                {.node = "converter", .below_K = 370.0, .trip_reset_K = 350.0, .trip_min_off_s = 30.0}};
+  all.beam = tile::Beam{0.9, tile::TimePattern{60.0, 200.0, 10.0}};
+  all.run = {.duration_s = 2000.0, .output_every_s = 20.0};
+  return all;
+}
+
+}  // namespace tileflux::test

@@ -1,0 +1,101 @@
+#include "tileflux/tile/case_reader.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "tileflux/base/errors.h"
+#include "tileflux/tile/tile_system.h"
+
+namespace tileflux::tile {
+namespace {
+
+using testing::HasSubstr;
+
+const materials::Library& library() {
+  static const materials::Library all = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
+  return all;
+}
+
+constexpr const char* plate = R"(tileflux: 1
+title: plate
+sun: {distance: 1 AU, tilt: 60 deg}
+parts:
+  plate: {heat_capacity: 2.4 kJ/K}
+surfaces:
+  front: {on: plate, area: 2500 cm2, emittance: 85 %, absorptance: 0.9, sunlit: yes}
+)";
+
+std::vector<Diagnostic> findings_of(const std::string& text) {
+  try {
+    read_case_text(text, "case.yaml", library());
+  } catch (const Error& error) {
+    return error.diagnostics();
+  }
+  return {};
+}
+
+TEST(CaseReader, TurnsValuesIntoSI) {
+  const CaseFile read = read_case_text(plate, "case.yaml", library());
+  const Case& tile = read.description;
+  constexpr double round_off = 1e-15;
+  EXPECT_NEAR(tile.sun.tilt_rad, 1.0471975511965976, 4.0 * round_off);
+  EXPECT_DOUBLE_EQ(tile.sun.distance_m, astronomical_unit_m);
+  EXPECT_DOUBLE_EQ(tile.surfaces.at(0).area_m2, 0.25);
+  EXPECT_DOUBLE_EQ(tile.surfaces.at(0).emittance, 0.85);
+  EXPECT_DOUBLE_EQ(tile.parts.at(0).capacity_J_per_K->value(300.0), 2400.0);
+  EXPECT_EQ(tile.space_K, 2.72548);
+  EXPECT_EQ(tile.accuracy.relative, 1e-7);
+}
+
+TEST(CaseReader, TellsWhatItFilledIn) {
+  const CaseFile read = read_case_text(plate, "case.yaml", library());
+  EXPECT_FALSE(read.defaults.empty());
+  EXPECT_TRUE(read.warnings.empty());
+}
+
+TEST(CaseReader, GivesAllFindingsInTheOrderOfTheFile) {
+  const auto findings = findings_of(R"(tileflux: 1
+title: wrong
+sun: {distance: 1 kg}
+parts:
+  plate: {heat_capacity: 2.4 kJ/K}
+surfaces:
+  front: {on: plat, area: 1 m2, emittance: 0.5, colour: red}
+)");
+  ASSERT_EQ(findings.size(), 2u);
+  EXPECT_EQ(findings[0].code, Code::dimension_wrong);
+  EXPECT_EQ(findings[0].place.line, 3);
+  EXPECT_EQ(findings[1].code, Code::key_unknown);
+  EXPECT_EQ(findings[1].place.line, 7);
+}
+
+TEST(CaseReader, SuggestsTheNearestNode) {
+  const auto findings = findings_of(std::string(plate) + "loads: [{on: plat, power: 3 W}]\n");
+  ASSERT_EQ(findings.size(), 1u);
+  EXPECT_EQ(findings[0].code, Code::name_unknown);
+  EXPECT_THAT(findings[0].suggestion, HasSubstr("'plate'"));
+}
+
+TEST(CaseReader, WarnsOfAPartThatCanLoseItsHeatNowhere) {
+  const CaseFile read = read_case_text(std::string(plate).replace(std::string(plate).find("surfaces:"), 0, "  brick: {heat_capacity: 1 kJ/K}\n"), "case.yaml", library());
+  ASSERT_EQ(read.warnings.size(), 1u);
+  EXPECT_EQ(read.warnings[0].code, Code::node_isolated);
+  EXPECT_THAT(read.warnings[0].message, HasSubstr("brick"));
+}
+
+TEST(CaseReader, ReadsEveryCaseOfTheProject) {
+  for (const char* name : {"plate", "burst_and_recovery", "lamplighter"}) {
+    const CaseFile read = read_case(std::string(TILEFLUX_PROJECT_DIR "/cases/") + name + "/case.yaml", library());
+    EXPECT_GT(TileSystem(read.description).size(), 0) << name;
+  }
+}
+
+TEST(CaseReader, FixesTheQuadraticLossByThePointAtFullLoad) {
+  const CaseFile read = read_case(TILEFLUX_PROJECT_DIR "/cases/lamplighter/case.yaml", library());
+  const Conditioning& conditioning = *read.description.conditioning;
+  const double loss_W = conditioning.standby_W + 400.0 * conditioning.proportional + 160000.0 * conditioning.quadratic_per_W;
+  EXPECT_DOUBLE_EQ(loss_W, 0.05 * 400.0);
+}
+
+}  // namespace
+}  // namespace tileflux::tile
