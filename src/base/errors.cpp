@@ -45,6 +45,8 @@ constexpr std::array code_list{
     CodeEntry{Code::table_not_rising, "table-not-rising", 2, "The first column of a table does not rise from row to row.", "Sort the rows and remove repeated ones."},
     CodeEntry{Code::table_shape, "table-shape", 2, "A table's rows and columns do not fit together.", "Give one value per column in every row."},
     CodeEntry{Code::shares_not_whole, "shares-not-whole", 2, "Shares that must make up a whole do not add up to 100 %.", "Correct the shares."},
+    CodeEntry{Code::view_factors_open, "view-factors-open", 2, "The view factors of a face do not add up to what they must.", "In a closed enclosure each row adds up to 1; say `open: yes` where the rest is space."},
+    CodeEntry{Code::view_factors_not_reciprocal, "view-factors-not-reciprocal", 2, "Two view factors contradict each other: A1 F12 must equal A2 F21.", "State one of the two; the other follows from the areas."},
     CodeEntry{Code::node_isolated, "node-isolated", 2, "No heat path leads from this part to space or to a part at fixed temperature.", "Join it to another part or give it a surface."},
     CodeEntry{Code::electricity_exceeds_sunlight, "electricity-exceeds-sunlight", 2, "The cells would deliver more electricity than the face absorbs sunlight.", "Check the cells' efficiency and the absorptance of the face."},
     CodeEntry{Code::limits_contradict, "limits-contradict", 2, "The temperatures of a limit are not in order.", "Keep throttle_from < below, reset_below < below, and above < below."},

@@ -69,7 +69,7 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
   Json margins = Json::array();
   for (const studies::Margin& margin : point.margins) margins.push_back(margin_of(margin));
   Json infrared = Json::object();
-  for (std::size_t i = 0; i < point.infrared_W.size(); ++i) infrared[file.description.surfaces[i].name] = point.infrared_W[i];
+  for (std::size_t i = 0; i < point.infrared_W.size(); ++i) infrared[system.infrared_names()[i]] = point.infrared_W[i];
   Json banks = Json::object();
   for (std::size_t b = 0; b < file.description.lasers.size(); ++b) {
     banks[file.description.lasers[b].name] = {{"input_W", point.chain.bank_input[b]}, {"light_W", point.chain.bank_light[b]}, {"heat_W", point.chain.bank_heat[b]}, {"loop_gain", point.loop_gains[b]}};

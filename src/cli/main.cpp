@@ -11,12 +11,6 @@
 
 namespace {
 
-/// A second interrupt ends the process at once.
-extern "C" void on_interrupt(int signal) {
-  tileflux::cli::request_stop();
-  std::signal(signal, SIG_DFL);
-}
-
 /// Whether errors are to be told as JSON, even if the command line itself is wrong.
 bool asks_for_json(int argc, char** argv) {
   for (int i = 1; i < argc; ++i) {
@@ -34,8 +28,6 @@ int report(const tileflux::Error& error, bool json) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  std::signal(SIGINT, on_interrupt);
-  std::signal(SIGTERM, on_interrupt);
   // A full disk or a closed pipe is an error to be told, not a reason to die.
   std::signal(SIGXFSZ, SIG_IGN);
   std::signal(SIGPIPE, SIG_IGN);
@@ -43,7 +35,7 @@ int main(int argc, char** argv) {
   try {
     const tileflux::cli::Invocation wanted = tileflux::cli::read_command_line(argc, argv, tileflux::cli::default_materials_directory());
     if (wanted.answer) {
-      std::fputs(wanted.answer->c_str(), stdout);
+      tileflux::cli::say(*wanted.answer);
       return 0;
     }
     return tileflux::cli::run_verb(wanted);

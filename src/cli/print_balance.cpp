@@ -95,8 +95,8 @@ std::string power_chain(const tile::CaseFile& file, const tile::TileSystem& syst
   }
   line("light out", [](const OperatingPoint& p) { return p.ledger.light_out_W; });
   line("heat to be rejected", [](const OperatingPoint& p) { return p.ledger.incoming_W() - p.ledger.light_out_W; });
-  for (std::size_t i = 0; i < file.description.surfaces.size(); ++i) {
-    line("  infrared from " + file.description.surfaces[i].name, [i](const OperatingPoint& p) { return p.infrared_W[i]; });
+  for (std::size_t i = 0; i < system.infrared_names().size(); ++i) {
+    line("  infrared from " + system.infrared_names()[i], [i](const OperatingPoint& p) { return p.infrared_W[i]; });
   }
   const bool held = system.network().node_count() > system.size();
   if (held) line("  to parts held at a temperature", [](const OperatingPoint& p) { return p.ledger.to_fixed_W; });

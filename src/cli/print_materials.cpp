@@ -13,7 +13,7 @@ namespace {
 std::string property_text(const std::string& name, const std::string& unit, const materials::Property& property) {
   std::string text = "  " + name + '\n';
   if (property.table.constant()) {
-    text += fmt::format("    {:.6g} {}, {:.4g} to {:.4g} K\n", property.table.values()[0], unit, property.table.valid_from_K(), property.table.valid_to_K());
+    text += fmt::format("    {:.6g}{}, {:.4g} to {:.4g} K\n", property.table.values()[0], unit.empty() ? "" : ' ' + unit, property.table.valid_from_K(), property.table.valid_to_K());
   } else {
     Table table({"K", unit.empty() ? "-" : unit});
     for (std::size_t i = 0; i < property.table.values().size(); ++i) {

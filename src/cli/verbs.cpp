@@ -5,6 +5,7 @@
 
 #include <atomic>
 #include <chrono>
+#include <csignal>
 #include <cstdio>
 #include <filesystem>
 
@@ -20,6 +21,18 @@ namespace tileflux::cli {
 namespace {
 
 std::atomic<bool> stop_wanted{false};
+
+/// The run ends after its step with complete files; a second interrupt ends the process at once.
+extern "C" void on_interrupt(int signal) {
+  stop_wanted.store(true);
+  std::signal(signal, SIG_DFL);
+}
+
+/// From here on an interrupt is a wish. Before a run there is nothing to save, and waiting for a pipe must end at once.
+void heed_interrupts() {
+  std::signal(SIGINT, on_interrupt);
+  std::signal(SIGTERM, on_interrupt);
+}
 
 /// Progress on standard error for what takes longer than a second, and only on a terminal.
 class Progress {
@@ -43,12 +56,6 @@ class Progress {
   double told_s_ = 0.0;
 };
 
-void say(const std::string& text) {
-  if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() || std::fflush(stdout) != 0) {
-    throw Error(Code::output_unwritable, "standard output cannot be written");
-  }
-}
-
 int check(const Invocation& wanted, const materials::Library& library) {
   const tile::CaseFile file = tile::read_case(wanted.case_file, library);
   const tile::TileSystem system(file.description);
@@ -69,7 +76,11 @@ int run(const Invocation& wanted, const materials::Library& library) {
   tile::CaseFile file = tile::read_case(wanted.case_file, library);
   if (wanted.duration_s) file.description.run.duration_s = *wanted.duration_s;
   if (wanted.output_every_s) file.description.run.output_every_s = *wanted.output_every_s;
+  if (file.description.run.duration_s / file.description.run.output_every_s > tile::most_series_rows) {
+    throw Error(Code::option_wrong, "the series would hold more than 5 million rows: give a longer `--every` or a shorter `--duration`");
+  }
   tile::TileSystem system(file.description);
+  heed_interrupts();
   std::optional<results::OutputDirectory> directory;
   std::optional<RunFiles> files;
   if (!wanted.out_directory.empty()) {
@@ -122,7 +133,11 @@ int materials_verb(const Invocation& wanted, const materials::Library& library) 
 
 }  // namespace
 
-void request_stop() { stop_wanted.store(true); }
+void say(const std::string& text) {
+  if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() || std::fflush(stdout) != 0) {
+    throw Error(Code::output_unwritable, "standard output cannot be written");
+  }
+}
 
 std::string default_materials_directory() {
   std::error_code trouble;

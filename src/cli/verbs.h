@@ -1,6 +1,8 @@
 #pragma once
 /// What each verb does: read, compute, print, write.
 
+#include <string>
+
 #include "cli/invocation.h"
 
 namespace tileflux::cli {
@@ -11,7 +13,7 @@ int run_verb(const Invocation& wanted);
 /// Where the materials library lies: beside the installed command, else in the source tree.
 std::string default_materials_directory();
 
-/// Set by an interrupt from the keyboard; the run then ends after its step with complete files.
-void request_stop();
+/// Writes to standard output. Throws Error (output_unwritable) if it is closed or full.
+void say(const std::string& text);
 
 }  // namespace tileflux::cli

@@ -27,9 +27,10 @@ void refuse_isolated(const tile::TileSystem& system) {
 [[noreturn]] void refuse(const tile::TileSystem& system, const solvers::SteadySolution& solution) {
   const std::vector<double> gains = system.loop_gains(solution.x);
   for (std::size_t b = 0; b < gains.size(); ++b) {
-    if (gains[b] < 1.0) continue;
+    const double junction_K = system.network().temperature_K(system.junction_of(b), solution.x);
+    if (gains[b] < 1.0 && junction_K < solvers::SteadyOptions{}.ceiling_K) continue;
     char text[96];
-    std::snprintf(text, sizeof text, " (loop gain %.3g): ", gains[b]);
+    std::snprintf(text, sizeof text, " (loop gain %.3g, junction at %.4g K): ", gains[b], junction_K);
     throw Error(Code::thermal_runaway, "laser " + system.description().lasers[b].name + " runs away" + text + solution.trouble);
   }
   throw Error(Code::steady_not_found, solution.trouble);
@@ -128,6 +129,11 @@ void warn_of_branches(const tile::TileSystem& system, const OperatingPoint& poin
     warnings.push_back(std::move(warning));
   };
   for (std::size_t b = 0; b < point.loop_gains.size(); ++b) {
+    const tile::Bank& bank = system.description().lasers[b];
+    const double mount_K = system.network().temperature_K(system.network().find(bank.mount), point.x);
+    if (point.chain.bank_light[b] <= 0.0 && bank.devices.light_W(point.chain.bank_input[b], mount_K) > 0.0) {
+      warn("laser " + bank.name + " has run away: it takes power and gives no light, but would at the temperature of its mount");
+    }
     if (point.loop_gains[b] >= 1.0) warn("laser " + system.description().lasers[b].name + " has a loop gain of one or more: this state is not stable");
   }
   if (!system.has_lasers() || !point.beam) return;
@@ -166,7 +172,7 @@ ContinuousRating continuous_rating(tile::TileSystem& system) {
       const OperatingPoint point = point_at(drive);
       return point.binding ? point.binding->margin_K : HUGE_VAL;
     } catch (const Error& error) {
-      if (error.exit_status() != 3) throw;
+      if (error.code() != Code::steady_not_found && error.code() != Code::thermal_runaway) throw;
       return -1e3;
     }
   };

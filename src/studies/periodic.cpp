@@ -165,6 +165,9 @@ Fraction largest_share(MarginFunction&& margin_K, double first_try) {
 /// Margins that stand for "no such state": a share with which the tile runs away meets no limit.
 constexpr double hopeless_K = -1e3;
 
+/// Whether that is what an error means. Books that do not close mean something else.
+bool no_such_state(const Error& error) { return error.exit_status() == 3 && error.code() != Code::ledger_open && error.code() != Code::law_not_finite; }
+
 }  // namespace
 
 SustainableDuty sustainable_duty(tile::TileSystem& system, double period_s) {
@@ -180,7 +183,7 @@ SustainableDuty sustainable_duty(tile::TileSystem& system, double period_s) {
       const std::optional<Margin> least = binding(averaged_point(on, off, share).margins);
       return least ? least->margin_K : HUGE_VAL;
     } catch (const Error& error) {
-      if (error.exit_status() != 3) throw;
+      if (!no_such_state(error)) throw;
       return hopeless_K;
     }
   };
@@ -196,7 +199,7 @@ SustainableDuty sustainable_duty(tile::TileSystem& system, double period_s) {
       const std::optional<Margin> least = binding(margins_over(system, state.ranges));
       return least ? least->margin_K : HUGE_VAL;
     } catch (const Error& error) {
-      if (error.exit_status() != 3) throw;
+      if (!no_such_state(error)) throw;
       guess.clear();
       return hopeless_K;
     }

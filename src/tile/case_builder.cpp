@@ -12,12 +12,6 @@ namespace tileflux::tile {
 
 namespace {
 
-std::string percent(double share) {
-  char text[32];
-  std::snprintf(text, sizeof text, "%.4g %%", 100.0 * share);
-  return text;
-}
-
 std::optional<double> start_of(const input::Record& record) { return record.quantity_if("start"); }
 
 }  // namespace
@@ -40,6 +34,7 @@ Case CaseBuilder::build() {
   build_joins();
   build_infrared();
   build_surfaces();
+  build_enclosures();
   build_loads();
   build_cells();
   build_chain();
@@ -67,6 +62,10 @@ void CaseBuilder::collect_nodes() {
     }
   }
   for (const auto& [name, part] : record_.by_name("parts")) add(name, part.place());
+  for (const auto& [name, surface] : record_.by_name("surfaces")) {
+    const long segments = surface.has("fin") ? surface.section("fin").count("segments") : 0;
+    for (long i = 1; i <= segments; ++i) add(name + '.' + std::to_string(i), surface.place());
+  }
   for (const auto& [name, bank] : record_.by_name("lasers")) add(name + ".junction", bank.place());
 }
 
@@ -196,66 +195,15 @@ void CaseBuilder::build_infrared() {
     std::tie(link.a, link.b) = between(record);
     if (record.has("exchange_area")) {
       link.exchange_area_m2 = record.quantity("exchange_area");
+    } else if (!record.has("area")) {
+      find(Code::key_missing, record.place(), "`area` must stand beside `emittances` or `effective_emittance`");
+    } else if (record.has("effective_emittance")) {
+      link.exchange_area_m2 = record.quantity("effective_emittance") * record.quantity("area");
     } else {
       const std::vector<double>& emittances = record.quantities("emittances");
       link.exchange_area_m2 = network::parallel_exchange_area_m2(record.quantity("area"), emittances[0], emittances[1]);
     }
     case_.radiation.push_back(std::move(link));
-  }
-}
-
-void CaseBuilder::build_finish(const Record& owner, Surface& surface) {
-  // Until it is known, so that what is wrong with a finish is told once and not again by what rests on it.
-  surface.absorptance = 1.0;
-  if (!owner.has("finish")) {
-    surface.emittance = owner.quantity("emittance");
-    if (owner.has("absorptance")) {
-      surface.absorptance = owner.quantity("absorptance");
-    } else if (surface.sunlit) {
-      find(Code::key_missing, owner.place(), "a sunlit surface needs `absorptance` beside `emittance`, or a `finish`");
-    } else {
-      surface.absorptance = 0.0;
-    }
-    return;
-  }
-  surface.finish = owner.text("finish");
-  const materials::Surface* found = library_.surface(surface.finish);
-  if (found == nullptr) {
-    const std::string nearest = nearest_spelling(surface.finish, library_.surface_names());
-    find(Code::name_unknown, owner.place("finish"), "no surface finish named '" + surface.finish + "' is known", nearest.empty() ? "see `tileflux materials` for the names" : "did you mean '" + nearest + "'?");
-    return;
-  }
-  if (case_.end_of_life && !found->end) {
-    find(Code::life_unknown, owner.place("finish"), "'" + surface.finish + "' has begin-of-life values only, and the case says `life: end`");
-    return;
-  }
-  const materials::SurfaceValues& values = case_.end_of_life ? *found->end : found->begin;
-  note_source(found->name, "emittance", values.emittance);
-  if (surface.sunlit) note_source(found->name, "absorptance", values.absorptance);
-  surface.emittance = values.emittance.table.value(293.15);
-  surface.absorptance = values.absorptance.table.value(293.15);
-}
-
-void CaseBuilder::build_surfaces() {
-  for (const auto& [name, record] : record_.by_name("surfaces")) {
-    Surface surface;
-    surface.name = name;
-    surface.node = node(record, "on");
-    surface.area_m2 = record.quantity("area") * static_cast<double>(record.count("faces"));
-    surface.view_to_space = record.quantity("view_to_space");
-    surface.sunlit = record.flag("sunlit");
-    if (surface.sunlit && record.count("faces") != 1) find(Code::key_conflict, record.place("faces"), "only one face can face the Sun: describe the rear as a surface of its own");
-    build_finish(record, surface);
-    double whole = 0.0;
-    for (const Record& deposit : record.list("absorbed_in")) {
-      surface.deposits.push_back({node(deposit, "node"), deposit.quantity("share")});
-      whole += surface.deposits.back().share;
-    }
-    constexpr double printed_digits = 1e-9;  // shares are written with a few digits; their sum is exact up to round-off
-    if (!surface.deposits.empty() && std::abs(whole - 1.0) > printed_digits) {
-      find(Code::shares_not_whole, record.place("absorbed_in"), "the shares add up to " + percent(whole) + ", not to 100 %");
-    }
-    case_.surfaces.push_back(std::move(surface));
   }
 }
 
@@ -324,8 +272,7 @@ void CaseBuilder::build_settings() {
   case_.start = {words.at(start.text("from")), start.quantity("temperature")};
   const Record& run = record_.section("run");
   case_.run = {run.quantity("duration"), run.quantity("output_every")};
-  constexpr double most_rows = 5e6;
-  if (case_.run.duration_s / case_.run.output_every_s > most_rows) {
+  if (case_.run.duration_s / case_.run.output_every_s > most_series_rows) {
     find(Code::value_out_of_range, run.place("output_every"), "the series would hold more than 5 million rows; output less often");
   }
   const Record& duty = record_.section("duty");

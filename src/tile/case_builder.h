@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "tileflux/network/view_factors.h"
 #include "tileflux/tile/case_reader.h"
 
 namespace tileflux::tile {
@@ -40,7 +41,14 @@ class CaseBuilder {
   void build_joins();
   void build_infrared();
   void build_surfaces();
+  const materials::SurfaceValues* finish_values(const Record& owner);
   void build_finish(const Record& owner, Surface& surface);
+  void build_louvre(const Record& record, Surface& surface);
+  void build_fin(const Record& record, Surface& surface);
+  void build_enclosures();
+  bool read_views(const Record& record, Enclosure& enclosure);
+  bool compute_views(const Record& record, const std::vector<network::Polygon>& polygons, Enclosure& enclosure);
+  bool close_views(const Record& record, Enclosure& enclosure);
   void build_loads();
   void build_cells();
   void build_chain();

@@ -108,19 +108,28 @@ Section join_section() {
 
 Section infrared_section() {
   Section link = section_of(
-      "Infrared path", "Heat radiation between two nodes: q = sigma R (Ta^4 - Tb^4). Say `exchange_area`, or `area` with `emittances` for wide parallel grey surfaces.",
+      "Infrared path", "Heat radiation between two nodes: q = sigma R (Ta^4 - Tb^4). Say `exchange_area`, or `area` with `emittances` for wide parallel grey surfaces, or `area` with `effective_emittance` for insulation.",
       {{"between", NameListType{NameType{true}, 2, 2}, "the two nodes", true, {}},
        quantity("exchange_area", "m2", positive, "R: area times view factor for black surfaces"),
-       quantity("area", "m2", positive, "area of each of two parallel surfaces"),
-       {"emittances", QuantityListType{QuantityType{{"1"}, positive_share}, 2, 2}, "emittances of the two surfaces", false, {}}});
-  link.exactly_one_of = {{"exchange_area", "area"}};
-  link.together = {{"area", "emittances"}};
+       quantity("area", "m2", positive, "area of each of two parallel surfaces, or of an insulation"),
+       {"emittances", QuantityListType{QuantityType{{"1"}, positive_share}, 2, 2}, "emittances of the two surfaces", false, {}},
+       quantity("effective_emittance", "1", positive_share, "of multilayer insulation between the two nodes: q = e* A sigma (Ta^4 - Tb^4)")});
+  link.exactly_one_of = {{"exchange_area", "emittances", "effective_emittance"}};
+  link.at_most_one_of = {{"exchange_area", "area"}};
   return link;
 }
 
 Section surface_section() {
   Section deposit = section_of("Share of the absorbed sunlight", "Where a share of the absorbed sunlight becomes heat.",
                                {node("node", "the node"), needed(quantity("share", "1", share, "share; all shares together are 100 %"))});
+  Section fin = section_of("Fin", "The sheet that carries the surface, from the node of `on` at its root to an insulated tip. Area over length is its width.",
+                           {needed({"material", NameType{}, "a solid; conductivity is taken at the root's temperature unless there are segments", true, {}}),
+                            needed(quantity("thickness", "m", {0.0, 1.0, true}, "thickness")),
+                            needed(quantity("length", "m", {0.0, 100.0, true}, "from root to tip: half the pitch between two pipes")),
+                            with_default({"segments", CountType{0, 200}, "0: one exact fin that stores no heat; otherwise so many nodes `name.1` ... with heat capacity", false, {}}, "0")});
+  Section louvre = section_of("Louvre", "An emittance that changes with the temperature of `on`: linear between two temperatures.",
+                              {needed(quantity("closed", "1", positive_share, "emittance up to `closed_below`")), needed(quantity("open", "1", positive_share, "emittance from `open_above` on")),
+                               needed(temperature("closed_below", "temperature up to which it is closed")), needed(temperature("open_above", "temperature from which it is open"))});
   Section surface = section_of(
       "Surface", "An outer surface of a node. It radiates to space; if `sunlit`, it absorbs sunlight. Say `finish`, or `emittance` (and `absorptance` if sunlit).",
       {node("on", "the node at whose temperature it radiates"),
@@ -131,10 +140,28 @@ Section surface_section() {
        quantity("absorptance", "1", share, "share of sunlight absorbed"),
        with_default(quantity("view_to_space", "1", share, "view factor to space"), "100 %"),
        with_default({"sunlit", FlagType{}, "whether this face is the one that the tilt speaks of", false, {}}, "no"),
+       section("fin", std::move(fin), "the surface is a fin rooted in `on`"),
+       section("louvre", std::move(louvre), "stands for `emittance`"),
        section("absorbed_in", std::move(deposit), "where absorbed sunlight becomes heat; without it in the node of `on`", SectionType::Shape::list, 20)});
-  surface.exactly_one_of = {{"finish", "emittance"}};
-  surface.at_most_one_of = {{"finish", "absorptance"}};
+  surface.exactly_one_of = {{"finish", "emittance", "louvre"}};
+  surface.at_most_one_of = {{"finish", "absorptance"}, {"louvre", "fin"}, {"fin", "absorbed_in"}};
   return surface;
+}
+
+Section enclosure_section() {
+  const QuantityType coordinate{{"m"}, {-1e4, 1e4}};
+  Section face = section_of("Face", "A grey-diffuse face of an enclosure. Say `finish` or `emittance`, and `area` or `corners`.",
+                            {node("on", "the node at whose temperature it radiates"), quantity("area", "m2", positive, "area"),
+                             {"finish", NameType{}, "a surface finish", false, {}}, quantity("emittance", "1", positive_share, "emittance"),
+                             {"corners", TableType{{coordinate, coordinate, coordinate}, 3, 50, false}, "corners of a flat convex face, counter-clockwise as seen from inside: rows of x, y, z", false, {}}});
+  face.exactly_one_of = {{"finish", "emittance"}, {"area", "corners"}};
+  Section view = section_of("View factor", "The share of what one face emits that arrives at another; the way back follows from the areas.",
+                            {node("from", "face"), node("to", "face, which may be the same one if it is hollow"), needed(quantity("factor", "1", share, "view factor"))});
+  Section enclosure = section_of("Enclosure", "Faces that see each other, with all reflections between them. View factors are stated, or follow from `corners` of every face.",
+                                 {needed(section("faces", std::move(face), "the faces by name", SectionType::Shape::by_name, 60)),
+                                  section("views", std::move(view), "the view factors", SectionType::Shape::list, 3600),
+                                  with_default({"open", FlagType{}, "whether what the view factors leave over is space", false, {}}, "no")});
+  return enclosure;
 }
 
 Section load_section() {
@@ -255,6 +282,7 @@ Section case_definition() {
        section("joins", join_section(), "conduction paths", list),
        section("infrared", infrared_section(), "radiation between nodes", list),
        section("surfaces", surface_section(), "outer surfaces by name", by_name),
+       section("enclosures", enclosure_section(), "grey-diffuse enclosures by name", by_name, 50),
        section("loads", load_section(), "heat from outside the power chain", list),
        section("cells", cells_section(), "photovoltaic cells"),
        section("conditioning", conditioning_section(), "power conditioning"),

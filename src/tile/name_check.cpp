@@ -41,6 +41,7 @@ Names nodes_of(const Node& root) {
   Names nodes = keys_at(root, "parts");
   add(nodes, keys_at(root, "lasers", ".junction"));
   walk(root, "stack.layers.*.name", {}, [&](const Node& node, const std::string&) { nodes.push_back(node.text); });
+  for (const std::string& surface : keys_at(root, "surfaces")) nodes.push_back(surface);  // of a fin in segments: `name.1` ...
   return nodes;
 }
 
@@ -82,7 +83,7 @@ void check_names(const input::Document& document, const materials::Library& libr
   const Names nodes = nodes_of(root);
   constexpr const char* no_node = "no part, layer or junction of this tile";
   for (const char* pattern : {"joins.*.between.*", "infrared.*.between.*", "surfaces.*.on", "surfaces.*.absorbed_in.*.node", "loads.*.on", "cells.on",
-                              "cells.shunt", "conditioning.on", "housekeeping.on", "lasers.*.mount", "optics.on"}) {
+                              "cells.shunt", "enclosures.*.faces.*.on", "conditioning.on", "housekeeping.on", "lasers.*.mount", "optics.on"}) {
     names.check_all(pattern, nodes, no_node);
   }
   walk(root, "limits", {}, [&](const Node& limits, const std::string& path) {
@@ -95,8 +96,10 @@ void check_names(const input::Document& document, const materials::Library& libr
     return known;
   };
   const Names solids = with_own(library.solid_names(), "materials.solids");
-  for (const char* pattern : {"parts.*.material", "joins.*.material", "stack.layers.*.material"}) names.check_all(pattern, solids, "no solid that is known");
-  names.check_all("surfaces.*.finish", with_own(library.surface_names(), "materials.surfaces"), "no surface finish that is known");
+  for (const char* pattern : {"parts.*.material", "joins.*.material", "stack.layers.*.material", "surfaces.*.fin.material"}) names.check_all(pattern, solids, "no solid that is known");
+  for (const char* pattern : {"surfaces.*.finish", "enclosures.*.faces.*.finish"}) {
+    names.check_all(pattern, with_own(library.surface_names(), "materials.surfaces"), "no surface finish that is known");
+  }
   names.check_all("cells.type", with_own(library.cell_names(), "materials.cells"), "no cell type that is known");
 }
 

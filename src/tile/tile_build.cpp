@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "tileflux/network/enclosure.h"
 #include "tileflux/tile/tile_system.h"
 
 namespace tileflux::tile {
@@ -86,6 +87,13 @@ void TileSystem::add_parts() {
       used_.push_back({id, part.material, "heat_capacity", part.capacity_J_per_K->valid_from_K(), part.capacity_J_per_K->valid_to_K()});
     }
   }
+  for (const Surface& surface : case_.surfaces) {
+    for (int i = 0; surface.fin && i < surface.fin->segments; ++i) {
+      const PropertyTable capacity = surface.fin->capacity_J_per_m2_K.scaled(surface.area_m2 / surface.faces / surface.fin->segments);
+      const NodeId id = add_node({surface.name + '.' + std::to_string(i + 1), NodeKind::capacity, capacity, 0.0}, std::nullopt);
+      used_.push_back({id, surface.fin->material, "heat_capacity", capacity.valid_from_K(), capacity.valid_to_K()});
+    }
+  }
   for (std::size_t b = 0; b < case_.lasers.size(); ++b) {
     const Bank& bank = case_.lasers[b];
     Node node{bank.name + ".junction", NodeKind::massless, PropertyTable(0.0), 0.0};
@@ -121,21 +129,104 @@ void TileSystem::add_paths() {
   }
 }
 
+void TileSystem::add_emitter(const std::string& name, Emitter emitter) {
+  const std::string path = "infrared: " + name;
+  for (const NodeId node : emitter.nodes) {
+    if (const auto* fin = std::get_if<network::RadiatingFin>(&emitter.law)) {
+      network_.connect_fin(node, *fin, path);
+      emitting_m2_ += fin->emittance_sum * fin->width_m * fin->length_m;
+    } else if (const auto* switched = std::get_if<network::SwitchedRadiation>(&emitter.law)) {
+      network_.connect_switched_surface(node, *switched, path);
+      emitting_m2_ += switched->emitting_area_m2.values().back();
+    } else {
+      const auto& plain = std::get<network::RadiationToSpace>(emitter.law);
+      network_.connect_to_space(node, plain, path);
+      emitting_m2_ += plain.emitting_area_m2;
+    }
+  }
+  emitters_.push_back(std::move(emitter));
+  infrared_names_.push_back(name);
+}
+
+void TileSystem::add_fin(const Surface& surface, NodeId root, double absorbed_W) {
+  const Fin& fin = *surface.fin;
+  const double plan_m2 = surface.area_m2 / surface.faces;
+  const double width_m = plan_m2 / fin.length_m;
+  const double emittance_sum = surface.emittance * surface.view_to_space * surface.faces;
+  if (fin.segments == 0) {
+    // The load along the fin as a temperature of its own faces: it would settle there with nothing from the root.
+    const double load_W_per_m2 = absorbed_W / plan_m2 + emittance_sum * stefan_boltzmann_W_per_m2_K4 * fourth_power(case_.space_K);
+    const double sink_K = emittance_sum > 0.0 ? std::sqrt(std::sqrt(load_W_per_m2 / (emittance_sum * stefan_boltzmann_W_per_m2_K4))) : 0.0;
+    absorbed_along_fins_W_ += absorbed_W;
+    used_.push_back({root, fin.material, "conductivity", fin.conductance_W_per_K.valid_from_K(), fin.conductance_W_per_K.valid_to_K()});
+    add_emitter(surface.name, {{root}, network::RadiatingFin{width_m, fin.length_m, fin.conductance_W_per_K, emittance_sum, sink_K}, absorbed_W});
+    return;
+  }
+  const double segment_m = fin.length_m / fin.segments;
+  const double segment_m2 = plan_m2 / fin.segments;
+  Emitter emitter{{}, network::RadiationToSpace{emittance_sum * segment_m2, case_.space_K}, 0.0};
+  NodeId before = root;
+  for (int i = 0; i < fin.segments; ++i) {
+    const NodeId node = require(surface.name + '.' + std::to_string(i + 1), "surface " + surface.name);
+    const double length_m = i == 0 ? 0.5 * segment_m : segment_m;
+    network_.connect(before, node, network::Conduction{fin.conductance_W_per_K.scaled(width_m / length_m)}, network_.node(before).name + " - " + network_.node(node).name);
+    used_.push_back({node, fin.material, "conductivity", fin.conductance_W_per_K.valid_from_K(), fin.conductance_W_per_K.valid_to_K()});
+    sun_heat_W_[static_cast<std::size_t>(node)] += absorbed_W / fin.segments;
+    emitter.nodes.push_back(node);
+    before = node;
+  }
+  add_emitter(surface.name, std::move(emitter));
+}
+
 void TileSystem::add_surfaces() {
   for (const Surface& surface : case_.surfaces) {
     const NodeId node = require(surface.node, "surface " + surface.name);
-    const network::RadiationToSpace law{surface.emittance * surface.area_m2 * surface.view_to_space, case_.space_K};
-    network_.connect_to_space(node, law, "infrared: " + surface.name);
-    surface_node_.push_back(node);
-    surface_law_.push_back(law);
-    if (!surface.sunlit) continue;
-    const double met_W = case_.sun.irradiance_W_per_m2() * surface.area_m2;
+    const double met_W = surface.sunlit ? case_.sun.irradiance_W_per_m2() * surface.area_m2 : 0.0;
     const double absorbed_W = surface.absorptance * met_W;
     met_W_ += met_W;
     absorbed_W_ += absorbed_W;
+    if (surface.fin) {
+      add_fin(surface, node, absorbed_W);
+      continue;
+    }
+    const double seen_m2 = surface.area_m2 * surface.view_to_space;
+    if (surface.emittance_over_K) {
+      add_emitter(surface.name, {{node}, network::SwitchedRadiation{surface.emittance_over_K->scaled(seen_m2), case_.space_K}, 0.0});
+    } else {
+      add_emitter(surface.name, {{node}, network::RadiationToSpace{surface.emittance * seen_m2, case_.space_K}, 0.0});
+    }
     if (surface.deposits.empty()) sun_heat_W_[static_cast<std::size_t>(node)] += absorbed_W;
     for (const SunShare& deposit : surface.deposits) {
       sun_heat_W_[static_cast<std::size_t>(require(deposit.node, "surface " + surface.name))] += deposit.share * absorbed_W;
+    }
+  }
+}
+
+void TileSystem::add_enclosures() {
+  for (const Enclosure& enclosure : case_.enclosures) {
+    const auto size = static_cast<Eigen::Index>(enclosure.faces.size());
+    Eigen::MatrixXd factors(size, size);
+    std::vector<double> areas, emittances;
+    std::vector<NodeId> nodes;
+    for (Eigen::Index i = 0; i < size; ++i) {
+      const EnclosureFace& face = enclosure.faces[static_cast<std::size_t>(i)];
+      nodes.push_back(require(face.node, "enclosure " + enclosure.name));
+      areas.push_back(face.area_m2);
+      emittances.push_back(face.emittance);
+      for (Eigen::Index j = 0; j < size; ++j) factors(i, j) = enclosure.view_factors[static_cast<std::size_t>(i)][static_cast<std::size_t>(j)];
+    }
+    const network::ExchangeAreas exchange = network::exchange_areas(factors, areas, emittances);
+    // Exchange areas smaller than this share of a face are round-off of the elimination.
+    constexpr double round_off = 1e-13;
+    for (Eigen::Index i = 0; i < size; ++i) {
+      const auto a = static_cast<std::size_t>(i);
+      const std::string name = enclosure.name + '.' + enclosure.faces[a].name;
+      for (Eigen::Index j = 0; j < i; ++j) {
+        const auto b = static_cast<std::size_t>(j);
+        if (nodes[a] == nodes[b] || exchange.between_m2(i, j) <= round_off * areas[a]) continue;
+        network_.connect(nodes[a], nodes[b], network::RadiationExchange{exchange.between_m2(i, j)}, "infrared: " + name + " - " + enclosure.faces[b].name);
+      }
+      if (exchange.to_space_m2[i] > round_off * areas[a]) add_emitter(name, {{nodes[a]}, network::RadiationToSpace{exchange.to_space_m2[i], case_.space_K}, 0.0});
     }
   }
 }
@@ -216,6 +307,7 @@ TileSystem::TileSystem(const Case& description) : case_(description) {
   if (size() == 0) throw Error(Code::part_not_described, "the tile has no part whose temperature is to be found");
   add_paths();
   add_surfaces();
+  add_enclosures();
   add_chain();
   add_limits();
   for (const Load& load : case_.loads) load_node_.push_back(require(load.node, "a load"));

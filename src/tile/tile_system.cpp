@@ -71,8 +71,10 @@ std::array<Scalar, 5 + devices::most_banks> TileSystem::chain_heat(const devices
 }
 
 bool TileSystem::residual(double, std::span<const double> x, std::span<const double> rate, std::span<double> residual) const {
+  // Beyond any temperature that a law is meant for its powers and exponentials overflow.
+  constexpr double hottest_K = 1e4;
   for (const double temperature_K : x) {
-    if (!(temperature_K > 0.0)) return false;
+    if (!(temperature_K > 0.0 && temperature_K < hottest_K)) return false;
   }
   std::copy(source_heat_W_.begin(), source_heat_W_.end(), residual.begin());
   network_.add_heat(x, residual);
@@ -130,7 +132,7 @@ Ledger TileSystem::ledger(std::span<const double> x, std::span<const double> rat
   books.reflected_W = met_W_ - absorbed_W_;
   books.loads_W = loads_W_;
   books.light_out_W = chain_flows(x).light_out;
-  books.to_space_W = network_.heat_to_space_W(x);
+  books.to_space_W = network_.heat_to_space_W(x) + absorbed_along_fins_W_;
   if (network_.node_count() > size()) {
     const std::vector<double> by_node = heat_by_node(x);
     for (NodeId id = 0; id < network_.node_count(); ++id) {
@@ -183,13 +185,17 @@ std::vector<double> TileSystem::node_balance(std::span<const double> x, std::spa
 
 std::vector<double> TileSystem::infrared_by_surface_W(std::span<const double> x) const {
   std::vector<double> infrared;
-  for (std::size_t i = 0; i < surface_law_.size(); ++i) infrared.push_back(surface_law_[i].flow(network_.temperature_K(surface_node_[i], x)));
+  for (const Emitter& emitter : emitters_) {
+    double sum_W = emitter.absorbed_W;
+    for (const NodeId node : emitter.nodes) {
+      sum_W += std::visit([&](const auto& law) { return law.flow(network_.temperature_K(node, x)); }, emitter.law);
+    }
+    infrared.push_back(sum_W);
+  }
   return infrared;
 }
 
 double TileSystem::uniform_guess_K() const {
-  double emitting_m2 = 0.0;
-  for (const auto& law : surface_law_) emitting_m2 += law.emitting_area_m2;
   double fixed_sum_K = 0.0;
   int fixed_count = 0;
   for (NodeId id = 0; id < network_.node_count(); ++id) {
@@ -199,8 +205,8 @@ double TileSystem::uniform_guess_K() const {
   }
   if (fixed_count > 0) return fixed_sum_K / fixed_count;
   constexpr double coldest_guess_K = 5.0;
-  if (emitting_m2 <= 0.0) return 293.15;
-  const double fourth = std::max(0.0, absorbed_W_ + loads_W_) / (stefan_boltzmann_W_per_m2_K4 * emitting_m2);
+  if (emitting_m2_ <= 0.0) return 293.15;
+  const double fourth = std::max(0.0, absorbed_W_ + loads_W_) / (stefan_boltzmann_W_per_m2_K4 * emitting_m2_);
   return std::max(coldest_guess_K, std::sqrt(std::sqrt(fourth)));
 }
 

@@ -34,7 +34,8 @@ constexpr LeftOut left_out[] = {
 };
 
 bool is_left_out(const std::string& command) {
-  return std::any_of(std::begin(left_out), std::end(left_out), [&](const LeftOut& item) { return command.starts_with(item.begins); });
+  return std::any_of(std::begin(left_out), std::end(left_out),
+                     [&](const LeftOut& item) { return command.starts_with(item.begins); });
 }
 
 std::vector<std::string> pages() {
@@ -89,7 +90,8 @@ TEST_P(DocumentedCommands, DoWhatThePageSays) {
       if (is_left_out(command.text)) continue;
       const test::ProgramResult result = reader.run(command.text);
       EXPECT_EQ(result.exit_status, command.exit_status)
-          << GetParam() << ':' << command.line << ": " << command.text << '\n' << result.standard_output << result.standard_error;
+          << GetParam() << ':' << command.line << ": " << command.text << '\n'
+          << result.standard_output << result.standard_error;
     }
   }
   EXPECT_GT(count, 0) << "the page shows no command";
@@ -151,7 +153,8 @@ TEST(Pages, LinkOnlyToWhatIsThere) {
 
 std::string name_of_page(const testing::TestParamInfo<std::string>& info) {
   std::string name = info.param;
-  std::replace_if(name.begin(), name.end(), [](char c) { return std::isalnum(static_cast<unsigned char>(c)) == 0; }, '_');
+  std::replace_if(
+      name.begin(), name.end(), [](char c) { return std::isalnum(static_cast<unsigned char>(c)) == 0; }, '_');
   return name;
 }
 
@@ -159,7 +162,8 @@ INSTANTIATE_TEST_SUITE_P(Pages, DocumentedCommands, testing::ValuesIn(pages()), 
 
 TEST(FencedBlocks, AreReadWithTheirCommandsPromisesAndNames) {
   const std::string page =
-      "text\n\n```sh\n# a remark\nfirst --one\nsecond \\\n  more   # exit status 2\n```\nSave this as `own.yaml`:\n\n```yaml\na: 1\n```\n```text\nno command\n```\n";
+      "text\n\n```sh\n# a remark\nfirst --one\nsecond \\\n  more   # exit status 2\n```\nSave this as "
+      "`own.yaml`:\n\n```yaml\na: 1\n```\n```text\nno command\n```\n";
   const std::vector<test::Fence> fences = test::fences_of(page);
   ASSERT_EQ(fences.size(), 3u);
   const std::vector<test::Command> commands = test::commands_of(fences[0]);

@@ -176,10 +176,11 @@ TEST(OutputFiles, BeyondALimitOfTheSystemAreToldWithPathAndReason) {
 
 /// Starts a long run, waits for its first rows, then sends a signal after a while. What it leaves behind is in `out`.
 ProgramResult run_and_signal(const fs::path& out, const std::string& signal, const std::string& after_s) {
-  const std::string script = command + " run " + lamplighter + " --duration '40000 day' --every '900 s' --out " + out.string() + R"( & pid=$!
-for i in $(seq 1 600); do [ "$(wc -l < )" + (out / "series.csv").string() + R"( 2> /dev/null || echo 0)" -gt 2 ] && break; sleep 0.05; done
-sleep )" + after_s + "; kill -" + signal + " $pid; wait $pid";
-  return run_program({"bash", "-c", script});
+  const std::string script =
+      "\"$1\" run \"$2\" --duration '40000 day' --every '900 s' --out \"$3\" & pid=$!\n"
+      "for i in $(seq 1 600); do [ \"$(wc -l < \"$3/series.csv\" || echo 0)\" -gt 2 ] 2>/dev/null && break; sleep 0.05; done 2>/dev/null\n"
+      "sleep \"$5\"; kill \"-$4\" $pid; wait $pid";
+  return run_program({"bash", "-c", script, "script", command, lamplighter, out.string(), signal, after_s});
 }
 
 TEST(Interrupt, LeavesWholeFilesAndSaysSo) {
@@ -197,6 +198,13 @@ TEST(Interrupt, LeavesWholeFilesAndSaysSo) {
     EXPECT_EQ(summary.at("outcome"), "interrupted");
     EXPECT_GE(summary.at("end_s").get<double>(), static_cast<double>(rows - 1) * 900.0);
   }
+}
+
+TEST(Interrupt, EndsACommandThatWaitsForItsCase) {
+  const TemporaryDirectory place;
+  const std::string script = "mkfifo \"$2\"; \"$1\" check \"$2\" & pid=$!; sleep 0.5; kill -TERM $pid; wait $pid";
+  const ProgramResult result = run_program({"bash", "-c", script, "script", command, (place / "case.yaml").string()});
+  EXPECT_EQ(result.exit_status, 128 + 15);
 }
 
 TEST(SuddenEnd, AtAnyMomentLeavesReadableFiles) {

@@ -17,7 +17,8 @@ TEST(GeneratedDocuments, AreAsCommitted) {
   const std::vector<test::Document> documents = test::generated_documents(docs);
   ASSERT_EQ(documents.size(), 3u);
   for (const auto& [name, text] : documents) {
-    EXPECT_EQ(test::read_file(docs / name), text) << name << " is out of date: cmake --build build --target write_documents";
+    EXPECT_EQ(test::read_file(docs / name), text)
+        << name << " is out of date: cmake --build build --target write_documents";
   }
 }
 

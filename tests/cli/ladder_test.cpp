@@ -1,6 +1,6 @@
-// Every case of the ladder is run through the command, and its answers are held against the numbers that the case's folder
-// says to expect. expected.yaml: a list of runs, each with verb, optional arguments, exit_status and the values, each a
-// JSON Pointer into what `--json` prints with either `value`, `within` and `because`, or `text`.
+// Every case of the ladder is run through the command, and its answers are held against the numbers that the case's
+// folder says to expect. expected.yaml: a list of runs, each with verb, optional arguments, exit_status and the values,
+// each a JSON Pointer into what `--json` prints with either `value`, `within` and `because`, or `text`.
 
 #include <gtest/gtest.h>
 #include <yaml-cpp/yaml.h>
@@ -39,7 +39,8 @@ struct Answer {
 };
 
 Answer ask(const std::string& rung, const YAML::Node& run) {
-  std::vector<std::string> words{TILEFLUX_COMMAND, run["verb"].as<std::string>(), "cases/" + rung + "/case.yaml", "--json"};
+  std::vector<std::string> words{TILEFLUX_COMMAND, run["verb"].as<std::string>(), "cases/" + rung + "/case.yaml",
+                                 "--json"};
   for (const YAML::Node& argument : run["arguments"]) words.push_back(argument.as<std::string>());
   const test::ProgramResult result = test::run_program(words, TILEFLUX_PROJECT_DIR);
   return {result.exit_status, Json::parse(result.standard_output, nullptr, false), result.standard_error};
@@ -60,7 +61,9 @@ std::string difference(const Json& json, const YAML::Node& expected) {
   const double within = expected["within"].as<double>();
   if (!found.is_number()) return path + " is " + found.dump() + ", not a number";
   const double off = std::abs(found.get<double>() - value);
-  return off <= within ? "" : path + " is " + found.dump() + ", off by " + std::to_string(off) + " where " + std::to_string(within) + " is allowed";
+  return off <= within ? ""
+                       : path + " is " + found.dump() + ", off by " + std::to_string(off) + " where " +
+                             std::to_string(within) + " is allowed";
 }
 
 class Ladder : public testing::TestWithParam<std::string> {};
@@ -85,7 +88,8 @@ TEST_P(Ladder, IsSoundAndExplained) {
   for (const char* heading : {"## What you learn", "## Builds on", "## Expected numbers"}) {
     EXPECT_NE(page.find(heading), std::string::npos) << heading;
   }
-  EXPECT_NE(test::read_file(cases / "README.md").find('(' + GetParam() + "/README.md)"), std::string::npos) << "not in cases/README.md";
+  EXPECT_NE(test::read_file(cases / "README.md").find('(' + GetParam() + "/README.md)"), std::string::npos)
+      << "not in cases/README.md";
 }
 
 INSTANTIATE_TEST_SUITE_P(Cases, Ladder, testing::ValuesIn(rungs()), [](const auto& named) { return named.param; });
@@ -94,9 +98,10 @@ TEST(LadderComparison, SeesAWrongNumberAMissingPathAndAToleranceWithoutReason) {
   const Json json{{"a", {{"b.c", 1.0}, {"d", "hot"}}}};
   EXPECT_EQ(difference(json, YAML::Load("{path: /a/b.c, value: 1.05, within: 0.1, because: test}")), "");
   EXPECT_EQ(difference(json, YAML::Load("{path: /a/d, text: hot}")), "");
-  for (const char* wrong : {"{path: /a/b.c, value: 1.2, within: 0.1, because: test}", "{path: /a/b.c, value: 1, within: 0.1}",
-                            "{path: /a/x, value: 1, within: 0.1, because: test}", "{path: /a/d, value: 1, within: 0.1, because: test}",
-                            "{path: /a/d, text: cold}"}) {
+  for (const char* wrong :
+       {"{path: /a/b.c, value: 1.2, within: 0.1, because: test}", "{path: /a/b.c, value: 1, within: 0.1}",
+        "{path: /a/x, value: 1, within: 0.1, because: test}", "{path: /a/d, value: 1, within: 0.1, because: test}",
+        "{path: /a/d, text: cold}"}) {
     EXPECT_NE(difference(json, YAML::Load(wrong)), "") << wrong;
   }
 }

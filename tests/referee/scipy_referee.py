@@ -211,48 +211,51 @@ def bilinear(grid, temperature, drive):
 class Reduced:
     """The stored nodes alone: massless ones are solved for inside, by Newton's method from the last solution."""
 
+    LAST_CHANGE_K = 1e-7  # what is left after a change of this size is of its square, or a hundredth with old derivatives
+
     def __init__(self, tile, x):
         self.tile = tile
         self.s, self.m = tile.stored, tile.massless
         self.x = np.array(x, dtype=float)  # the last full state
         self.inverse = None                # of d h_m / d x_m
         self.follow = None                 # d x_m / d x_s
+        self.across = None                 # d rate_s / d x_m
 
     def refresh(self):
         jacobian = self.tile.derivatives(self.x.tolist(), self.tile.rates)
         if self.m:
             self.inverse = np.linalg.inv(jacobian[np.ix_(self.m, self.m)])
             self.follow = -self.inverse @ jacobian[np.ix_(self.m, self.s)]
+            self.across = jacobian[np.ix_(self.s, self.m)]
         return jacobian
 
     def complete(self, stored):
-        """The full state and its rates for temperatures of the stored nodes."""
+        """Makes the full state of the temperatures of the stored nodes, and returns their rates."""
         if not self.m:
             self.x[self.s] = stored
-            return self.tile.rates(self.x.tolist())
+            return np.array(self.tile.rates(self.x.tolist()))
         if self.inverse is None:
             self.refresh()
         self.x[self.m] += self.follow @ (stored - self.x[self.s])
         self.x[self.s] = stored
         last = math.inf
         for attempt in range(100):
-            values = self.tile.rates(self.x.tolist())
-            change = -self.inverse @ np.array([values[k] for k in self.m])
+            values = np.array(self.tile.rates(self.x.tolist()))
+            change = -self.inverse @ values[self.m]
             size = np.abs(change).max()
-            if size < 1e-11:
-                return values
             if size > 0.5 * last:  # the old derivatives do not serve here
                 self.refresh()
-                change = -self.inverse @ np.array([values[k] for k in self.m])
+                change = -self.inverse @ values[self.m]
                 size = np.abs(change).max()
                 change *= min(1.0, 20.0 / size) * (0.5 if attempt > 20 and attempt % 3 == 0 else 1.0)
             self.x[self.m] += change
+            if size < self.LAST_CHANGE_K:
+                return values[self.s] + self.across @ change
             last = size
         raise RuntimeError("massless nodes not found")
 
     def slope(self, _, stored):
-        values = self.complete(stored)
-        return np.array([values[k] for k in self.s])
+        return self.complete(stored)
 
     def jacobian(self, _, stored):
         self.complete(stored)

@@ -13,7 +13,8 @@ int main(int argc, char** argv) {
   }
   try {
     const std::filesystem::path docs = argv[1];
-    for (const auto& [name, text] : tileflux::test::generated_documents(docs)) tileflux::test::write_file(docs / name, text);
+    for (const auto& [name, text] : tileflux::test::generated_documents(docs))
+      tileflux::test::write_file(docs / name, text);
   } catch (const std::exception& trouble) {
     std::fprintf(stderr, "%s\n", trouble.what());
     return 1;

@@ -97,20 +97,22 @@ Reproductions plates_in_the_sun() {
 
 Reproductions spheres() {
   const char* balance = "studies::balance";
-  // The dark side meets 340 W/m2 of the Earth's infrared, absorbed like the sphere's own; the load stands for it.
-  const double earth_W = 0.3 * 340.0;
-  const auto two_band = [&](double absorptance, double irradiance_W_per_m2) {
+  // Band averages of the absorptance (0.6 below 3 um, 0.3 above) over a black body's spectrum, by the series of the Planck
+  // function's integral: an input, as the finish is.
+  const auto absorptance_at = [](double black_body_K) {
+    const double x = 14387.77 / (3.0 * black_body_K);
+    double below = 0.0;
+    for (int n = 1; n <= 60; ++n) below += std::exp(-n * x) * (x * x * x / n + 3.0 * x * x / (n * n) + 6.0 * x / std::pow(n, 3) + 6.0 / std::pow(n, 4));
+    below *= 15.0 / std::pow(std::numbers::pi, 4);
+    return 0.6 * below + 0.3 * (1.0 - below);
+  };
+  // The Earth's infrared, 340 W/m2 of a 280 K spectrum in parallel rays, is a load.
+  const auto two_band = [&](double irradiance_W_per_m2) {
     Model model;
-    model.sun(irradiance_W_per_m2).massless("sphere").sunlit("sphere", 1.0, absorptance, 0.3).radiate("sphere", 3.0, 0.3).heat("sphere", earth_W);
+    model.sun(irradiance_W_per_m2).massless("sphere").sunlit("sphere", 1.0, absorptance_at(5800.0), 0.3).radiate("sphere", 3.0, 0.3);
+    model.heat("sphere", absorptance_at(280.0) * 340.0);
     return Steady(model).temperature_K("sphere");
   };
-  // Share of a 5800 K spectrum below 3 um, by the series of the Planck function's integral (an input, as the finish is).
-  const double below = [] {
-    const double x = 14387.77 / (3.0 * 5800.0);
-    double sum = 0.0;
-    for (int n = 1; n <= 60; ++n) sum += std::exp(-n * x) * (x * x * x / n + 3.0 * x * x / (n * n) + 6.0 * x / std::pow(n, 3) + 6.0 / std::pow(n, 4));
-    return 15.0 / std::pow(std::numbers::pi, 4) * sum;
-  }();
   Model planet;
   planet.sun(1362.0).massless("planet").sunlit("planet", 1.0, 1.0 - 0.298, 1.0).radiate("planet", 3.0);
   const double outgoing_W_per_m2 = Steady(planet).ledger().to_space_W / 4.0;
@@ -122,8 +124,8 @@ Reproductions spheres() {
   return {
       {"ENV-17", body_K(solar_W_per_m2, 1.0, 1.0, 3.0), balance},
       {"ENV-19", body_K(solar_W_per_m2, 0.5, 0.5, 5.0), balance},
-      {"ENV-25a", two_band(0.3, 0.0), balance, "the Earth's infrared as a load"},
-      {"ENV-25b", two_band(0.6 * below + 0.3 * (1.0 - below), 1353.0), balance, "the Earth's infrared as a load; band average of the absorptance is an input"},
+      {"ENV-25a", two_band(0.0), balance, "the Earth's infrared as a load; band averages of the absorptance are inputs"},
+      {"ENV-25b", two_band(1353.0), balance, "the Earth's infrared as a load; band averages of the absorptance are inputs"},
       {"ENV-27", outgoing_W_per_m2, "studies::balance, infrared to space"},
       {"ENV-27c", outgoing_W_per_m2, "studies::balance, infrared to space"},
       {"ENV-50", 2.0 * Steady(beside).temperature_K("plate"), balance, "plate at the Sun's radius with 16 times the area, T times 2"},

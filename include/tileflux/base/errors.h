@@ -54,6 +54,8 @@ enum class Code {
   table_not_rising,
   table_shape,
   shares_not_whole,
+  view_factors_open,
+  view_factors_not_reciprocal,
   node_isolated,
   electricity_exceeds_sunlight,
   limits_contradict,

@@ -26,7 +26,7 @@ struct OperatingPoint {
   std::vector<double> x;                 ///< temperatures of unknown nodes, K
   devices::ChainFlows<double> chain;     ///< W
   tile::Ledger ledger;                   ///< W
-  std::vector<double> infrared_W;        ///< by surface, in the order of the case
+  std::vector<double> infrared_W;        ///< in the order of TileSystem::infrared_names
   std::vector<Margin> margins;
   std::optional<Margin> binding;         ///< the limit with the smallest margin, or the one that throttles
   bool throttling = false;

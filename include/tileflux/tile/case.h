@@ -68,17 +68,44 @@ struct SunShare {
   double share = 1.0;
 };
 
+/// A sheet that carries a surface and conducts from its root to an insulated tip: the radiating fin between two pipes.
+struct Fin {
+  double length_m = 0.0;                        ///< from root to tip: half the pitch between two pipes
+  PropertyTable conductance_W_per_K;            ///< k t: conductivity times thickness
+  PropertyTable capacity_J_per_m2_K;            ///< density times heat capacity times thickness
+  std::string material;
+  int segments = 0;                             ///< 0: one exact fin without heat capacity; else nodes `name.1` ... from the root
+};
+
 /// An outer surface: it radiates to space and, if sunlit, absorbs sunlight.
 struct Surface {
   std::string name;
   std::string node;              ///< whose temperature it radiates at
   double area_m2 = 0.0;          ///< of all its faces together
+  int faces = 1;
   double emittance = 0.0;
+  std::optional<PropertyTable> emittance_over_K;  ///< of a louvre or switched surface: stands for `emittance`
+  std::optional<Fin> fin;        ///< set: the surface is a fin rooted in `node`; sunlight is absorbed along it
   double absorptance = 0.0;
   double view_to_space = 1.0;
   bool sunlit = false;
   std::vector<SunShare> deposits;  ///< shares add up to 1; empty: all in `node`
   std::string finish;
+};
+
+/// A face of an enclosure.
+struct EnclosureFace {
+  std::string name;
+  std::string node;
+  double area_m2 = 0.0;
+  double emittance = 0.0;
+};
+
+/// Grey-diffuse faces that see each other; what their view factors leave open is space.
+struct Enclosure {
+  std::string name;
+  std::vector<EnclosureFace> faces;
+  std::vector<std::vector<double>> view_factors;  ///< row: from, column: to; reciprocal
 };
 
 /// When a load or the beam is on: `on_s` of every `every_s`, the first time at `first_s`.
@@ -160,6 +187,9 @@ struct Start {
   double temperature_K = 293.15;
 };
 
+/// A series with more rows than this is refused: a slip, not a wish.
+inline constexpr double most_series_rows = 5e6;
+
 struct RunSettings {
   double duration_s = 86400.0;
   double output_every_s = 60.0;
@@ -185,6 +215,7 @@ struct Case {
   std::vector<Join> joins;
   std::vector<RadiationLink> radiation;
   std::vector<Surface> surfaces;
+  std::vector<Enclosure> enclosures;
   std::vector<Load> loads;
   std::optional<Cells> cells;
   std::optional<Conditioning> conditioning;

@@ -5,6 +5,7 @@
 #include <map>
 #include <span>
 #include <string>
+#include <variant>
 #include <vector>
 
 #include "tileflux/devices/power_chain.h"
@@ -90,8 +91,10 @@ class TileSystem : public solvers::System {
   /// sources: shares the laws with `residual` but none of its assembly.
   std::vector<double> node_balance(std::span<const double> x, std::span<const double> rate = {}) const;
 
-  /// Infrared to space of each surface of the case, in watts, in its order.
+  /// Infrared to space, net of what space sends, of each surface of the case and each face of an enclosure that sees space,
+  /// in watts, and their names.
   std::vector<double> infrared_by_surface_W(std::span<const double> x) const;
+  const std::vector<std::string>& infrared_names() const { return infrared_names_; }
 
   /// A uniform temperature near the steady state, and the power that flows through the tile (never zero).
   double uniform_guess_K() const;
@@ -110,6 +113,7 @@ class TileSystem : public solvers::System {
   void add_parts();
   void add_paths();
   void add_surfaces();
+  void add_enclosures();
   void add_chain();
   void add_limits();
   void bind_pattern();
@@ -138,8 +142,19 @@ class TileSystem : public solvers::System {
   std::vector<double> source_heat_W_;    ///< per unknown: sun and loads under the present mode
   std::vector<network::NodeId> load_node_;
   double absorbed_W_ = 0.0, met_W_ = 0.0, loads_W_ = 0.0;
-  std::vector<network::NodeId> surface_node_;
-  std::vector<network::RadiationToSpace> surface_law_;
+  /// What one surface sends to space: its path's flow, and what a fin absorbs of sunlight on the way.
+  struct Emitter {
+    std::vector<network::NodeId> nodes;  ///< one, or one per segment
+    std::variant<network::RadiationToSpace, network::SwitchedRadiation, network::RadiatingFin> law;
+    double absorbed_W = 0.0;
+  };
+  void add_emitter(const std::string& name, Emitter emitter);
+  void add_fin(const Surface& surface, network::NodeId root, double absorbed_W);
+
+  std::vector<Emitter> emitters_;
+  std::vector<std::string> infrared_names_;
+  double emitting_m2_ = 0.0;
+  double absorbed_along_fins_W_ = 0.0;
   std::vector<network::NodeId> junction_;
   std::vector<double> junction_resistance_K_per_W_;
   std::array<network::NodeId, 5 + devices::most_banks> output_node_{};

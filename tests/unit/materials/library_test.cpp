@@ -78,12 +78,13 @@ TEST(MaterialsLibrary, HoldsNothingThatNatureForbids) {
   }
   for (const Surface& entry : library().surfaces) {
     EXPECT_LE(entry.begin.emittance.table.value(293.15), 1.0) << entry.name;
-    if (entry.end) EXPECT_GE(entry.end->absorptance.table.value(293.15), entry.begin.absorptance.table.value(293.15)) << entry.name << ": no finish grows paler";
+    const SurfaceValues& end = entry.end ? *entry.end : entry.begin;
+    EXPECT_GE(end.absorptance.table.value(293.15), entry.begin.absorptance.table.value(293.15)) << entry.name << ": no finish grows paler";
   }
   for (const CellType& entry : library().cells) {
     EXPECT_LT(entry.efficiency.table.value(293.15), 0.5) << entry.name;
     EXPECT_LT(entry.slope.table.value(293.15), 0.0) << entry.name;
-    if (entry.remaining) EXPECT_LE(entry.remaining->table.value(293.15), 1.0) << entry.name;
+    EXPECT_LE(entry.remaining ? entry.remaining->table.value(293.15) : 1.0, 1.0) << entry.name;
   }
 }
 

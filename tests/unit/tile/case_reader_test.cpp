@@ -62,11 +62,13 @@ parts:
 surfaces:
   front: {on: plat, area: 1 m2, emittance: 0.5, colour: red}
 )");
-  ASSERT_EQ(findings.size(), 2u);
+  ASSERT_EQ(findings.size(), 3u);
   EXPECT_EQ(findings[0].code, Code::dimension_wrong);
   EXPECT_EQ(findings[0].place.line, 3);
-  EXPECT_EQ(findings[1].code, Code::key_unknown);
+  EXPECT_EQ(findings[1].code, Code::name_unknown);
   EXPECT_EQ(findings[1].place.line, 7);
+  EXPECT_EQ(findings[2].code, Code::key_unknown);
+  EXPECT_GT(findings[2].place.column, findings[1].place.column);
 }
 
 TEST(CaseReader, SuggestsTheNearestNode) {

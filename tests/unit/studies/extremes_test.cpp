@@ -1,0 +1,85 @@
+#include "studies/extremes.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "support/sample_tiles.h"
+#include "tileflux/studies/run.h"
+
+namespace tileflux::studies {
+namespace {
+
+/// A cubic worked out two ways, relative.
+constexpr double round_off = 1e-12;
+
+struct StepOf {
+  std::vector<double> begin, end, begin_rate, end_rate;
+  solvers::Step step(double from_s, double to_s) const { return {from_s, to_s, begin, end, begin_rate, end_rate, {}}; }
+};
+
+TEST(Extremes, FindThePeakInsideAStep) {
+  const tile::TileSystem system(test::plate_in_the_sun());
+  Extremes extremes(system);
+  // T = 300 + 4 t - t^2 from 0 to 3 s: peak of 304 K at 2 s.
+  extremes.begin(0.0, std::vector<double>{300.0});
+  extremes.see(StepOf{{300.0}, {303.0}, {4.0}, {-2.0}}.step(0.0, 3.0));
+  EXPECT_NEAR(extremes.ranges()[0].highest_K, 304.0, round_off * 304.0);
+  EXPECT_NEAR(extremes.ranges()[0].highest_at_s, 2.0, round_off * 10.0);
+  EXPECT_EQ(extremes.ranges()[0].lowest_K, 300.0);
+  EXPECT_EQ(extremes.ranges()[0].lowest_at_s, 0.0);
+}
+
+TEST(Extremes, FindTheTroughOfACubic) {
+  const tile::TileSystem system(test::plate_in_the_sun());
+  Extremes extremes(system);
+  // T = 300 + t^3 - 3 t from 0.5 to 2 s: trough of 298 K at 1 s.
+  const auto T = [](double t) { return 300.0 + t * t * t - 3.0 * t; };
+  const auto rate = [](double t) { return 3.0 * t * t - 3.0; };
+  extremes.begin(0.5, std::vector<double>{T(0.5)});
+  extremes.see(StepOf{{T(0.5)}, {T(2.0)}, {rate(0.5)}, {rate(2.0)}}.step(0.5, 2.0));
+  EXPECT_NEAR(extremes.ranges()[0].lowest_K, 298.0, round_off * 298.0);
+  EXPECT_NEAR(extremes.ranges()[0].lowest_at_s, 1.0, round_off * 10.0);
+}
+
+TEST(Extremes, OfAStepWithoutATurnAreItsEnds) {
+  const tile::TileSystem system(test::plate_in_the_sun());
+  Extremes extremes(system);
+  extremes.begin(0.0, std::vector<double>{300.0});
+  extremes.see(StepOf{{300.0}, {310.0}, {1.0}, {9.0}}.step(0.0, 2.0));
+  EXPECT_EQ(extremes.ranges()[0].highest_K, 310.0);
+  extremes.see(5.0, std::vector<double>{290.0});
+  EXPECT_EQ(extremes.ranges()[0].lowest_K, 290.0);
+  EXPECT_EQ(extremes.ranges()[0].lowest_at_s, 5.0);
+}
+
+TEST(Extremes, OfARunFindTheAfterglowOfABurst) {
+  // A small heated node passes its heat to a large one that peaks after the burst, between the rows.
+  tile::Case pair;
+  pair.parts = {{.name = "small", .capacity_J_per_K = PropertyTable(50.0)}, {.name = "large", .capacity_J_per_K = PropertyTable(200.0)}, {.name = "wall", .fixed_K = 300.0}};
+  pair.joins = {{.a = "small", .b = "large", .conductance_W_per_K = 5.0}, {.a = "large", .b = "wall", .conductance_W_per_K = 5.0}};
+  pair.loads = {{.node = "small", .power_W = 500.0, .when = tile::Load::When::pattern, .pattern = {20.0, 1000.0, 0.0}}};
+  pair.start.temperature_K = 300.0;
+  pair.run = {.duration_s = 200.0, .output_every_s = 0.01};
+  struct Highest : RunSink {
+    double at_s = 0.0, temperature_K = 0.0;
+    void row(const RunRow& row) override {
+      if (row.temperature_K[1] > temperature_K) {
+        temperature_K = row.temperature_K[1];
+        at_s = row.time_s;
+      }
+    }
+    void event(const RunEvent&) override {}
+  } highest;
+  tile::TileSystem system(pair);
+  const RunResult result = run(system, &highest);
+  const TemperatureRange& large = result.ranges[1];
+  EXPECT_GT(large.highest_at_s, 20.5);
+  constexpr double row_s = 0.01, interpolation_K = 1e-3;  // cubic between steps that the solver chose for 1e-8
+  EXPECT_NEAR(large.highest_K, highest.temperature_K, interpolation_K);
+  EXPECT_NEAR(large.highest_at_s, highest.at_s, 30.0 * row_s);  // a flat top: time is known less well than temperature
+  EXPECT_EQ(result.ranges[2].highest_K, 300.0);
+}
+
+}  // namespace
+}  // namespace tileflux::studies
