@@ -40,10 +40,11 @@ std::string did_you_mean(const std::string& word, const std::vector<std::string>
 
 /// A time with a unit, such as `24 h`.
 std::optional<double> time_of(const std::string& option, const std::string& text) {
-  if (text.empty()) return std::nullopt;
   const units::Parsed parsed = units::parse_quantity(text, {"s"});
   if (!parsed.value_si) refuse(Code::option_wrong, option + " '" + text + "': " + parsed.message, "");
   if (!(*parsed.value_si > 0.0)) refuse(Code::option_wrong, option + " must be longer than nothing", "");
+  constexpr double shortest_s = 1e-6, longest_s = 1e9;
+  if (*parsed.value_si < shortest_s || *parsed.value_si > longest_s) refuse(Code::option_wrong, option + " '" + text + "' is not between 1 us and 1e9 s", "");
   return parsed.value_si;
 }
 
@@ -130,8 +131,10 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
     return wanted;
   }
   wanted.verb = chosen()->get_name();
-  wanted.duration_s = time_of("--duration", duration);
-  wanted.output_every_s = time_of("--every", output_every);
+  const auto stands = [&](const char* option) { return chosen()->get_option_no_throw(option) != nullptr && chosen()->count(option) > 0; };
+  if (stands("--duration")) wanted.duration_s = time_of("--duration", duration);
+  if (stands("--every")) wanted.output_every_s = time_of("--every", output_every);
+  if (stands("--out") && wanted.out_directory.empty()) refuse(Code::option_wrong, "--out needs the name of a directory", "");
   const bool needs_case = wanted.verb != "materials" && !wanted.schema;
   if (needs_case && wanted.case_file.empty()) refuse(Code::option_wrong, "`tileflux " + wanted.verb + "` needs a case file", "for example `tileflux " + wanted.verb + " cases/lamplighter/case.yaml`");
   return wanted;

@@ -6,6 +6,7 @@
 
 #include "cli/invocation.h"
 #include "cli/json.h"
+#include "cli/text.h"
 #include "cli/verbs.h"
 #include "tileflux/base/errors.h"
 
@@ -21,7 +22,7 @@ bool asks_for_json(int argc, char** argv) {
 
 int report(const tileflux::Error& error, bool json) {
   if (json) std::fputs(tileflux::cli::json_error(error).c_str(), stdout);
-  std::fprintf(stderr, "%s\n", error.what());
+  std::fprintf(stderr, "%s\n", tileflux::cli::printable(error.what()).c_str());
   return error.exit_status();
 }
 

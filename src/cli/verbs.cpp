@@ -12,6 +12,7 @@
 #include "cli/json.h"
 #include "cli/print.h"
 #include "cli/run_files.h"
+#include "cli/text.h"
 #include "tileflux/base/spelling.h"
 #include "tileflux/input/definition.h"
 #include "tileflux/results/files.h"
@@ -133,7 +134,8 @@ int materials_verb(const Invocation& wanted, const materials::Library& library) 
 
 }  // namespace
 
-void say(const std::string& text) {
+void say(const std::string& result) {
+  const std::string text = printable(result);
   if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() || std::fflush(stdout) != 0) {
     throw Error(Code::output_unwritable, "standard output cannot be written");
   }

@@ -199,6 +199,7 @@ Library read_library(const std::string& directory) {
     if (entry.path().extension() == ".yaml") files.push_back(entry.path().string());
   }
   if (trouble) throw Error(Code::file_unreadable, "cannot read the materials directory " + directory + ": " + trouble.message());
+  if (files.empty()) throw Error(Code::file_unreadable, "there is no materials file (*.yaml) in the directory " + directory);
   std::sort(files.begin(), files.end());
   const Section definition = library_file_section();
   Library library;

@@ -131,7 +131,7 @@ bool Controller::trip_if_due(double time_s, std::size_t limit, std::span<const d
 bool Controller::trip_where_broken(double time_s, std::span<const double> x) {
   bool tripped = false;
   for (const Watched& watched : watched_) {
-    if (watched.kind == Kind::broken_above && value_of(watched, x) > 0.0) tripped = trip_if_due(time_s, watched.limit, x) || tripped;
+    if (watched.kind == Kind::broken_above && value_of(watched, x) >= 0.0) tripped = trip_if_due(time_s, watched.limit, x) || tripped;
   }
   return tripped && command_changed(time_s);
 }

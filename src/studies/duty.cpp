@@ -12,6 +12,9 @@ namespace tileflux::studies {
 
 namespace {
 
+/// Lengths of bursts and recoveries are temperatures over slopes of hundredths of a kelvin per second: carried finer.
+constexpr double finer = 10.0;
+
 /// Every bound of the case as a function that is negative while the bound is kept.
 class LimitWatch : public solvers::Watch {
  public:
@@ -26,6 +29,14 @@ class LimitWatch : public solvers::Watch {
     for (std::size_t i = 0; i < bounds_.size(); ++i) {
       values[i] = bounds_[i].sign * (system_.network().temperature_K(bounds_[i].node, x) - bounds_[i].limit_K);
     }
+  }
+
+  /// Whether a bound that is met exactly is about to be broken: no zero is to be found after this one.
+  bool leaves(std::span<const double> x, std::span<const double> rate) const {
+    return std::any_of(bounds_.begin(), bounds_.end(), [&](const Bound& bound) {
+      const int place = system_.network().unknown_of(bound.node);
+      return place >= 0 && x[static_cast<std::size_t>(place)] == bound.limit_K && bound.sign * rate[static_cast<std::size_t>(place)] > 0.0;
+    });
   }
 
  private:
@@ -77,12 +88,12 @@ Burst burst(tile::TileSystem& system, const std::vector<double>& start_x) {
   system.set_mode(steady_mode(system.description(), true, false));
   const LimitWatch watch(system);
   const TileIntegrands integrands(system);
-  solvers::Transient transient(system, &watch, &integrands, transient_options(system));
+  solvers::Transient transient(system, &watch, &integrands, transient_options(system, finer));
   transient.start(0.0, start_x);
   const std::vector<double> begin_x(transient.state().begin(), transient.state().end());
   Burst result;
   result.binding = binding(margins_at(system, begin_x));
-  if (result.binding && result.binding->margin_K < 0.0) {
+  if (result.binding && (result.binding->margin_K < 0.0 || (result.binding->margin_K == 0.0 && watch.leaves(begin_x, transient.rate())))) {
     result.length_s = 0.0;
     result.end_x = begin_x;
     return result;
@@ -113,7 +124,7 @@ Recovery recovery(tile::TileSystem& system, const std::vector<double>& start_x, 
   } catch (const Error& error) {
     if (error.code() != Code::node_isolated && error.exit_status() != 3) throw;
   }
-  solvers::Transient transient(system, &watch, nullptr, transient_options(system));
+  solvers::Transient transient(system, &watch, nullptr, transient_options(system, finer));
   transient.start(0.0, burst_end_x);
   if (watch.excess_K(transient.state()).first <= 0.0) {
     result.time_s = 0.0;

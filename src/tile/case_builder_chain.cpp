@@ -14,6 +14,20 @@ void CaseBuilder::build_cells() {
   cells.surface = record.text("surface");
   cells.node = node(record, "on");
   cells.packing = record.quantity("packing");
+  cells.intensity_slope = record.quantity("intensity_slope");
+  cells.reference_irradiance_W_per_m2 = record.quantity("reference_irradiance");
+  if (record.has("pointing")) {
+    std::vector<double> tilt_rad, factor;
+    for (const std::vector<double>& row : record.table("pointing")) {
+      tilt_rad.push_back(row[0]);
+      factor.push_back(row[1]);
+    }
+    if (tilt_rad.front() > case_.sun.tilt_rad || (tilt_rad.back() < case_.sun.tilt_rad && factor.back() > 0.0)) {
+      find(Code::value_out_of_range, record.place("pointing"), "the table does not reach the tilt of the case");
+    } else {
+      cells.pointing = PropertyTable(std::move(tilt_rad), std::move(factor));
+    }
+  }
   if (record.has("type")) {
     const std::string& type = record.text("type");
     const materials::CellType* found = library_.cell(type);
@@ -135,7 +149,8 @@ void CaseBuilder::build_lasers() {
     bank.mount = node(record, "mount");
     bank.resistance_K_per_W = record.quantity("resistance");
     bank.capacity_J_per_K = record.quantity_if("junction_capacity");
-    bank.devices.modules = static_cast<int>(record.count("modules"));
+    if (record.count("dead") > record.count("modules")) find(Code::count_out_of_bounds, record.place("dead"), "there are only " + std::to_string(record.count("modules")) + " modules");
+    bank.devices.modules = static_cast<int>(record.count("modules") - record.count("dead"));
     if (record.has("diode")) {
       const Record& diode = record.section("diode");
       const devices::DiodeLaw law{diode.quantity("rated_current"), diode.quantity("threshold"), diode.quantity("threshold_T0"),

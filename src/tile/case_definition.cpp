@@ -181,6 +181,9 @@ Section cells_section() {
        quantity("slope", "1/K", {-0.05, 0.05}, "relative change of efficiency per kelvin, normally negative"),
        with_default(temperature("at", "reference temperature of the stated efficiency"), "28 degC"),
        with_default(quantity("packing", "1", positive_share, "share of the surface that is cell"), "100 %"),
+       with_default(quantity("intensity_slope", "1", {-0.5, 0.5}, "m of the factor 1 + m ln(E/E_ref) by which efficiency follows irradiance"), "0"),
+       with_default(quantity("reference_irradiance", "W/m2", positive, "E_ref: irradiance at which the efficiency holds"), "1361 W/m2"),
+       {"pointing", TableType{{QuantityType{{"rad"}, {0.0, 3.2}}, QuantityType{{"1"}, share}}, 2, 200}, "rows of tilt and factor on the irradiance that the cells use, instead of the tilt's cosine; from 0 deg to where it is zero", false, {}},
        quantity("remaining", "1", positive_share, "remaining factor on power at end of life, for `efficiency` stated here"),
        with_default({"undrawn", ChoiceType{{"stays_in_cells", "goes_to_shunt"}}, "where electricity ends that could be drawn but is not", false, {}}, "stays_in_cells"),
        {"shunt", NameType{true}, "the node of `undrawn: goes_to_shunt`", false, {}}});
@@ -221,6 +224,7 @@ Section laser_section() {
       "Laser bank", "Equal modules on one mount. The junction is the node `name.junction`. Say `diode` or `table`.",
       {node("mount", "the node that carries the modules"),
        with_default({"modules", CountType{1, 100000}, "number of equal modules", false, {}}, "1"),
+       with_default({"dead", CountType{0, 100000}, "how many of them, open strings, take no electricity and give no light", false, {}}, "0"),
        section("diode", std::move(diode), "laser law of a diode"), section("table", std::move(table), "laser law of a data sheet"),
        needed(quantity("resistance", "K/W", {0.0, 1e6, true}, "thermal resistance from junction to mount, of one module")),
        quantity("junction_capacity", "J/K", positive, "heat capacity on the junction's side, of one module; without it the junction stores nothing")});

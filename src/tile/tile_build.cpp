@@ -99,10 +99,10 @@ void TileSystem::add_parts() {
     Node node{bank.name + ".junction", NodeKind::massless, PropertyTable(0.0), 0.0};
     if (bank.capacity_J_per_K) {
       node.kind = NodeKind::capacity;
-      node.capacity_J_per_K = PropertyTable(*bank.capacity_J_per_K * bank.devices.modules);
+      node.capacity_J_per_K = PropertyTable(*bank.capacity_J_per_K * std::max(1, bank.devices.modules));
     }
     junction_.push_back(add_node(std::move(node), std::nullopt));
-    junction_resistance_K_per_W_.push_back(bank.resistance_K_per_W / bank.devices.modules);
+    junction_resistance_K_per_W_.push_back(bank.resistance_K_per_W / std::max(1, bank.devices.modules));
   }
 }
 
@@ -242,7 +242,10 @@ void TileSystem::add_chain() {
   const Cells& cells = *case_.cells;
   const auto surface = std::find_if(case_.surfaces.begin(), case_.surfaces.end(), [&](const Surface& s) { return s.name == cells.surface; });
   if (surface == case_.surfaces.end()) throw Error(Code::name_unknown, "the cells refer to the surface '" + cells.surface + "', which is not described");
-  chain_.cells = devices::CellLaw{surface->area_m2, cells.packing, cells.efficiency, cells.reference_K, cells.slope_per_K, cells.remaining};
+  chain_.cells = devices::CellLaw{surface->area_m2, cells.packing, cells.efficiency, cells.reference_K, cells.slope_per_K, cells.remaining,
+                                  cells.intensity_slope, cells.reference_irradiance_W_per_m2};
+  cell_irradiance_W_per_m2_ = case_.sun.irradiance_W_per_m2();
+  if (cells.pointing) cell_irradiance_W_per_m2_ = case_.sun.normal_irradiance_W_per_m2() * cells.pointing->value(case_.sun.tilt_rad);
   input_node_[0] = output_node_[0] = require(cells.node, "cells");
   if (cells.shunt_node) output_node_[1] = require(*cells.shunt_node, "cells");
   output_node_[2] = output_node_[0];

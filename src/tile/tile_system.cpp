@@ -35,7 +35,7 @@ double TileSystem::load_W(std::size_t index) const {
 }
 
 devices::ChainCommand TileSystem::command() const {
-  return {case_.sun.irradiance_W_per_m2(), mode_.beam, mode_.drive, mode_.throttled};
+  return {cell_irradiance_W_per_m2_, mode_.beam, mode_.drive, mode_.throttled};
 }
 
 template <class Scalar>

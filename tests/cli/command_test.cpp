@@ -4,6 +4,7 @@
 
 #include <filesystem>
 #include <nlohmann/json.hpp>
+#include <set>
 #include <sstream>
 
 #include "support/child_process.h"
@@ -152,7 +153,8 @@ TEST(Slip, WithTwoCaseFilesIsRefused) {
 TEST(Slip, InATimeOfTheCommandLineIsTold) {
   const std::vector<std::pair<std::string, std::string>> slips{{"24", "without a unit"}, {"24 W", "expected a time"},
                                                                {"-1 h", "longer than nothing"}, {"0 s", "longer than nothing"},
-                                                               {"nan s", "finite"}, {"long", "expected a time"}};
+                                                               {"nan s", "finite"}, {"long", "expected a time"},
+                                                               {"1e300 year", "between 1 us and 1e9 s"}, {"1e-300 s", "between 1 us and 1e9 s"}};
   for (const auto& [time, words] : slips) {
     for (const std::string option : {"--duration", "--every"}) {
       const ProgramResult result = tileflux({"run", plate, option + "=" + time});
@@ -163,9 +165,25 @@ TEST(Slip, InATimeOfTheCommandLineIsTold) {
 }
 
 TEST(Slip, WithMoreRowsThanAnyoneWantsIsRefusedAtOnce) {
-  const ProgramResult result = tileflux({"run", plate, "--duration", "30 year", "--every", "1 ms"});
+  const ProgramResult result = tileflux({"run", plate, "--duration", "30 year", "--every", "1 s"});
   EXPECT_EQ(result.exit_status, 2) << result.standard_error;
   EXPECT_THAT(result.standard_error, HasSubstr("5 million rows"));
+}
+
+TEST(Slip, WithAnEmptyOutputDirectoryIsTold) {
+  const ProgramResult result = tileflux({"balance", plate, "--out", ""});
+  EXPECT_EQ(result.exit_status, 2);
+  EXPECT_THAT(result.standard_error, HasSubstr("--out needs the name of a directory"));
+}
+
+TEST(Output, HasNoControlCharactersOfAFileName) {
+  const TemporaryDirectory directory;
+  std::filesystem::copy_file(plate, directory / "red\x1b[31m.yaml");
+  for (const std::string name : {"red\x1b[31m.yaml", "missing\x1b[31m.yaml"}) {
+    const ProgramResult result = tileflux({"check", (directory / name).string()});
+    EXPECT_EQ((result.standard_output + result.standard_error).find('\x1b'), std::string::npos);
+    EXPECT_THAT(result.standard_output + result.standard_error, HasSubstr("?[31m.yaml"));
+  }
 }
 
 TEST(Slip, InANameOfTheMaterialsLibrarySuggestsTheNearest) {

@@ -116,7 +116,7 @@ RC_GTEST_PROP(Ledger, WhatIsAbsorbedLeavesAsLightOrInfraredOrIsStored, ()) {
 RC_GTEST_PROP(Ledger, InfraredOfAllSurfacesIsWhatGoesToSpace, ()) {
   const RandomState state;
   const std::vector<double> infrared = state.system.infrared_by_surface_W(state.x);
-  RC_ASSERT(infrared.size() == state.description.surfaces.size());
+  RC_ASSERT(infrared.size() >= state.description.surfaces.size());  // and the open faces of enclosures
   RC_ASSERT(std::abs(std::accumulate(infrared.begin(), infrared.end(), 0.0) - state.system.ledger(state.x).to_space_W) <= round_off * state.size_W());
 }
 

@@ -9,6 +9,7 @@ import math
 import os
 import re
 
+import numpy as np
 import yaml
 
 
@@ -19,6 +20,8 @@ class Refusal(Exception):
 # ---- units ---------------------------------------------------------------------------------------------------------
 
 ASTRONOMICAL_UNIT_M = 149597870700.0
+STEFAN_BOLTZMANN = 5.670374419e-8
+FIN_POINTS = 16  # of collocation along an exact fin, without its root
 PREFIXES = {"n": 1e-9, "u": 1e-6, "m": 1e-3, "c": 1e-2, "k": 1e3, "M": 1e6, "G": 1e9}
 UNITS = {
     "m": 1.0, "g": 1e-3, "s": 1.0, "K": 1.0, "A": 1.0, "V": 1.0, "W": 1.0, "J": 1.0, "ohm": 1.0, "rad": 1.0,
@@ -124,6 +127,8 @@ class Network:
         self.layers = []         # (a, b, Property of half a, Property of half b, contact resistance K/W)
         self.infrared = []       # (a, b, exchange area m2)
         self.to_space = []       # (node, emittance x area x view factor)
+        self.louvres = []        # (node, Property of the same over temperature)
+        self.fins = []           # exact fins: root, nodes (massless, of the referee's own), width, length, conductance, emittance, sink
         self.sun = []            # (node, W)
         self.loads = []          # (node, W, when, pattern)
         self.irradiance = 0.0
@@ -192,7 +197,7 @@ class Reader:
             # The base loader leaves every scalar as text: `on` would otherwise become a truth value.
             self.case = keys_of(
                 yaml.load(stream, Loader=yaml.BaseLoader), "case",
-                "tileflux title life sun space materials stack parts joins infrared surfaces loads cells conditioning "
+                "tileflux title life sun space materials stack parts joins infrared surfaces enclosures loads cells conditioning "
                 "housekeeping lasers optics limits beam start run duty accuracy")
         self.materials = read_materials(materials_folder)
         for kind, entries in self.case.get("materials", {}).items():
@@ -210,9 +215,11 @@ class Reader:
         net.space = quantity(case.get("space", "2.72548 K"))
         self.read_stack()
         self.read_parts()
+        self.read_fin_segments()
         self.read_banks()
         self.read_paths()
         self.read_surfaces()
+        self.read_enclosures()
         self.read_loads()
         self.read_chain()
         self.read_control()
@@ -302,10 +309,12 @@ class Reader:
                 conductivity = property_of(self.solid(join["material"])["conductivity"])
                 net.bars.append((a, b, conductivity.times(quantity(join["area"]) / quantity(join["length"]))))
         for link in self.case.get("infrared", []):
-            keys_of(link, "infrared", "between exchange_area area emittances")
+            keys_of(link, "infrared", "between exchange_area area emittances effective_emittance")
             a, b = (net.index(name) for name in link["between"])
             if "exchange_area" in link:
                 exchange = quantity(link["exchange_area"])
+            elif "effective_emittance" in link:
+                exchange = quantity(link["effective_emittance"]) * quantity(link["area"])
             else:
                 first, second = (quantity(text) for text in link["emittances"])
                 exchange = quantity(link["area"]) / (1.0 / first + 1.0 / second - 1.0)
@@ -322,15 +331,92 @@ class Reader:
     def read_surfaces(self):
         net = self.network
         for name, surface in self.case.get("surfaces", {}).items():
-            keys_of(surface, name, "on area faces finish emittance absorptance view_to_space sunlit absorbed_in")
+            keys_of(surface, name, "on area faces finish emittance absorptance view_to_space sunlit absorbed_in fin louvre")
             node = net.index(surface["on"])
-            area = quantity(surface["area"]) * int(surface.get("faces", "1"))
-            emittance, absorptance = self.finish_of(surface)
-            net.to_space.append((node, emittance * area * quantity(surface.get("view_to_space", "100 %"))))
-            if is_yes(surface.get("sunlit", "no")):
-                absorbed = absorptance * net.irradiance * area
-                for deposit in surface.get("absorbed_in", [{"node": surface["on"], "share": "1"}]):
-                    net.sun.append((net.index(deposit["node"]), quantity(deposit["share"]) * absorbed))
+            faces = int(surface.get("faces", "1"))
+            area = quantity(surface["area"]) * faces
+            seen = area * quantity(surface.get("view_to_space", "100 %"))
+            louvre = surface.get("louvre")
+            emittance, absorptance = self.finish_of(surface) if not louvre else (0.0, quantity(surface.get("absorptance", "0")))
+            absorbed = absorptance * net.irradiance * area if is_yes(surface.get("sunlit", "no")) else 0.0
+            if "fin" in surface:
+                self.read_fin(name, node, surface["fin"], area / faces, emittance * seen / area * faces, absorbed)
+                continue
+            if louvre:
+                rows = [(quantity(louvre[at]), quantity(louvre[value])) for at, value in (("closed_below", "closed"), ("open_above", "open"))]
+                net.louvres.append((node, Property(rows, seen)))
+            else:
+                net.to_space.append((node, emittance * seen))
+            for deposit in surface.get("absorbed_in", [{"node": surface["on"], "share": "1"}]):
+                net.sun.append((net.index(deposit["node"]), quantity(deposit["share"]) * absorbed))
+
+    def read_fin_segments(self):
+        for name, surface in self.case.get("surfaces", {}).items():
+            fin = keys_of(surface.get("fin", {}), name, "material thickness length segments")
+            segments = int(fin.get("segments", "0"))
+            if segments:
+                solid = self.solid(fin["material"])
+                volume = quantity(surface["area"]) / segments * quantity(fin["thickness"])
+                capacity = property_of(solid["heat_capacity"]).times(number_of(solid["density"]) * volume)
+            for i in range(segments):
+                self.network.nodes.append(Node(f"{name}.{i + 1}", capacity))
+
+    def read_fin(self, name, root, fin, plan, emittance, absorbed):
+        """`plan`: area of one face; `emittance`: sum over faces, each with its view to space."""
+        net, length, segments = self.network, quantity(fin["length"]), int(fin.get("segments", "0"))
+        sheet = property_of(self.solid(fin["material"])["conductivity"]).times(quantity(fin["thickness"]))
+        width = plan / length
+        if segments == 0:
+            sink = ((absorbed / plan) / (STEFAN_BOLTZMANN * emittance) + net.space**4) ** 0.25
+            nodes = []
+            for _ in range(FIN_POINTS):
+                net.nodes.append(Node("#"))
+                nodes.append(len(net.nodes) - 1)
+            net.fins.append((root, nodes, width, length, sheet, emittance, sink))
+            return
+        before = root
+        for i in range(segments):
+            here = net.index(f"{name}.{i + 1}")
+            run = length / segments * (0.5 if i == 0 else 1.0)
+            net.bars.append((before, here, sheet.times(width / run)))
+            net.to_space.append((here, emittance * plan / segments))
+            net.sun.append((here, absorbed / segments))
+            before = here
+
+    def read_enclosures(self):
+        """Exchange areas from the radiosities of one hot face after the other, all else at zero."""
+        net = self.network
+        for name, enclosure in self.case.get("enclosures", {}).items():
+            keys_of(enclosure, name, "faces views open")
+            faces = enclosure["faces"]
+            for face in faces.values():
+                keys_of(face, name, "on area emittance finish")
+            order = list(faces)
+            nodes = [net.index(face["on"]) for face in faces.values()]
+            area = np.array([quantity(face["area"]) for face in faces.values()])
+            emittance = np.array([self.finish_of(face)[0] for face in faces.values()])
+            views, stated = np.zeros((len(order), len(order))), set()
+            for view in enclosure["views"]:
+                i, j = order.index(view["from"]), order.index(view["to"])
+                views[i, j] = quantity(view["factor"])
+                stated.add((i, j))
+                if (j, i) not in stated:
+                    views[j, i] = area[i] / area[j] * views[i, j]
+            left = 1.0 - views.sum(axis=1)
+            closed = not is_yes(enclosure.get("open", "no"))
+            for i in range(len(order)):
+                if closed or left[i] < 0.0:
+                    views[i, i] += left[i]
+            space = 1.0 - views.sum(axis=1)
+            bounce = np.eye(len(order)) - (1.0 - emittance)[:, None] * views
+            radiosity = np.linalg.solve(bounce, np.diag(emittance))
+            exchange = (emittance * area)[:, None] * (views @ radiosity)
+            from_space = np.linalg.solve(bounce, (1.0 - emittance) * space)
+            for i in range(len(order)):
+                for j in range(i):
+                    if nodes[i] != nodes[j]:
+                        net.infrared.append((nodes[i], nodes[j], 0.5 * (exchange[i, j] + exchange[j, i])))
+                net.to_space.append((nodes[i], emittance[i] * area[i] * (views[i] @ from_space + space[i])))
 
     @staticmethod
     def pattern(section):

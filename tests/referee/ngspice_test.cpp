@@ -29,9 +29,11 @@ State without_dots(const State& state) {
   return renamed;
 }
 
-double off_by_K(const std::filesystem::path& ours, const std::filesystem::path& theirs, bool beam, const std::optional<Change>& change = {}) {
+double off_by_K(const std::filesystem::path& ours, const std::filesystem::path& theirs, bool beam,
+                const std::optional<Change>& change = {}) {
   const SteadyStates states = steady_by_command(ours);
-  return largest_difference_K(without_dots(beam ? states.beam_on : states.beam_off), steady_by_ngspice(theirs, beam, change));
+  return largest_difference_K(without_dots(beam ? states.beam_on : states.beam_off),
+                              steady_by_ngspice(theirs, beam, change));
 }
 
 TEST(NgspiceReferee, AgreesOnTheLamplighterTileWithTheBeamOff) { EXPECT_LT(off_by_K(lamplighter, lamplighter, false), tolerance_K); }
@@ -47,6 +49,14 @@ TEST(NgspiceReferee, AgreesOnATileThatIsShortOfSun) {
 TEST(NgspiceReferee, AgreesOnThePlate) {
   const std::filesystem::path plate = project_file("cases/plate/case.yaml");
   EXPECT_LT(off_by_K(plate, plate, false), tolerance_K);
+}
+
+TEST(NgspiceReferee, AgreesOnSegmentedFinsLouvresAndEnclosures) {
+  const test::TemporaryDirectory here;
+  const std::filesystem::path segmented = with_replacement(here, project_file("tests/referee/cases/every_radiator.yaml"),
+                                                           "length: 15 cm}", "length: 15 cm, segments: 4}");
+  EXPECT_LT(off_by_K(segmented, segmented, false), tolerance_K);
+  EXPECT_LT(off_by_K(segmented, segmented, true), tolerance_K);
 }
 
 TEST(NgspiceReferee, MissesIfItIsGivenOnePathLess) {

@@ -19,9 +19,8 @@ sys.dont_write_bytecode = True
 import numpy as np
 from scipy.integrate import solve_ivp
 
-from case_network import Refusal, read_case, real
+from case_network import FIN_POINTS, STEFAN_BOLTZMANN, Refusal, read_case, real
 
-STEFAN_BOLTZMANN = 5.670374419e-8
 COMPLEX_STEP = 1e-30
 RELATIVE_TOLERANCE = 1e-10
 ABSOLUTE_TOLERANCE_K = 1e-8
@@ -41,6 +40,25 @@ def larger(a, b):
 
 def smaller(a, b):
     return a if real(a) <= real(b) else b
+
+
+def chebyshev():
+    """Derivatives over 0..1 at Chebyshev points from 0 to 1 (Trefethen 2000, Spectral Methods in MATLAB, program cheb)."""
+    n = FIN_POINTS
+    x = np.cos(np.pi * np.arange(n + 1) / n)
+    c = np.r_[2.0, np.ones(n - 1), 2.0] * (-1.0) ** np.arange(n + 1)
+    gaps = x[:, None] - x[None, :]
+    matrix = np.outer(c, 1.0 / c) / (gaps + np.eye(n + 1))
+    matrix -= np.diag(matrix.sum(axis=1))
+    first = -2.0 * matrix  # the points run from 1 down to -1
+    return first.tolist(), (first @ first).tolist()
+
+
+FIRST_DERIVATIVE, SECOND_DERIVATIVE = chebyshev()
+
+
+def dot(row, values):
+    return sum(a * b for a, b in zip(row, values))
 
 
 class Mode:
@@ -86,6 +104,11 @@ class Tile:
         for i, area in net.to_space:
             h[i] -= STEFAN_BOLTZMANN * area * (T[i] ** 4 - net.space**4)
 
+        for i, area in net.louvres:
+            h[i] -= STEFAN_BOLTZMANN * area.value(T[i]) * (T[i] ** 4 - net.space**4)
+        for fin in net.fins:
+            self.add_fin(fin, T, h)
+
         def carry(a, b, q):
             h[a] -= q
             h[b] += q
@@ -101,6 +124,18 @@ class Tile:
         if net.cells:
             self.add_chain(T, h)
         return [h[i] for i in self.unknown]
+
+    @staticmethod
+    def add_fin(fin, T, h):
+        """Collocation of k t T'' = s sigma (T^4 - Ts^4): what is left over at a point is the heat of its node."""
+        root, nodes, width, length, sheet, emittance, sink = fin
+        profile = [T[root]] + [T[i] for i in nodes]
+        conductance = sheet.value(T[root])
+        h[root] += width * conductance / length * dot(FIRST_DERIVATIVE[0], profile)
+        for k, i in enumerate(nodes[:-1], start=1):
+            emitted = STEFAN_BOLTZMANN * emittance * (profile[k] ** 4 - sink**4)
+            h[i] += conductance / length**2 * dot(SECOND_DERIVATIVE[k], profile) - emitted
+        h[nodes[-1]] += conductance / length**2 * dot(FIRST_DERIVATIVE[-1], profile)
 
     def demand_W(self, bank, drive):
         if "diode" in bank:
@@ -296,7 +331,8 @@ def steady(tile):
     net = tile.net
     fixed = [node.fixed for node in net.nodes if node.fixed is not None]
     heat = sum(power for _, power in net.sun) + sum(tile.load_W(k) for k in range(len(net.loads)))
-    area = sum(area for _, area in net.to_space)
+    area = sum(area for _, area in net.to_space) + sum(area.rows[-1] for _, area in net.louvres)
+    area += sum(fin[2] * fin[3] * fin[5] for fin in net.fins)
     guess = sum(fixed) / len(fixed) if fixed else max(5.0, (max(0.0, heat) / (STEFAN_BOLTZMANN * area)) ** 0.25)
     x = np.full(len(tile.unknown), guess)
     long = 3e6
@@ -383,16 +419,22 @@ def main():
     try:
         network = read_case(options.case, options.materials)
         referee = Referee(network, options.method)
-        names = [node.name for node in network.nodes]
+        shown = [i for i, node in enumerate(network.nodes) if node.name != "#"]
+        names = [network.nodes[i].name for i in shown]
         answer = {"nodes": names}
+
+        def seen(x):
+            T = referee.tile.temperatures(x.tolist())
+            return [T[i] for i in shown]
+
         for key, beam in (("beam_off", False), ("beam_on", True)):
             if not beam or network.beam:
                 x = referee.steady_state(beam)
-                answer[key] = dict(zip(names, referee.tile.temperatures(x.tolist())))
+                answer[key] = dict(zip(names, seen(x)))
         if not options.steady_only:
             rows = referee.run()
             answer["time_s"] = sorted(rows)
-            answer["temperature_K"] = [referee.tile.temperatures(rows[time].tolist()) for time in answer["time_s"]]
+            answer["temperature_K"] = [seen(rows[time]) for time in answer["time_s"]]
     except Refusal as refusal:
         print(f"scipy_referee: {refusal}", file=sys.stderr)
         return 2

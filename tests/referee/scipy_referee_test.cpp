@@ -21,6 +21,7 @@ constexpr double plainly_wrong_K = 1e-2;
 
 const std::filesystem::path lamplighter = project_file("cases/lamplighter/case.yaml");
 const std::filesystem::path every_law = project_file("tests/referee/cases/every_law.yaml");
+const std::filesystem::path every_radiator = project_file("tests/referee/cases/every_radiator.yaml");
 
 TEST(ScipyReferee, AgreesOnADayOfBeamCyclesOfTheLamplighterTile) {
   const History ours = history_by_command(lamplighter);
@@ -44,6 +45,15 @@ TEST(ScipyReferee, AgreesWhereEveryLawOccurs) {
   EXPECT_LT(largest_difference_K(ours.beam_off, theirs.steady.beam_off), steady_tolerance_K);
   EXPECT_LT(largest_difference_K(ours.beam_on, theirs.steady.beam_on), steady_tolerance_K);
   EXPECT_LT(largest_difference_K(history_by_command(every_law), theirs.history), transient_tolerance_K);
+}
+
+// The script solves the fin by collocation at Chebyshev points and enclosures by radiosities, not as the product does.
+TEST(ScipyReferee, AgreesOnFinsLouvresInsulationAndEnclosures) {
+  const SteadyStates ours = steady_by_command(every_radiator);
+  const SecondOpinion theirs = by_scipy(every_radiator);
+  EXPECT_LT(largest_difference_K(ours.beam_off, theirs.steady.beam_off), steady_tolerance_K);
+  EXPECT_LT(largest_difference_K(ours.beam_on, theirs.steady.beam_on), steady_tolerance_K);
+  EXPECT_LT(largest_difference_K(history_by_command(every_radiator), theirs.history), transient_tolerance_K);
 }
 
 TEST(ScipyReferee, AgreesOnThePlateAndOnTheBurst) {
@@ -79,13 +89,15 @@ TEST(ScipyReferee, MissesIfItIsGivenAWrongSign) {
 TEST(ScipyReferee, RefusesWhatItDoesNotDo) {
   const test::TemporaryDirectory here;
   const auto refusal_of = [](const std::filesystem::path& case_file) {
-    return test::run_program({"/usr/bin/python3", project_file("tests/referee/scipy_referee.py").string(), case_file.string(), project_file("materials").string()});
+    const std::string script = project_file("tests/referee/scipy_referee.py").string();
+    return test::run_program({"/usr/bin/python3", script, case_file.string(), project_file("materials").string()});
   };
   const test::ProgramResult unknown = refusal_of(with_replacement(here, every_law, "space: 4 K", "planet: far"));
   EXPECT_EQ(unknown.exit_status, 2);
   EXPECT_EQ(unknown.standard_error, "scipy_referee: case: the referee does not know planet\n");
-  const test::ProgramResult trip = refusal_of(
-      with_replacement(here, every_law, "throttle_from: 20 degC}", "throttle_from: 20 degC}\n  electronics: {below: 20 degC, trip: {reset_below: 10 degC, minimum_off: 60 s}}"));
+  const test::ProgramResult trip = refusal_of(with_replacement(
+      here, every_law, "throttle_from: 20 degC}",
+      "throttle_from: 20 degC}\n  electronics: {below: 20 degC, trip: {reset_below: 10 degC, minimum_off: 60 s}}"));
   EXPECT_EQ(trip.exit_status, 2);
   EXPECT_NE(trip.standard_error.find("the referee has no trip"), std::string::npos) << trip.standard_error;
 }

@@ -10,9 +10,8 @@ import sys
 
 sys.dont_write_bytecode = True
 
-from case_network import Refusal, read_case
+from case_network import STEFAN_BOLTZMANN, Refusal, read_case
 
-STEFAN_BOLTZMANN = 5.670374419e-8
 
 
 def number(value):
@@ -75,6 +74,10 @@ class Circuit:
             self.add("B", f"{self.names[a]} {self.names[b]} I = ({self.v(a)} - {self.v(b)})/({resistance})")
         for a, b, area in net.infrared:
             self.add("B", f"{self.names[a]} {self.names[b]} I = {number(STEFAN_BOLTZMANN * area)}*({self.fourth(a)} - {self.fourth(b)})")
+        if net.fins:
+            raise Refusal("an exact fin is not translated into a circuit")
+        for i, area in net.louvres:
+            self.add("B", f"{self.names[i]} 0 I = {number(STEFAN_BOLTZMANN)}*{table(area, self.v(i))}*({self.fourth(i)} - {number(net.space**4)})")
         for i, area in net.to_space:
             self.add("B", f"{self.names[i]} 0 I = {number(STEFAN_BOLTZMANN * area)}*({self.fourth(i)} - {number(net.space**4)})")
 

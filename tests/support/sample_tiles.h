@@ -39,7 +39,7 @@ inline devices::DiodeLaw sample_diode() {
 
 /// Stack with slices, contact, c(T) and k(T); parts that store, store c(T), store nothing, are held; conductances and a bar
 /// k(T); infrared between nodes; surfaces on free and held nodes, sunlight in two places; loads of every kind, on a
-/// held node too; cells with shunt; conditioning, housekeeping, optics; a diode bank without and a table bank with capacity
+/// held node too; a louvre, a fin in segments, an exact fin in the sun, an enclosure open to space; cells with shunt; conditioning, housekeeping, optics; a diode bank without and a table bank with capacity
 /// at the junction; throttles on three nodes, a trip, lower bounds.
 inline tile::Case everything() {
   tile::Case all;
@@ -70,7 +70,14 @@ inline tile::Case everything() {
                   {.name = "rear", .node = "back", .area_m2 = 0.8, .emittance = 0.88, .view_to_space = 0.9},
                   {.name = "dump", .node = "shunt", .area_m2 = 0.2, .emittance = 0.9},
                   {.name = "bus_side", .node = "bus", .area_m2 = 0.1, .emittance = 0.5},
-                  {.name = "aperture", .node = "glassware", .area_m2 = 0.02, .emittance = 0.8}};
+                  {.name = "aperture", .node = "glassware", .area_m2 = 0.02, .emittance = 0.8},
+                  {.name = "louvre", .node = "back", .area_m2 = 0.1, .emittance_over_K = PropertyTable({280.0, 320.0}, {0.12, 0.7})},
+                  {.name = "wing", .node = "bench", .area_m2 = 0.2, .faces = 2, .emittance = 0.85,
+                   .fin = tile::Fin{0.1, PropertyTable({150.0, 450.0}, {0.14, 0.17}), PropertyTable(2400.0), "metal", 3}, .view_to_space = 0.9},
+                  {.name = "sail", .node = "spreader", .area_m2 = 0.05, .emittance = 0.85,
+                   .fin = tile::Fin{0.12, PropertyTable({150.0, 450.0}, {0.14, 0.17}), PropertyTable(2400.0), "metal", 0}, .absorptance = 0.2, .sunlit = true}};
+  all.enclosures = {{"bay", {{"floor", "back", 0.2, 0.6}, {"box", "converter", 0.1, 0.3}, {"wall", "bus", 0.2, 0.8}},
+                     {{0.0, 0.2, 0.7}, {0.4, 0.0, 0.5}, {0.7, 0.25, 0.0}}}};
   all.loads = {{.node = "bench", .power_W = 5.0}, {.node = "converter", .power_W = 3.0, .when = tile::Load::When::beam_on},
                {.node = "back", .power_W = -2.0, .when = tile::Load::When::beam_off},
                {.node = "spreader", .power_W = 8.0, .when = tile::Load::When::pattern, .pattern = {20.0, 70.0, 5.0}},

@@ -34,6 +34,11 @@ Reproductions grey_enclosures();
 Reproductions shields();
 Reproductions cryogenic_lines();
 
+Reproductions rectangle_factors();    // view_factors_test.cpp
+Reproductions round_factors();
+Reproductions strip_factors();
+Reproductions planet_factors();
+
 Reproductions fins_at_zero();         // fins_test.cpp
 Reproductions fins_in_surroundings();
 Reproductions worked_fins();

@@ -1,12 +1,15 @@
 #pragma once
 /// Photovoltaic cells: electricity available from a sunlit face.
 
+#include <cmath>
+
 #include "tileflux/base/dual.h"
 
 namespace tileflux::devices {
 
-/// P = E A packing efficiency(T) remaining, with efficiency = efficiency_ref (1 + slope (T - T_ref)), never below zero:
-/// the linear temperature law in common use for space cells (check rows PV-10 and PV-20).
+/// P = E A packing efficiency(T, E) remaining, with efficiency = efficiency_ref (1 + slope (T - T_ref)) (1 + m ln(E/E_ref)),
+/// neither factor below zero: the linear temperature law in common use for space cells (check rows PV-10 and PV-20), and
+/// the logarithm that a diode's voltage gives to the dependence on intensity (check row PV-19).
 struct CellLaw {
   double area_m2 = 0.0;
   double packing = 1.0;           ///< share of the face that is cell
@@ -14,6 +17,8 @@ struct CellLaw {
   double reference_K = 301.15;
   double slope_per_K = 0.0;       ///< relative change of the efficiency per kelvin, normally negative
   double remaining = 1.0;         ///< factor on power at the life that the case asks for
+  double intensity_slope = 0.0;   ///< m
+  double reference_irradiance_W_per_m2 = 1361.0;  ///< E_ref
 
   /// Efficiency at the cells' temperature, packing and life not included.
   template <class Scalar>
@@ -22,10 +27,16 @@ struct CellLaw {
     return larger(linear, Scalar(0.0));
   }
 
+  /// Factor on the efficiency by irradiance; 0 in the dark.
+  double intensity_factor(double irradiance_W_per_m2) const {
+    if (!(irradiance_W_per_m2 > 0.0)) return 0.0;
+    return std::max(0.0, 1.0 + intensity_slope * std::log(irradiance_W_per_m2 / reference_irradiance_W_per_m2));
+  }
+
   /// Electricity at the maximum-power point, in watts, for irradiance on the face in W/m2.
   template <class Scalar>
   Scalar available_W(const Scalar& temperature_K, double irradiance_W_per_m2) const {
-    return Scalar(irradiance_W_per_m2 * area_m2 * packing * remaining * efficiency_at(temperature_K));
+    return Scalar(irradiance_W_per_m2 * area_m2 * packing * remaining * intensity_factor(irradiance_W_per_m2) * efficiency_at(temperature_K));
   }
 };
 

@@ -11,7 +11,8 @@
 namespace tileflux::devices {
 
 /// Diode laser of one module. threshold = I0 exp((T - Tr)/T0), slope = s0 exp(-(T - Tr)/T1), light = slope (I - threshold)
-/// and never below zero, voltage = V0 + I Rs. Textbook L-I and V-I laws (check rows LAS-13, LAS-20 to LAS-22); T0 and T1
+/// and never below zero, voltage = V0 + I Rs. The slope is held at V0 in the cold: no electron gives more than its energy, and without
+/// that bound a cold junction would give more light than it takes. Textbook L-I and V-I laws (check rows LAS-13, LAS-20 to LAS-22); T0 and T1
 /// are the characteristic temperatures of threshold and slope.
 struct DiodeLaw {
   double rated_current_A = 0.0;        ///< at 100 % drive
@@ -45,7 +46,8 @@ struct DiodeLaw {
   template <class Scalar>
   Scalar light_W(const Scalar& current, const Scalar& junction_K) const {
     using std::exp;
-    const Scalar slope = slope_W_per_A * exp(Scalar((reference_K - junction_K) / slope_T1_K));
+    const Scalar stated = slope_W_per_A * exp(Scalar((reference_K - junction_K) / slope_T1_K));
+    const Scalar slope = smaller(stated, Scalar(turn_on_V));
     const Scalar above = current - threshold_at(junction_K);
     return larger(Scalar(slope * above), Scalar(0.0));
   }
@@ -95,7 +97,7 @@ struct EfficiencyLaw {
 
 /// Equal modules that share one mount and one junction temperature.
 struct LaserBank {
-  int modules = 1;
+  int modules = 1;  ///< those that work; 0: the bank is dead
   std::variant<DiodeLaw, EfficiencyLaw> law;
 
   /// Electrical input of the whole bank at a drive share (of rated current, or of rated input for a table).
@@ -110,6 +112,7 @@ struct LaserBank {
   /// Light of the whole bank for its electrical input.
   template <class Scalar>
   Scalar light_W(const Scalar& input_W, const Scalar& junction_K) const {
+    if (modules == 0) return Scalar(0.0);
     const Scalar one_W = input_W / double(modules);
     if (const auto* diode = std::get_if<DiodeLaw>(&law)) {
       return Scalar(double(modules) * diode->light_W(diode->current_A(one_W), junction_K));

@@ -133,6 +133,9 @@ struct Cells {
   double slope_per_K = 0.0;
   double packing = 1.0;
   double remaining = 1.0;
+  double intensity_slope = 0.0;                       ///< m of 1 + m ln(E/E_ref)
+  double reference_irradiance_W_per_m2 = 1361.0;      ///< E_ref
+  std::optional<PropertyTable> pointing;              ///< factor over the tilt in radians that stands for its cosine
   std::optional<std::string> shunt_node;
 };
 

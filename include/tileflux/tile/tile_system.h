@@ -134,6 +134,7 @@ class TileSystem : public solvers::System {
   Case case_;
   network::Network network_;
   devices::PowerChain chain_;
+  double cell_irradiance_W_per_m2_ = 0.0;   ///< what the cells make use of
   bool has_cells_ = false;
   bool has_chain_ = false;
   Mode mode_;

@@ -64,10 +64,15 @@ RC_GTEST_PROP(Diode, DerivativesEqualDifferenceQuotients, ()) {
   RC_ASSERT(std::abs(diode.current_A(variable<1>(P, 0)).derivatives()[0] - by_power) <= test::difference_error(P, P));
 }
 
-RC_GTEST_PROP(Diode, GivesLessLightThanElectricityWhereItsSlopeIsBelowItsTurnOnVoltage, ()) {
-  // 1.08 exp((298.15 - T) / 500) < 1.38 above 175.6 K; far below, the exponential is carried beyond its sense.
-  const double I = test::between(0.0, 60.0), T = test::between(176.0, 1000.0);
+RC_GTEST_PROP(Diode, GivesLessLightThanElectricityAtEveryTemperature, ()) {
+  const double I = test::between(0.0, 60.0), T = test::between(3.0, 1000.0);
   RC_ASSERT(diode.light_W(I, T) <= diode.electrical_W(I));
+}
+
+TEST(Diode, HoldsItsSlopeAtTheTurnOnVoltageInTheCold) {
+  // 1.08 exp((298.15 - T) / 500) reaches 1.38 at 175.6 K.
+  EXPECT_DOUBLE_EQ(diode.light_W(27.0, 100.0), 1.38 * (27.0 - diode.threshold_at(100.0)));
+  EXPECT_LT(diode.light_W(27.0, 180.0), 1.38 * (27.0 - diode.threshold_at(180.0)));
 }
 
 TEST(EfficiencyTable, IsExactOnItsGridAndBilinearBetween) {

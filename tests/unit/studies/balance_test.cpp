@@ -206,8 +206,10 @@ TEST(ThermalRunaway, IsRefusedWhereTheJunctionGoesBeyondAllBounds) {
 }
 
 TEST(ThermalRunaway, OfTwoSteadyStatesIsWarnedOf) {
-  // At a resistance between, the cool state still stands, and a hot one without light beside it.
-  const Balance result = balance(laser_tile(9.0, 270.0));
+  // 4 K/W and a threshold that grows e-fold in 40 K: a cool state near 356 K, and 270 + 4 x 43.8 = 445 K without light.
+  tile::Case tile = laser_tile(4.0, 270.0);
+  std::get<devices::DiodeLaw>(tile.lasers[0].devices.law).threshold_T0_K = 40.0;
+  const Balance result = balance(tile);
   ASSERT_GT(result.beam_on->chain.light_out, 0.0);
   const bool told = std::any_of(result.warnings.begin(), result.warnings.end(), [](const Diagnostic& d) {
     return d.code == Code::thermal_runaway && d.message.find("second steady state") != std::string::npos;

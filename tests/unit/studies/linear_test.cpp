@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "support/sample_tiles.h"
+#include "tileflux/tile/tile_system.h"
 
 namespace tileflux::studies {
 namespace {

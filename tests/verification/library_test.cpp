@@ -1,0 +1,102 @@
+/// Values of the materials library against their sources.
+/// Solids: NIST cryogenic fits evaluated outside the project (rows of 8 digits), power laws of gallium arsenide. Surfaces:
+/// Fortescue, Swinerd and Stark, Spacecraft Systems Engineering, table 11.3; Gilmore, Spacecraft Thermal Control Handbook I,
+/// appendix A. Cells: Fetzer et al. 2010. A library value is a transcription: beside the row's own tolerance it must equal
+/// the printed figure to round-off.
+
+#include <gtest/gtest.h>
+
+#include <string>
+
+#include "tileflux/materials/library.h"
+#include "verification/groups.h"
+
+namespace tileflux::verification {
+
+namespace {
+
+const materials::Library& library() {
+  static const materials::Library read = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
+  return read;
+}
+
+const char* const solids = "materials::Library, solids";
+const char* const finishes = "materials::Library, surfaces";
+const char* const cell_types = "materials::Library, cells";
+
+double conductivity(const char* solid, double temperature_K) { return library().solid(solid)->conductivity.table.value(temperature_K); }
+double heat_capacity(const char* solid, double temperature_K) { return library().solid(solid)->heat_capacity.table.value(temperature_K); }
+
+}  // namespace
+
+Reproductions solids_library() {
+  Reproductions rows;
+  const char* aluminium = "aluminium_6061_t6";
+  for (const char* kelvin : {"77", "293"}) {
+    rows.emplace_back(std::string("MAT-01_") + kelvin + 'c', conductivity(aluminium, std::stod(kelvin)), solids);
+    rows.emplace_back(std::string("MAT-02_") + kelvin + 'c', heat_capacity(aluminium, std::stod(kelvin)), solids);
+  }
+  for (const char* kelvin : {"150", "200", "250", "300"}) {
+    rows.emplace_back(std::string("MAT-03_") + kelvin, conductivity(aluminium, std::stod(kelvin)), solids);
+    rows.emplace_back(std::string("MAT-04_") + kelvin, heat_capacity(aluminium, std::stod(kelvin)), solids);
+  }
+  for (const char* kelvin : {"77", "150", "200", "293", "300"}) {
+    rows.emplace_back(std::string("MAT-05_") + kelvin, conductivity("copper_ofhc", std::stod(kelvin)), solids);
+    rows.emplace_back(std::string("MAT-06_") + kelvin, heat_capacity("copper_ofhc", std::stod(kelvin)), solids);
+  }
+  for (const char* kelvin : {"77", "200", "293", "300"}) rows.emplace_back(std::string("MAT-08_") + kelvin, conductivity("titanium_6al4v", std::stod(kelvin)), solids);
+  for (const char* kelvin : {"77", "200", "293"}) rows.emplace_back(std::string("MAT-09_") + kelvin, conductivity("polyimide_film", std::stod(kelvin)), solids);
+  for (const char* kelvin : {"200", "293"}) rows.emplace_back(std::string("MAT-10_") + kelvin, conductivity("laminate_g10", std::stod(kelvin)), solids);
+  rows.emplace_back("MAT-11", heat_capacity("laminate_g10", 293.0), solids);
+  rows.emplace_back("MAT-22", conductivity("gallium_arsenide", 300.0), solids);
+  rows.emplace_back("MAT-22b", conductivity("gallium_arsenide", 350.0), solids);
+  rows.emplace_back("MAT-23", heat_capacity("gallium_arsenide", 300.0), solids);
+  rows.emplace_back("MAT-24", library().solid("gallium_arsenide")->density.table.value(300.0), solids);
+  return rows;
+}
+
+Reproductions surfaces_library() {
+  Reproductions rows;
+  const auto absorptance = [](const materials::SurfaceValues& values) { return values.absorptance.table.value(300.0); };
+  const auto emittance = [](const materials::SurfaceValues& values) { return values.emittance.table.value(300.0); };
+  const struct {
+    const char *row, *finish;
+  } separate[] = {{"01", "polished_beryllium"}, {"02", "goldised_polyimide_metal_side"}, {"03", "gold"}, {"06", "aluminised_polyimide_metal_side"},
+                  {"07", "polished_titanium"}, {"09", "black_polyurethane_paint"}, {"10", "silver_conductive_paint"}, {"11", "white_silicone_paint"},
+                  {"13", "white_silicate_paint"}, {"16", "silicon_cells"}, {"17", "aluminised_polyimide_film_side"}, {"18", "aluminised_fep"},
+                  {"19", "silvered_fep"}, {"20", "optical_solar_reflector"}};
+  for (const auto& [number, finish] : separate) {
+    rows.emplace_back(std::string("OPT-") + number + 'a', absorptance(library().surface(finish)->begin), finishes);
+    rows.emplace_back(std::string("OPT-") + number + 'e', emittance(library().surface(finish)->begin), finishes);
+  }
+  const materials::SurfaceValues& aged = library().surface("white_silicone_paint")->end.value();
+  rows.emplace_back("OPT-12a", absorptance(aged), finishes, "end of life");
+  rows.emplace_back("OPT-12e", emittance(aged), finishes, "end of life");
+  const struct {
+    const char *row, *finish;
+  } pairs[] = {{"OPT-30", "optical_solar_reflector_silica"}, {"OPT-31", "optical_solar_reflector_diffuse"}, {"OPT-35", "aluminised_fep_25um"}, {"OPT-36", "aluminised_fep_50um"}};
+  for (const auto& [id, finish] : pairs) {
+    const materials::SurfaceValues& values = library().surface(finish)->begin;
+    rows.push_back(Reproduction(id, {absorptance(values), emittance(values)}, finishes));
+  }
+  const materials::CellType& cell = *library().cell("triple_junction_30");
+  rows.emplace_back("PV-01", cell.efficiency.table.value(300.0), cell_types);
+  rows.emplace_back("PV-04", cell.remaining.value().table.value(300.0), cell_types);
+  rows.emplace_back("PV-07", library().cell("silicon_18")->slope.table.value(300.0), cell_types);
+  return rows;
+}
+
+TEST(MaterialsLibrary, HoldsTheFitsOfItsSources) { check_all(solids_library()); }
+
+TEST(MaterialsLibrary, HoldsThePrintedFinishesAndCells) {
+  check_all(surfaces_library());
+  constexpr double round_off = 1e-12;
+  for (const Reproduction& reproduction : surfaces_library()) EXPECT_LE(judge(row(reproduction.id), reproduction.got).error, round_off) << reproduction.id;
+}
+
+TEST(MaterialsLibrary, IsRefusedForAnotherMaterialOrTheOtherSide) {
+  expect_refused("MAT-05_293", conductivity("aluminium_6061_t6", 293.0));
+  expect_refused("OPT-17a", library().surface("aluminised_polyimide_metal_side")->begin.absorptance.table.value(300.0));
+}
+
+}  // namespace tileflux::verification

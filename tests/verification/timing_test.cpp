@@ -1,0 +1,93 @@
+/// What the command costs on the Lamplighter tile: the measures of the project. Only where it is built for release.
+
+#include <fcntl.h>
+#include <gtest/gtest.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <chrono>
+#include <string>
+#include <vector>
+
+namespace tileflux {
+namespace {
+
+#if defined(NDEBUG) && !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
+constexpr bool for_release = true;
+#else
+constexpr bool for_release = false;
+#endif
+
+struct Cost {
+  int status = -1;
+  double wall_s = 0.0;
+  double peak_MB = 0.0;
+};
+
+/// Runs the command with its output thrown away.
+Cost cost_of(std::vector<std::string> arguments) {
+  arguments.insert(arguments.begin(), TILEFLUX_COMMAND);
+  std::vector<char*> raw;
+  for (std::string& argument : arguments) raw.push_back(argument.data());
+  raw.push_back(nullptr);
+  const auto begin = std::chrono::steady_clock::now();
+  const pid_t child = ::fork();
+  if (child == 0) {
+    const int nowhere = ::open("/dev/null", O_WRONLY);
+    ::dup2(nowhere, STDOUT_FILENO);
+    ::dup2(nowhere, STDERR_FILENO);
+    ::execv(raw.front(), raw.data());
+    ::_exit(127);
+  }
+  Cost cost;
+  int status = 0;
+  rusage usage{};
+  if (child < 0 || ::wait4(child, &status, 0, &usage) != child) return cost;
+  cost.wall_s = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+  cost.status = WIFEXITED(status) ? WEXITSTATUS(status) : 128;
+  cost.peak_MB = static_cast<double>(usage.ru_maxrss) * 1024.0 / 1e6;
+  return cost;
+}
+
+/// The median of several runs: a machine that does something else now and then does not count.
+Cost median_cost_of(const std::vector<std::string>& arguments, int runs) {
+  std::vector<Cost> costs;
+  for (int i = 0; i < runs; ++i) costs.push_back(cost_of(arguments));
+  std::sort(costs.begin(), costs.end(), [](const Cost& a, const Cost& b) { return a.wall_s < b.wall_s; });
+  return costs[costs.size() / 2];
+}
+
+const std::string lamplighter = TILEFLUX_PROJECT_DIR "/cases/lamplighter/case.yaml";
+
+constexpr double balance_s = 0.050;
+constexpr double balance_MB = 60.0;
+constexpr double day_with_144_cycles_s = 1.0;
+
+/// 0 done, 1 the answer is "no": both are answers.
+bool answered(const Cost& cost) { return cost.status == 0 || cost.status == 1; }
+
+TEST(TimingOfBalance, IsUnderFiftyMillisecondsForTheWholeProcess) {
+  if (!for_release) GTEST_SKIP() << "times count in a release build only";
+  const Cost cost = median_cost_of({"balance", lamplighter}, 11);
+  ASSERT_TRUE(answered(cost)) << cost.status;
+  EXPECT_LT(cost.wall_s, balance_s);
+}
+
+TEST(TimingOfBalance, TakesLessThanSixtyMegabytes) {
+  if (!for_release) GTEST_SKIP() << "memory counts in a release build only";
+  const Cost cost = cost_of({"balance", lamplighter});
+  ASSERT_TRUE(answered(cost)) << cost.status;
+  EXPECT_LT(cost.peak_MB, balance_MB);
+}
+
+TEST(TimingOfRun, OfADayWith144BeamCyclesIsUnderASecond) {
+  if (!for_release) GTEST_SKIP() << "times count in a release build only";
+  const Cost cost = median_cost_of({"run", lamplighter}, 5);
+  ASSERT_TRUE(answered(cost)) << cost.status;
+  EXPECT_LT(cost.wall_s, day_with_144_cycles_s);
+}
+
+}  // namespace
+}  // namespace tileflux
