@@ -40,7 +40,6 @@ constexpr std::array code_list{
     CodeEntry{Code::format_version, "format-version", 2, "The file does not say a format version that this release reads.", "Begin a case with `tileflux: 1`."},
     CodeEntry{Code::name_unknown, "name-unknown", 2, "Something refers to a name that is not defined.", "Correct the spelling or define it."},
     CodeEntry{Code::name_taken, "name-taken", 2, "Two things have the same name.", "Rename one of them."},
-    CodeEntry{Code::property_missing, "property-missing", 2, "The material has no value for a property that is needed here.", "Choose another material or define one in the case with its source."},
     CodeEntry{Code::life_unknown, "life-unknown", 2, "The case asks for end of life, but this entry has begin-of-life values only.", "Define the finish or cell in the case with end-of-life values, or set `life: begin`."},
     CodeEntry{Code::table_not_rising, "table-not-rising", 2, "The first column of a table does not rise from row to row.", "Sort the rows and remove repeated ones."},
     CodeEntry{Code::table_shape, "table-shape", 2, "A table's rows and columns do not fit together.", "Give one value per column in every row."},

@@ -155,7 +155,7 @@ std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system,
   json["ledger_residual_relative"] = b.relative();
   json["ledger_residual_K"] = run.error_K;
   json["solver"] = {{"steps", run.counts.steps}, {"restarts", run.counts.restarts}, {"residuals", run.counts.residuals}, {"jacobians", run.counts.jacobians},
-                    {"relative_tolerance", run.accuracy.relative}, {"absolute_tolerance_K", run.accuracy.absolute_K}};
+                    {"relative_tolerance", run.accuracy.relative}, {"absolute_tolerance_K", run.accuracy.absolute_K}, {"used_relative_tolerance", run.used_accuracy.relative}, {"used_absolute_tolerance_K", run.used_accuracy.absolute_K}};
   add_tail(json, file, run.warnings);
   return text_of(json);
 }

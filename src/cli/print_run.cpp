@@ -51,8 +51,8 @@ std::string print_run(const tile::CaseFile& file, const tile::TileSystem& system
   text += fmt::format("Energy books, kJ\n  in {:.3f} = light {:.3f} + infrared {:.3f} + to held parts {:.3f} + stored {:.3f} + residual {}\n", b.incoming_J / 1e3, b.light_J / 1e3,
                       b.to_space_J / 1e3, b.to_fixed_J / 1e3, b.stored_J / 1e3, tiny(b.residual_J() / 1e3));
   text += fmt::format("  residual {:.3f} J, {} %, worth {} K over the whole tile\n", b.residual_J(), tiny(100.0 * b.relative()), tiny(run.error_K));
-  text += fmt::format("  {} steps, {} restarts, {} residuals, {} Jacobians; tolerances {} relative, {} K\n", run.counts.steps, run.counts.restarts, run.counts.residuals,
-                      run.counts.jacobians, tiny(run.accuracy.relative), tiny(run.accuracy.absolute_K));
+  text += fmt::format("  {} steps, {} restarts, {} residuals, {} Jacobians; tolerances {} relative, {} K as asked for, {} and {} K as used\n", run.counts.steps, run.counts.restarts, run.counts.residuals,
+                      run.counts.jacobians, tiny(run.accuracy.relative), tiny(run.accuracy.absolute_K), tiny(run.used_accuracy.relative), tiny(run.used_accuracy.absolute_K));
   return text + print_notes(file, run.warnings);
 }
 

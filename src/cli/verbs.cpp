@@ -57,6 +57,19 @@ class Progress {
   double told_s_ = 0.0;
 };
 
+/// The answer is "no": said on standard error with its code, beside the result on standard output.
+int answer_no(Code code, const std::string& message) {
+  Diagnostic diagnostic;
+  diagnostic.code = code;
+  diagnostic.message = message;
+  fmt::print(stderr, "{}\n", describe(diagnostic));
+  return entry_of(code).exit_status;
+}
+
+int limit_broken(const std::optional<studies::Margin>& binding) {
+  return answer_no(Code::limit_broken, binding ? "'" + binding->node + "' breaks its limit by " + fmt::format("{:.2f} K", -binding->margin_K) : "a limit is broken");
+}
+
 int check(const Invocation& wanted, const materials::Library& library) {
   const tile::CaseFile file = tile::read_case(wanted.case_file, library);
   const tile::TileSystem system(file.description);
@@ -70,7 +83,8 @@ int balance(const Invocation& wanted, const materials::Library& library) {
   const studies::Balance result = studies::balance(system);
   if (!wanted.out_directory.empty()) results::OutputDirectory(wanted.out_directory).write_text("balance.json", json_balance(file, system, result));
   say(wanted.json ? json_balance(file, system, result) : print_balance(file, system, result));
-  return result.limits_met ? 0 : 1;
+  if (result.limits_met) return 0;
+  return limit_broken(result.beam_on && !result.beam_on->limits_met() ? result.beam_on->binding : result.beam_off.binding);
 }
 
 int run(const Invocation& wanted, const materials::Library& library) {
@@ -99,7 +113,7 @@ int run(const Invocation& wanted, const materials::Library& library) {
   }
   say(wanted.json ? json_run(file, system, result) : print_run(file, system, result));
   if (result.outcome == studies::RunOutcome::interrupted) return entry_of(Code::interrupted).exit_status;
-  return result.limits_met() ? 0 : 1;
+  return result.limits_met() ? 0 : limit_broken(result.binding);
 }
 
 int duty(const Invocation& wanted, const materials::Library& library) {
@@ -109,7 +123,8 @@ int duty(const Invocation& wanted, const materials::Library& library) {
   const studies::Duty result = studies::duty(system, [&](double share) { progress(share); });
   if (!wanted.out_directory.empty()) results::OutputDirectory(wanted.out_directory).write_text("duty.json", json_duty(file, system, result));
   say(wanted.json ? json_duty(file, system, result) : print_duty(file, system, result));
-  return result.feasible() ? 0 : 1;
+  if (result.feasible()) return 0;
+  return answer_no(Code::nothing_feasible, "no drive, burst or duty meets every limit");
 }
 
 int materials_verb(const Invocation& wanted, const materials::Library& library) {

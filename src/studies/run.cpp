@@ -139,6 +139,8 @@ class Runner {
     result_.binding = binding(result_.margins);
     result_.counts = transient_.counts();
     result_.accuracy = system_.description().accuracy;
+    const solvers::TransientOptions used = transient_options(system_, finer);
+    result_.used_accuracy = {used.relative_tolerance, used.absolute_tolerance};
     result_.trips = controller_.trips();
     result_.warnings = validity_warnings(system_, result_.ranges);
     if (controller_.chatter()) result_.warnings.push_back(*controller_.chatter());

@@ -324,9 +324,10 @@ TEST(Schema, IsOneThatTheCasesFollowAndBadShapesDoNot) {
   write_file(directory / "schema.json", schema.standard_output);
   write_file(directory / "validate.py", R"(
 import json, pathlib, sys, yaml, jsonschema
-class Loader(yaml.SafeLoader): pass
-Loader.yaml_implicit_resolvers = {k: [(t, r) for t, r in v if t not in ('tag:yaml.org,2002:timestamp', 'tag:yaml.org,2002:merge')]
-                                  for k, v in yaml.SafeLoader.yaml_implicit_resolvers.items()}
+class Loader(yaml.SafeLoader): pass  # words as cases mean them: `on` and `yes` are text
+not_cases = ('tag:yaml.org,2002:bool', 'tag:yaml.org,2002:timestamp', 'tag:yaml.org,2002:merge')
+Loader.yaml_implicit_resolvers = {first: [(tag, pattern) for tag, pattern in rules if tag not in not_cases]
+                                  for first, rules in yaml.SafeLoader.yaml_implicit_resolvers.items()}
 schema = json.load(open(sys.argv[1]))
 jsonschema.Draft202012Validator.check_schema(schema)
 validator = jsonschema.Draft202012Validator(schema)

@@ -21,7 +21,7 @@ constexpr const char* reference_before_example =
     "are\n"
     "the same. Ranges below are in SI units. Every key that is left out and has a default is printed with the result. "
     "A\n"
-    "node is a layer, a part, or the junction of a laser bank (`name.junction`). An unknown key, a doubled key, a "
+    "node is a layer, a part, a segment of a fin (`name.1`), or the junction of a laser bank (`name.junction`). An unknown key, a doubled key, a "
     "wrong\n"
     "dimension or a value out of range is refused with file, line and column, all of them at once.\n\n"
     "## Example\n\n"

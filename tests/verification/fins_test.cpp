@@ -10,6 +10,7 @@
 #include <string>
 
 #include "tileflux/base/constants.h"
+#include "tileflux/network/fin.h"
 #include "verification/chain.h"
 #include "verification/groups.h"
 
@@ -136,7 +137,12 @@ Reproductions worked_fins() {
   endless.length_m = std::sqrt(long_zeta * endless.conductance_W_m_per_K / (endless.emittance_sum * stefan_boltzmann_W_per_m2_K4 * std::pow(endless.base_K, 3)));
   endless.grading = std::log(long_zeta) / 2.0;
   const double best_m = best_half_spacing_m();
+  network::RadiatingFin law;
+  law.length_m = 0.1;
+  law.conductance_W_per_K = PropertyTable(167.0 * 1e-3);
+  law.emittance_sum = 1.7;
   return {
+      {"FIN-07a", law.zeta(300.0), "network::RadiatingFin"},
       {"FIN-05", endless.heat_W(), chain_of_nodes, "zeta = 1e6"},
       {"FIN-07b", plain.efficiency(), chain_of_nodes},
       {"FIN-07c", plain.tip_K(), chain_of_nodes},

@@ -108,7 +108,12 @@ const Row& row(const std::string& id) {
 
 double tolerance_of(const Row& row, std::size_t index) {
   const double expected = row.values().at(index);
+  constexpr std::string_view absolute = "abs ";
   double relative = 0.0;
+  if (row.relative_tolerance.rfind(absolute, 0) == 0) {
+    parse(row.relative_tolerance.substr(absolute.size()), relative);
+    return relative;
+  }
   if (!parse(row.relative_tolerance, relative)) relative = 0.0;
   const double stated = relative * std::abs(expected) + round_off * std::abs(expected);
   if (row.status == "COMPUTED") return stated;

@@ -49,7 +49,6 @@ enum class Code {
   // What the values say together
   name_unknown,
   name_taken,
-  property_missing,
   life_unknown,
   table_not_rising,
   table_shape,

@@ -90,7 +90,8 @@ struct RunResult {
   long event_count = 0;
   long trips = 0;
   solvers::TransientCounts counts;
-  tile::Accuracy accuracy;
+  tile::Accuracy accuracy;               ///< as the case asks for
+  tile::Accuracy used_accuracy;          ///< as the solver was told
   std::vector<Diagnostic> warnings;
 
   bool limits_met() const { return !binding || binding->margin_K >= 0.0; }

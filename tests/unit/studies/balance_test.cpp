@@ -191,12 +191,20 @@ TEST(ContinuousRating, IsNoneWhereTheMountAloneIsTooWarm) {
 }
 
 TEST(ThermalRunaway, IsWarnedOfWhereTheJunctionTakesPowerAndGivesNoLight) {
-  const Balance result = balance(laser_tile(40.0, 300.0));
+  // 270 + 12 x 43.8 = 795 K is above 740 K, where the threshold passes the rated current.
+  const Balance result = balance(laser_tile(12.0, 270.0));
   EXPECT_EQ(result.beam_on->chain.light_out, 0.0);
   const bool told = std::any_of(result.warnings.begin(), result.warnings.end(), [](const Diagnostic& d) {
     return d.code == Code::thermal_runaway && d.message.find("east has run away") != std::string::npos;
   });
   EXPECT_TRUE(told);
+}
+
+TEST(ThermalRunaway, IsRefusedWhereTheLoopGainExceedsOneAtTheMountsTemperature) {
+  const Error error = error_of([&] { balance(laser_tile(40.0, 300.0)); });
+  EXPECT_EQ(error.code(), Code::thermal_runaway);
+  EXPECT_THAT(error.what(), HasSubstr("laser east runs away"));
+  EXPECT_THAT(error.what(), HasSubstr("loop gain"));
 }
 
 TEST(ThermalRunaway, IsRefusedWhereTheJunctionGoesBeyondAllBounds) {

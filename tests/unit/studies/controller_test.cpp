@@ -146,14 +146,14 @@ TEST(Limit, ExactlyAtTheStartIsSeenToBreak) {
 
 TEST(Throttle, IsToldWhereItBeginsAndEnds) {
   tile::Case tile = test::everything();
-  tile.limits = {{.node = "back", .below_K = 345.0, .throttle_from_K = 300.0}};
-  tile.start.temperature_K = 290.0;
+  tile.limits = {{.node = "back", .below_K = 320.0, .throttle_from_K = 272.0}};
+  tile.start.temperature_K = 265.0;
   tile.beam->pattern = tile::TimePattern{1000.0, 1500.0, 0.0};
   tile.run = {.duration_s = 3000.0, .output_every_s = 100.0};
   tile::TileSystem system(tile);
   const RunResult result = run(system, nullptr);
   ASSERT_FALSE(events_named(result.events, "throttle_begins").empty());
-  EXPECT_NEAR(events_named(result.events, "throttle_begins")[0]->temperature_K, 300.0, 1e-5);
+  EXPECT_NEAR(events_named(result.events, "throttle_begins")[0]->temperature_K, 272.0, 1e-5);
   ASSERT_FALSE(events_named(result.events, "throttle_ends").empty());
   EXPECT_EQ(events_named(result.events, "throttle_ends")[0]->time_s, 1000.0);
 }

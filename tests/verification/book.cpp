@@ -1,0 +1,238 @@
+#include "verification/book.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+#include <fstream>
+#include <sstream>
+#include <stdexcept>
+
+#include "verification/groups.h"
+
+namespace tileflux::verification {
+
+Reproductions all_reproductions() {
+  Reproductions all;
+  for (const auto& group : {sunlight, plates_in_the_sun, spheres, selective_surfaces, cooling_by_radiation, lumps_in_air, panel_in_an_oven,
+                            steady_chains, orbit_node, two_nodes, ladders, wavy_sink, plane_walls, cylinders, spheres_that_cool, fixed_faces,
+                            thick_bodies, error_function, radiating_slab, black_enclosures, grey_enclosures, shields, cryogenic_lines,
+                            rectangle_factors, round_factors, strip_factors, planet_factors, fins_at_zero, fins_in_surroundings, worked_fins,
+                            cell_laws, arrays_in_the_sun, diode_laws, converters, stiff_problems, transistor_amplifier, solids_library,
+                            surfaces_library}) {
+    all = std::move(all) + group();
+  }
+  return all;
+}
+
+ClosedForms all_closed_forms() {
+  ClosedForms all = tile_references();
+  const ClosedForms duty = duty_references();
+  all.insert(all.end(), duty.begin(), duty.end());
+  return all;
+}
+
+const std::map<std::string, std::string>& reasons() {
+  static const std::map<std::string, std::string> read = [] {
+    const std::string name = TILEFLUX_PROJECT_DIR "/tests/verification/data/not_reproduced.csv";
+    std::ifstream file(name);
+    if (!file) throw std::runtime_error(name + " cannot be read");
+    std::map<std::string, std::string> map;
+    std::string line;
+    std::getline(file, line);
+    while (std::getline(file, line)) {
+      const std::size_t comma = line.find(',');
+      if (!map.emplace(line.substr(0, comma), line.substr(comma + 1)).second) throw std::runtime_error(line + " is listed twice");
+    }
+    return map;
+  }();
+  return read;
+}
+
+namespace {
+
+struct Group {
+  const char *prefix, *title;
+};
+constexpr Group groups[] = {{"ENV", "Sun, planets, bodies in the sun"}, {"VF", "View factors and enclosures"}, {"TR", "Conduction and transients"},
+                            {"FIN", "Radiating fins"}, {"PCM", "Phase change"}, {"MAT", "Solids"}, {"OPT", "Surface finishes"}, {"PV", "Cells"},
+                            {"LAS", "Lasers, conditioning, batteries"}, {"HP", "Heat pipes"}, {"MRG", "Margins"}, {"NUM", "Stiff problems"}};
+
+bool is_of(const Row& row, const Group& group) { return row.id.rfind(std::string(group.prefix) + '-', 0) == 0; }
+
+/// Text as Markdown shows it; addresses become links.
+std::string shown(const std::string& text) {
+  std::istringstream words(text);
+  std::string out, word;
+  while (words >> word) {
+    if (!out.empty()) out += ' ';
+    const std::size_t address = word.find("http");
+    if (address != std::string::npos) {
+      std::size_t end = word.size();
+      while (end > 0 && std::string(",;)").find(word[end - 1]) != std::string::npos) --end;
+      out += word.substr(0, address) + '<' + word.substr(address, end - address) + '>' + word.substr(end);
+      continue;
+    }
+    for (const char c : word) {
+      if (c == '*' || c == '_' || c == '~') out += '\\';
+      out += c == '<' ? "&lt;" : std::string(1, c);
+    }
+  }
+  return out;
+}
+
+/// The least accuracy worth telling: below it, what is left is round-off, which differs from machine to machine.
+constexpr double least_told = 1e-12;
+
+std::string bound(double error) {
+  int exponent = static_cast<int>(std::ceil(std::log10(std::max(error, least_told)) - 1e-9));
+  return fmt::format("≤ 1e{}", exponent);
+}
+
+/// Numbers the sources as they come up.
+class Sources {
+ public:
+  std::string number(const std::string& source) {
+    const auto [place, added] = number_.emplace(source, number_.size() + 1);
+    if (added) in_order_.push_back(source);
+    return fmt::format("S{}", place->second);
+  }
+  const std::vector<std::string>& in_order() const { return in_order_; }
+
+ private:
+  std::map<std::string, std::size_t> number_;
+  std::vector<std::string> in_order_;
+};
+
+std::string what(const Row& row) { return shown(row.inputs.empty() ? row.quantity : row.quantity + "; " + row.inputs); }
+
+std::string value_with_unit(const std::string& value, const std::string& unit) { return unit == "-" ? value : value + ' ' + unit; }
+
+constexpr const char* head = R"(# Verification
+
+<!-- Made by the test program `verification` (tests/verification). To make it anew: build that target, run its test
+     Book.IsTheCommittedPage, and copy verification.md from the build directory over docs/verification.md. The same test fails while
+     the two differ. -->
+
+What the product gives for published and independently computed values: worked examples of textbooks, closed forms, reference solutions
+of stiff problems, values of materials. Each row below is a test in `tests/verification`; the rows are in
+`tests/verification/data/published_rows.csv` with their sources. A row counts as reproduced only if the product computed the number: a
+case run through `balance`, `run` or a duty study, one of its laws, its solver, its units or its materials library. A row that is not
+reproduced is listed with the reason.
+
+Tolerances. A value computed to eight digits: 1e-7, or what the row states. A printed value: half a unit of its last digit, or the row's
+own tolerance where the print was rounded on the way. *Error* is the relative deviation from the expected value, rounded up to a power of ten;
+differences below 1e-12 are round-off. Where a source uses other constants (sigma = 5.67e-8, 0 degC = 273 K), emitting areas carry the
+ratio of the two values of sigma and the note says so. Convection in textbook examples is a conductance to a part at fixed temperature.
+Each group of tests has a control that must fail: a dropped face, a wrong sign, a coarse grid.
+)";
+
+std::string counts(const std::map<std::string, const Reproduction*>& got) {
+  std::string text = "\n## Counts\n\n| group | rows | reproduced | not |\n| --- | --- | --- | --- |\n";
+  std::size_t all_rows = 0, all_reproduced = 0;
+  for (const Group& group : groups) {
+    std::size_t rows = 0, reproduced = 0;
+    for (const Row& row : published_rows()) {
+      if (!is_of(row, group)) continue;
+      ++rows;
+      reproduced += got.count(row.id);
+    }
+    text += fmt::format("| {} {} | {} | {} | {} |\n", group.prefix, group.title, rows, reproduced, rows - reproduced);
+    all_rows += rows;
+    all_reproduced += reproduced;
+  }
+  return text + fmt::format("| all | {} | {} | {} |\n", all_rows, all_reproduced, all_rows - all_reproduced);
+}
+
+std::string closed_forms(const ClosedForms& forms) {
+  std::string text = "\n## Closed forms and ODE references\n\nOf one tile, through case files; expected values were computed outside the project.\n\n"
+                     "| what | expected | got | tolerance | through |\n| --- | --- | --- | --- | --- |\n";
+  for (const ClosedForm& form : forms) {
+    text += fmt::format("| {} | {} | {:.7g} | {:.2g}: {} | {} |\n", shown(form.what), form.expected, form.got, form.tolerance, form.why, shown(form.through));
+  }
+  return text;
+}
+
+std::string reproduced_line(const Row& row, const Reproduction& reproduction, Sources& sources) {
+  std::string got;
+  for (const double value : reproduction.got) got += fmt::format("{}{:.8g}", got.empty() ? "" : " / ", value);
+  const std::string code = reproduction.note.empty() ? reproduction.through : reproduction.through + " (" + reproduction.note + ")";
+  return fmt::format("| {} | {} | {} | {} | {} | {} | {} |\n", shown(row.id), what(row), shown(value_with_unit(row.expected, row.unit)), got,
+                     bound(judge(row, reproduction.got).error), shown(code), sources.number(row.source));
+}
+
+std::string group_tables(const Group& group, const std::map<std::string, const Reproduction*>& got, Sources& sources) {
+  std::string reproduced, open;
+  for (const Row& row : published_rows()) {
+    if (!is_of(row, group)) continue;
+    const auto found = got.find(row.id);
+    if (found != got.end()) {
+      reproduced += reproduced_line(row, *found->second, sources);
+    } else {
+      const auto reason = reasons().find(row.id);
+      open += fmt::format("| {} | {} | {} | {} | {} |\n", shown(row.id), what(row), shown(value_with_unit(row.expected, row.unit)),
+                          reason == reasons().end() ? "no reason stated" : shown(reason->second), sources.number(row.source));
+    }
+  }
+  std::string text = fmt::format("\n## {}: {}\n", group.prefix, group.title);
+  if (!reproduced.empty()) text += "\n| row | what | expected | got | error | through | source |\n| --- | --- | --- | --- | --- | --- | --- |\n" + reproduced;
+  if (!open.empty()) text += "\nNot reproduced:\n\n| row | what | expected | why not | source |\n| --- | --- | --- | --- | --- |\n" + open;
+  return text;
+}
+
+std::vector<std::string> split(const std::string& text, char separator) {
+  std::vector<std::string> parts;
+  std::istringstream stream(text);
+  for (std::string part; std::getline(stream, part, separator);) parts.push_back(part);
+  return parts;
+}
+
+bool parse(const std::string& text, double& value) {
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+  return error == std::errc{} && end == text.data() + text.size();
+}
+
+bool same_cell(const std::string& committed, const std::string& made) {
+  if (committed == made) return true;
+  const std::vector<std::string> a = split(committed, ' '), b = split(made, ' ');
+  if (a.size() != b.size()) return false;
+  bool is_bound = false;
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    double x = 0.0, y = 0.0;
+    if (a[i] != b[i]) {
+      if (!parse(a[i], x) || !parse(b[i], y)) return false;
+      constexpr double last_digit = 1e-6, worse_by = 10.0 * (1.0 + 1e-9);
+      if (is_bound ? y > worse_by * x : std::abs(x - y) > last_digit * std::abs(x)) return false;
+    }
+    is_bound = a[i] == "≤";
+  }
+  return true;
+}
+
+}  // namespace
+
+std::string page_of(const Reproductions& reproductions, const ClosedForms& forms) {
+  std::map<std::string, const Reproduction*> got;
+  for (const Reproduction& reproduction : reproductions) got[reproduction.id] = &reproduction;
+  std::string page = head + counts(got) + closed_forms(forms);
+  Sources sources;
+  for (const Group& group : groups) page += group_tables(group, got, sources);
+  page += "\n## Sources\n\n";
+  for (const std::string& source : sources.in_order()) page += fmt::format("- {}: {}\n", sources.number(source), shown(source));
+  return page;
+}
+
+std::vector<std::string> differences(const std::string& committed, const std::string& made) {
+  const std::vector<std::string> a = split(committed, '\n'), b = split(made, '\n');
+  std::vector<std::string> found;
+  if (a.size() != b.size()) found.push_back(fmt::format("{} lines committed, {} made", a.size(), b.size()));
+  for (std::size_t i = 0; i < std::min(a.size(), b.size()); ++i) {
+    const std::vector<std::string> old_cells = split(a[i], '|'), new_cells = split(b[i], '|');
+    const bool same = old_cells.size() == new_cells.size() && std::equal(old_cells.begin(), old_cells.end(), new_cells.begin(), same_cell);
+    if (!same) found.push_back(fmt::format("line {}:\n  committed: {}\n  made:      {}", i + 1, a[i], b[i]));
+  }
+  return found;
+}
+
+}  // namespace tileflux::verification

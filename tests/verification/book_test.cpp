@@ -1,0 +1,71 @@
+/// docs/verification.md says what this program finds, and no row is passed over in silence.
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <fstream>
+#include <set>
+#include <sstream>
+
+#include "verification/book.h"
+
+namespace tileflux::verification {
+
+namespace {
+
+std::string read(const std::string& name) {
+  std::ifstream file(name);
+  std::ostringstream text;
+  text << file.rdbuf();
+  return text.str();
+}
+
+/// Every group is run once for all tests of this file.
+const Reproductions& everything() {
+  static const Reproductions all = all_reproductions();
+  return all;
+}
+
+}  // namespace
+
+TEST(Book, AccountsForEveryRowOnce) {
+  std::set<std::string> reproduced;
+  for (const Reproduction& reproduction : everything()) {
+    EXPECT_TRUE(reproduced.insert(reproduction.id).second) << reproduction.id << " is reproduced twice";
+    EXPECT_EQ(reasons().count(reproduction.id), 0U) << reproduction.id << " is reproduced and said not to be";
+  }
+  std::set<std::string> ids;
+  for (const Row& row : published_rows()) {
+    EXPECT_TRUE(ids.insert(row.id).second) << row.id << " is there twice";
+    EXPECT_EQ(reproduced.count(row.id) + reasons().count(row.id), 1U) << row.id << " (" << row.quantity << ") is neither reproduced nor explained";
+  }
+  for (const auto& [id, reason] : reasons()) {
+    EXPECT_EQ(ids.count(id), 1U) << id << " is no row";
+    EXPECT_GT(reason.size(), 10U) << id;
+  }
+}
+
+TEST(Book, IsTheCommittedPage) {
+  const std::string made = page_of(everything(), all_closed_forms());
+  const std::string made_file = TILEFLUX_BUILD_DIR "/verification.md";
+  std::ofstream(made_file) << made;
+  EXPECT_THAT(differences(read(TILEFLUX_PROJECT_DIR "/docs/verification.md"), made), testing::IsEmpty())
+      << "the page of this run is " << made_file << ": if it is right, copy it over docs/verification.md";
+}
+
+TEST(Book, AllowsRoundOffOnly) {
+  const std::string line = "| A-1 | what | 2.5 K | 2.5000001 | ≤ 1e-8 | code | S1 |\n";
+  EXPECT_THAT(differences(line, line), testing::IsEmpty());
+  EXPECT_THAT(differences(line, "| A-1 | what | 2.5 K | 2.5000002 | ≤ 1e-7 | code | S1 |\n"), testing::IsEmpty());
+  EXPECT_THAT(differences(line, "| A-1 | what | 2.5 K | 2.5000001 | ≤ 1e-12 | code | S1 |\n"), testing::IsEmpty());
+}
+
+TEST(Book, RefusesAnotherNumberAWorseErrorAndAMissingLine) {
+  const std::string line = "| A-1 | what | 2.5 K | 2.5000001 | ≤ 1e-8 | code | S1 |\n";
+  EXPECT_THAT(differences(line, "| A-1 | what | 2.5 K | 2.5001 | ≤ 1e-8 | code | S1 |\n"), testing::SizeIs(1));
+  EXPECT_THAT(differences(line, "| A-1 | what | 2.5 K | 2.5000001 | ≤ 1e-6 | code | S1 |\n"), testing::SizeIs(1));
+  EXPECT_THAT(differences(line, "| A-1 | what | 2.5 K | 2.5000001 | ≤ 1e-8 | other code | S1 |\n"), testing::SizeIs(1));
+  EXPECT_THAT(differences(line + line, line), testing::SizeIs(1));
+}
+
+}  // namespace tileflux::verification
