@@ -118,6 +118,7 @@ std::string json_balance(const tile::CaseFile& file, const tile::TileSystem& sys
   json["usable_laser_power_W"] = balance.usable_laser_W;
   json["usable_drive"] = balance.usable_drive;
   json["limits_met"] = balance.limits_met;
+  json["rating_without_throttle"] = balance.rating ? Json{{"drive", balance.rating->drive}, {"light_W", balance.rating->light_W}, {"binding_limit", margin_of(balance.rating->binding)}} : Json(nullptr);
   json["beam_on"] = balance.beam_on ? point_of(file, system, *balance.beam_on) : Json(nullptr);
   json["beam_off"] = point_of(file, system, balance.beam_off);
   add_tail(json, file, balance.warnings);
@@ -144,6 +145,9 @@ std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system,
   for (const studies::Margin& margin : run.margins) margins.push_back(margin_of(margin));
   json["margins"] = std::move(margins);
   json["event_count"] = run.event_count;
+  Json counts = Json::object();
+  for (const auto& [what, count] : run.event_counts) counts[std::string(what)] = count;
+  json["event_counts"] = std::move(counts);
   Json events = Json::array();
   for (const studies::RunEvent& event : run.events) {
     events.push_back({{"time_s", event.time_s}, {"what", event.what}, {"where", event.where}, {"temperature_K", event.temperature_K > 0.0 ? Json(event.temperature_K) : Json(nullptr)}});

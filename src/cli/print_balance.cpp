@@ -19,7 +19,7 @@ std::string margin_text(const OperatingPoint& point, const std::string& node) {
   for (const studies::Margin& margin : point.margins) {
     if (margin.node == node && (!least || margin.margin_K < *least)) least = margin.margin_K;
   }
-  return least ? kelvin_difference(*least) : "";
+  return least ? margin_cell(*least) : "";
 }
 
 std::string why(const OperatingPoint& point) {
@@ -40,12 +40,17 @@ std::string answer(const tile::TileSystem& system, const studies::Balance& balan
   if (balance.beam_on && system.has_lasers()) {
     text += fmt::format("  usable laser power  {} W, {} of the sunlight met", watts(balance.usable_laser_W),
                         percent(point.ledger.sunlight_met_W > 0.0 ? balance.usable_laser_W / point.ledger.sunlight_met_W : 0.0));
-    if (!point.limits_met()) text += fmt::format(", at {} drive: the commanded drive breaks a limit", percent(balance.usable_drive, 1));
+    if (!point.limits_met()) {
+      text += balance.usable_drive > 0.0 ? fmt::format(", at {} drive: the commanded drive breaks a limit", percent(balance.usable_drive, 1)) : ": no drive meets every limit";
+    }
     text += '\n';
   }
   text += "  regime              " + (balance.beam_on ? why(point) : std::string("no beam is asked for")) + '\n';
   if (point.binding) text += "  binding limit       " + describe(*point.binding) + (balance.beam_on ? ", beam on" : "") + '\n';
   else text += "  binding limit       none is stated in the case\n";
+  if (balance.rating && point.throttling) {
+    text += fmt::format("  without throttle    {} W at {} drive would meet every limit (the continuous rating)\n", watts(balance.rating->light_W), percent(balance.rating->drive, 1));
+  }
   if (balance.beam_on && balance.beam_off.binding) text += "  with the beam off   " + describe(*balance.beam_off.binding) + '\n';
   return text + '\n';
 }

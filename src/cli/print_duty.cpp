@@ -43,11 +43,11 @@ std::string rating_text(const tile::TileSystem& system, const studies::Continuou
 }
 
 std::string sustainable_text(const tile::TileSystem& system, const studies::SustainableDuty& duty) {
-  std::string value = duty.fraction > 0.0 ? fmt::format("{} at a period of {} (on for {})", percent(duty.fraction, 4), duration_text(duty.period_s), duration_text(duty.fraction * duty.period_s))
+  std::string value = duty.fraction > 0.0 ? fmt::format("{} at a period of {} (on for {})", percent(duty.fraction), duration_text(duty.period_s), duration_text(duty.fraction * duty.period_s))
                                           : std::string("none: a limit is broken without any beam");
   if (system.has_lasers() && duty.fraction > 0.0) value += fmt::format(", {} W of light on average", watts(duty.mean_light_W));
   std::string text = line("sustainable duty", value, ends(duty.binding, duty.limited ? "bound by " : "nearest: "));
-  text += line("  short periods", percent(duty.short_period_fraction, 4) + " is the bound as the period goes to zero", "");
+  text += line("  short periods", percent(duty.short_period_fraction) + " is the bound as the period goes to zero", "");
   text += fmt::format("  {:<20} slowest multiplier {:.6f}; {} cycle evaluations in all; within {} K of the repeating state\n", "  periodic state", duty.state.slowest_multiplier, duty.cycles, tiny(duty.state.error_K));
   return text;
 }

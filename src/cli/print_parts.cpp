@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "cli/cautions.h"
 #include "cli/text.h"
 #include "tileflux/base/constants.h"
@@ -12,9 +14,9 @@ namespace tileflux::cli {
 std::string print_head(const tile::CaseFile& file) {
   const environment::Sun& sun = file.description.sun;
   constexpr double degrees = 180.0 / 3.14159265358979323846;
-  return fmt::format("{}\n  {}\n  sunlight {:.1f} W/m2 at {:.4g} AU ({:.1f} W/m2 at 1 AU), tilt {:.1f} deg, {} of life\n\n", file.description.title, file.file,
-                     sun.normal_irradiance_W_per_m2(), sun.distance_m / astronomical_unit_m, sun.irradiance_at_1AU_W_per_m2, sun.tilt_rad * degrees,
-                     file.description.end_of_life ? "end" : "begin");
+  std::string light = fmt::format("sunlight {:.1f} W/m2 at {:.4g} AU ({:.1f} W/m2 at 1 AU)", sun.normal_irradiance_W_per_m2(), sun.distance_m / astronomical_unit_m, sun.irradiance_at_1AU_W_per_m2);
+  if (sun.tilt_rad != 0.0) light += fmt::format(", {:.1f} W/m2 on the face", sun.irradiance_W_per_m2());
+  return fmt::format("{}\n  {}\n  {}, tilt {:.1f} deg, {} of life\n\n", file.description.title, file.file, light, sun.tilt_rad * degrees, file.description.end_of_life ? "end" : "begin");
 }
 
 std::string describe(const studies::Margin& margin) {
@@ -22,26 +24,51 @@ std::string describe(const studies::Margin& margin) {
                      celsius(margin.temperature_K), kelvin_difference(margin.margin_K));
 }
 
+namespace {
+
+/// `surfaces.front.faces` as `surfaces.*.faces`: the same default under every name is told once.
+std::string pattern_of(const std::string& path) {
+  const std::size_t first = path.find_first_of(".[");
+  const std::size_t last = path.rfind('.');
+  return first < last ? path.substr(0, first) + ".*" + path.substr(last) : path;
+}
+
+/// Defaults in lines, equal ones of one section told once.
+std::string folded_defaults(const std::vector<input::FilledDefault>& defaults) {
+  std::vector<std::pair<std::string, int>> items;
+  std::vector<std::string> first_paths;
+  for (const input::FilledDefault& filled : defaults) {
+    const std::string item = pattern_of(filled.path) + " = " + filled.text;
+    const auto known = std::find_if(items.begin(), items.end(), [&](const auto& one) { return one.first == item; });
+    if (known != items.end()) {
+      ++known->second;
+      continue;
+    }
+    items.emplace_back(item, 1);
+    first_paths.push_back(filled.path + " = " + filled.text);
+  }
+  std::string text, line = " ";
+  for (std::size_t i = 0; i < items.size(); ++i) {
+    const std::string item = ' ' + (items[i].second > 1 ? items[i].first : first_paths[i]) + (i + 1 < items.size() ? ";" : "");
+    constexpr std::size_t line_width = 110;
+    if (line.size() + item.size() > line_width) {
+      text += line + '\n';
+      line = " ";
+    }
+    line += item;
+  }
+  return text + line + '\n';
+}
+
+}  // namespace
+
 std::string print_notes(const tile::CaseFile& file, const std::vector<Diagnostic>& warnings) {
   std::string text;
   for (const auto* list : {&file.warnings, &warnings}) {
     for (const Diagnostic& warning : *list) text += "  " + tileflux::describe(warning) + '\n';
   }
   if (!text.empty()) text = "\nWarnings\n" + text;
-  if (!file.defaults.empty()) {
-    text += "\nFilled in by default\n";
-    std::string line = " ";
-    for (const input::FilledDefault& filled : file.defaults) {
-      const std::string item = ' ' + filled.path + " = " + filled.text + (&filled == &file.defaults.back() ? "" : ";");
-      constexpr std::size_t line_width = 110;
-      if (line.size() + item.size() > line_width) {
-        text += line + '\n';
-        line = " ";
-      }
-      line += item;
-    }
-    text += line + '\n';
-  }
+  if (!file.defaults.empty()) text += "\nFilled in by default\n" + folded_defaults(file.defaults);
   return text + '\n' + std::string(short_caution()) + '\n';
 }
 

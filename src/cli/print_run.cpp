@@ -16,7 +16,7 @@ std::string extremes(const tile::TileSystem& system, const studies::RunResult& r
       if (margin.node == range.node && (!least || margin.margin_K < *least)) least = margin.margin_K;
     }
     table.row({range.node, celsius(range.lowest_K), fmt::format("{:.1f}", range.lowest_at_s), celsius(range.highest_K), fmt::format("{:.1f}", range.highest_at_s),
-               least ? kelvin_difference(*least) : "", limit_text(system, range.node)});
+               least ? margin_cell(*least) : "", limit_text(system, range.node)});
   }
   return table.text() + '\n';
 }
@@ -32,6 +32,9 @@ std::string events(const studies::RunResult& run) {
   std::string text = table.text({0, 1, 2});
   const long more = run.event_count - static_cast<long>(std::min(run.events.size(), shown));
   if (more > 0) text += fmt::format("  and {} more; `--out DIR` writes all of them\n", more);
+  text += "  in all:";
+  for (const auto& [what, count] : run.event_counts) text += fmt::format(" {} {},", count, what);
+  text.back() = '\n';
   return text + '\n';
 }
 

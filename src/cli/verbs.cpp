@@ -4,6 +4,7 @@
 #include <unistd.h>
 
 #include <atomic>
+#include <cerrno>
 #include <chrono>
 #include <csignal>
 #include <cstdio>
@@ -152,6 +153,7 @@ int materials_verb(const Invocation& wanted, const materials::Library& library) 
 void say(const std::string& result) {
   const std::string text = printable(result);
   if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() || std::fflush(stdout) != 0) {
+    if (errno == EPIPE) return;  // whoever read the rest has gone: `| head` is no error
     throw Error(Code::output_unwritable, "standard output cannot be written");
   }
 }

@@ -208,24 +208,25 @@ Balance balance(tile::TileSystem& system) {
   system.set_mode(steady_mode(system.description(), false, true));
   result.beam_off = operating_point(system);
   result.limits_met = result.beam_off.limits_met();
-  result.warnings = validity_warnings(system, ranges_at(system, result.beam_off.x));
-  if (!system.description().beam) return result;
+  const std::vector<TemperatureRange> off_ranges = ranges_at(system, result.beam_off.x);
+  if (!system.description().beam) {
+    result.warnings = validity_warnings(system, off_ranges, {});
+    return result;
+  }
 
   system.set_mode(steady_mode(system.description(), true, true));
   result.beam_on = operating_point(system);
   result.limits_met = result.limits_met && result.beam_on->limits_met();
   warn_of_branches(system, *result.beam_on, result.warnings);
-  for (Diagnostic& warning : validity_warnings(system, ranges_at(system, result.beam_on->x))) {
-    const bool told = std::any_of(result.warnings.begin(), result.warnings.end(), [&](const Diagnostic& d) { return d.message == warning.message; });
-    if (!told) result.warnings.push_back(std::move(warning));
-  }
+  const std::vector<TemperatureRange> on_ranges = ranges_at(system, result.beam_on->x);
+  for (Diagnostic& warning : validity_warnings(system, joined(off_ranges, on_ranges), on_ranges)) result.warnings.push_back(std::move(warning));
+  if (result.beam_on->throttling || !result.beam_on->limits_met()) result.rating = continuous_rating(system);
   if (result.beam_on->limits_met()) {
     result.usable_laser_W = result.beam_on->chain.light_out;
     result.usable_drive = result.beam_on->drive;
   } else {
-    const ContinuousRating rating = continuous_rating(system);
-    result.usable_laser_W = rating.light_W;
-    result.usable_drive = rating.drive;
+    result.usable_laser_W = result.rating->light_W;
+    result.usable_drive = result.rating->drive;
   }
   return result;
 }

@@ -157,7 +157,7 @@ Duty duty(tile::TileSystem& system, const std::function<void(double)>& progress)
   tell(0.4);
   if (description.beam->pattern) {
     result.sustainable = sustainable_duty(system, description.beam->pattern->every_s);
-    result.warnings = validity_warnings(system, result.sustainable->state.ranges);
+    result.warnings = validity_warnings(system, result.sustainable->state.ranges, result.sustainable->state.ranges);
   }
   tell(1.0);
   const bool patterned = std::any_of(description.loads.begin(), description.loads.end(), [](const tile::Load& l) { return l.when == tile::Load::When::pattern; });

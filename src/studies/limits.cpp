@@ -48,14 +48,23 @@ std::vector<TemperatureRange> ranges_at(const tile::TileSystem& system, std::spa
   return ranges;
 }
 
-std::vector<Diagnostic> validity_warnings(const tile::TileSystem& system, std::span<const TemperatureRange> ranges) {
+std::vector<TemperatureRange> joined(std::vector<TemperatureRange> ranges, std::span<const TemperatureRange> others) {
+  for (std::size_t i = 0; i < ranges.size(); ++i) {
+    ranges[i].lowest_K = std::min(ranges[i].lowest_K, others[i].lowest_K);
+    ranges[i].highest_K = std::max(ranges[i].highest_K, others[i].highest_K);
+  }
+  return ranges;
+}
+
+std::vector<Diagnostic> validity_warnings(const tile::TileSystem& system, std::span<const TemperatureRange> ranges, std::span<const TemperatureRange> lit) {
   std::vector<Diagnostic> warnings;
   for (const tile::UsedProperty& used : system.used_properties()) {
-    const TemperatureRange& range = ranges[static_cast<std::size_t>(used.node)];
+    if (used.only_lit && lit.empty()) continue;
+    const TemperatureRange& range = (used.only_lit ? lit : ranges)[static_cast<std::size_t>(used.node)];
     if (range.lowest_K >= used.valid_from_K && range.highest_K <= used.valid_to_K) continue;
-    char text[256];
-    std::snprintf(text, sizeof text, "%s of %s is known from %.4g to %.4g K; %s went from %.4g to %.4g K, and the end value was held", used.property.c_str(),
-                  used.material.c_str(), used.valid_from_K, used.valid_to_K, range.node.c_str(), range.lowest_K, range.highest_K);
+    char text[320];
+    std::snprintf(text, sizeof text, "%s of %s is known from %.4g to %.4g K; %s was at %.4g to %.4g K, and %s", used.property.c_str(), used.material.c_str(), used.valid_from_K,
+                  used.valid_to_K, range.node.c_str(), range.lowest_K, range.highest_K, used.only_lit ? "the law was used all the same" : "the end value was held");
     Diagnostic warning;
     warning.code = Code::outside_validity;
     warning.severity = Severity::warning;

@@ -98,6 +98,7 @@ class Runner {
     for (RunEvent& event : controller_.take_events()) {
       if (sink_ != nullptr) sink_->event(event);
       ++result_.event_count;
+      ++result_.event_counts[event.what];
       if (result_.events.size() < most_kept_events) result_.events.push_back(std::move(event));
     }
     note_light(transient_.state());
@@ -142,7 +143,7 @@ class Runner {
     const solvers::TransientOptions used = transient_options(system_, finer);
     result_.used_accuracy = {used.relative_tolerance, used.absolute_tolerance};
     result_.trips = controller_.trips();
-    result_.warnings = validity_warnings(system_, result_.ranges);
+    result_.warnings = validity_warnings(system_, result_.ranges, result_.ranges);
     if (controller_.chatter()) result_.warnings.push_back(*controller_.chatter());
     double capacity_J_per_K = 0.0;
     for (const double c : solvers::rate_coefficients(system_, result_.end_s, result_.final_x)) capacity_J_per_K += c;

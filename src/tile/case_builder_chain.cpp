@@ -163,8 +163,17 @@ void CaseBuilder::build_lasers() {
         find(Code::value_out_of_range, diode.place("rated_current"), "the rated current is not above the threshold: no light");
       }
       bank.devices.law = law;
+      const std::vector<double>& valid = diode.quantities("valid");
+      if (!(valid[0] < valid[1])) find(Code::table_not_rising, diode.place("valid"), "the lower temperature must stand first");
+      bank.valid_from_K = valid[0];
+      bank.valid_to_K = valid[1];
     } else {
-      bank.devices.law = efficiency_law(record.section("table"));
+      const devices::EfficiencyLaw law = efficiency_law(record.section("table"));
+      if (law.junction_K.size() > 1) {
+        bank.valid_from_K = law.junction_K.front();
+        bank.valid_to_K = law.junction_K.back();
+      }
+      bank.devices.law = law;
     }
     case_.lasers.push_back(std::move(bank));
   }

@@ -213,7 +213,8 @@ Section laser_section() {
        needed(quantity("slope_T1", "K", positive, "characteristic temperature of the slope: it falls as exp(-dT/T1)")),
        with_default(temperature("at", "reference junction temperature"), "25 degC"),
        needed(quantity("turn_on", "V", positive, "voltage at vanishing current")),
-       needed(quantity("series_resistance", "ohm", not_negative, "series resistance"))});
+       needed(quantity("series_resistance", "ohm", not_negative, "series resistance")),
+       with_default({"valid", QuantityListType{QuantityType{{"K"}, temperature_range}, 2, 2}, "junction temperatures over which these values were measured; beyond them the law is used with a warning. The default is common practice, no source", false, {}}, "[-20 degC, 85 degC]")});
   Section table = section_of(
       "Efficiency table", "What a data sheet gives: efficiency over junction temperature and drive, of one module. Say `efficiency` or `rows`.",
       {needed(quantity("rated_input", "W", positive, "electrical input at 100 % drive")),

@@ -102,6 +102,7 @@ void TileSystem::add_parts() {
       node.capacity_J_per_K = PropertyTable(*bank.capacity_J_per_K * std::max(1, bank.devices.modules));
     }
     junction_.push_back(add_node(std::move(node), std::nullopt));
+    used_.push_back({junction_.back(), "laser " + bank.name, "the laser law", bank.valid_from_K, bank.valid_to_K, true});
     junction_resistance_K_per_W_.push_back(bank.resistance_K_per_W / std::max(1, bank.devices.modules));
   }
 }

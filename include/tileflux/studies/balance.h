@@ -50,22 +50,6 @@ inline constexpr double steady_ledger_bound = 1e-9;
 /// Throws Error: steady_not_found, thermal_runaway, node_isolated, ledger_open.
 OperatingPoint operating_point(const tile::TileSystem& system, std::vector<double> guess = {});
 
-/// Both operating points in the same sun, and what they mean together.
-struct Balance {
-  OperatingPoint beam_off;
-  std::optional<OperatingPoint> beam_on;   ///< none if the case has no beam
-  /// Light that can be used without a pause: light_out with the beam on if every limit is met, otherwise the light at
-  /// the largest drive at which every limit is met (0 if there is none).
-  double usable_laser_W = 0.0;
-  double usable_drive = 0.0;               ///< the drive that goes with it
-  std::vector<Diagnostic> warnings;
-  bool limits_met = true;                  ///< at both points
-};
-
-/// Throws what operating_point throws.
-Balance balance(tile::TileSystem& system);
-Balance balance(const tile::Case& description);
-
 /// The largest drive, up to full, whose steady state meets every limit without any throttle.
 struct ContinuousRating {
   double drive = 0.0;               ///< 0 if there is none
@@ -75,5 +59,24 @@ struct ContinuousRating {
   Regime regime = Regime::drive_limited;
 };
 ContinuousRating continuous_rating(tile::TileSystem& system);
+
+
+
+/// Both operating points in the same sun, and what they mean together.
+struct Balance {
+  OperatingPoint beam_off;
+  std::optional<OperatingPoint> beam_on;   ///< none if the case has no beam
+  /// Light that can be used without a pause: light_out with the beam on if every limit is met, otherwise the light at
+  /// the largest drive at which every limit is met (0 if there is none).
+  double usable_laser_W = 0.0;
+  double usable_drive = 0.0;               ///< the drive that goes with it
+  std::optional<ContinuousRating> rating;  ///< without throttle; only where the beam-on point throttles or breaks a limit
+  std::vector<Diagnostic> warnings;
+  bool limits_met = true;                  ///< at both points
+};
+
+/// Throws what operating_point throws.
+Balance balance(tile::TileSystem& system);
+Balance balance(const tile::Case& description);
 
 }  // namespace tileflux::studies

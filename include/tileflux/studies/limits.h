@@ -39,7 +39,11 @@ std::optional<Margin> binding(const std::vector<Margin>& margins);
 /// Ranges that a single state makes up.
 std::vector<TemperatureRange> ranges_at(const tile::TileSystem& system, std::span<const double> x);
 
-/// One warning per material property that was used outside the temperatures its source covers.
-std::vector<Diagnostic> validity_warnings(const tile::TileSystem& system, std::span<const TemperatureRange> ranges);
+/// The ranges that hold both.
+std::vector<TemperatureRange> joined(std::vector<TemperatureRange> ranges, std::span<const TemperatureRange> others);
+
+/// One warning per property and node that was used outside the temperatures its source covers. Laser laws count against
+/// `lit`, the ranges with the beam on (empty: never), everything else against `ranges`.
+std::vector<Diagnostic> validity_warnings(const tile::TileSystem& system, std::span<const TemperatureRange> ranges, std::span<const TemperatureRange> lit);
 
 }  // namespace tileflux::studies

@@ -2,6 +2,7 @@
 /// The transient of a case: series, events, extremes and the energy books over the whole time.
 
 #include <functional>
+#include <map>
 #include <optional>
 #include <span>
 #include <string>
@@ -88,6 +89,7 @@ struct RunResult {
   std::optional<Margin> binding;
   std::vector<RunEvent> events;          ///< at most `most_kept_events`; the sink gets all
   long event_count = 0;
+  std::map<std::string_view, long> event_counts;   ///< by what happened
   long trips = 0;
   solvers::TransientCounts counts;
   tile::Accuracy accuracy;               ///< as the case asks for

@@ -159,6 +159,8 @@ struct Bank {
   devices::LaserBank devices;
   double resistance_K_per_W = 0.0;        ///< junction to mount, of one module; > 0
   std::optional<double> capacity_J_per_K; ///< of one module's junction side; none: massless
+  double valid_from_K = 0.0;              ///< junction temperatures over which the laser law was measured
+  double valid_to_K = 1e9;
 };
 
 /// Share of the lasers' light that leaves the tile; the rest heats `node`.

@@ -52,6 +52,7 @@ struct UsedProperty {
   std::string property;
   double valid_from_K = 0.0;
   double valid_to_K = 0.0;
+  bool only_lit = false;  ///< counts only with the beam on: laws of lasers
 };
 
 /// F_i = heat into node i in watts - C_i(T_i) dT_i/dt, for every node whose temperature is unknown (x in K).

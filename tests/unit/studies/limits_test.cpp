@@ -44,15 +44,15 @@ TEST(Margins, WithoutLimitsNothingBinds) { EXPECT_FALSE(binding({}).has_value())
 TEST(Validity, IsWarnedOfOncePerPropertyUsedOutside) {
   const tile::TileSystem system(test::everything());
   auto ranges = ranges_at(system, std::vector<double>(static_cast<std::size_t>(system.size()), 300.0));
-  EXPECT_TRUE(validity_warnings(system, ranges).empty());
+  EXPECT_TRUE(validity_warnings(system, ranges, ranges).empty());
   for (TemperatureRange& range : ranges) {
     if (range.node == "back") range.highest_K = 500.0;
   }
-  const auto warnings = validity_warnings(system, ranges);
+  const auto warnings = validity_warnings(system, ranges, ranges);
   ASSERT_EQ(warnings.size(), 2u);  // its heat capacity and the bar that ends there
   EXPECT_EQ(warnings[0].code, Code::outside_validity);
   EXPECT_EQ(warnings[0].severity, Severity::warning);
-  EXPECT_THAT(warnings[0].message, testing::HasSubstr("back went from 300 to 500 K"));
+  EXPECT_THAT(warnings[0].message, testing::HasSubstr("back was at 300 to 500 K"));
 }
 
 }  // namespace
