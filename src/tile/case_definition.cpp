@@ -21,7 +21,9 @@ using input::SectionType;
 using input::TableType;
 using input::TextType;
 
-constexpr Range positive{0.0, 1e12, true};
+// Smaller values are slips, and their products would vanish in the arithmetic.
+constexpr Range positive{1e-12, 1e12};
+constexpr Range period{1e-3, 1e12};
 constexpr Range not_negative{0.0, 1e12};
 constexpr Range share{0.0, 1.0};
 constexpr Range positive_share{0.0, 1.0, true};
@@ -54,7 +56,7 @@ Section section_of(const char* title, const char* meaning, std::vector<Field> fi
 Section pattern_section() {
   return section_of("Pattern", "On for a while in every period.",
                     {needed(quantity("on", "s", not_negative, "time on in each period")),
-                     needed(quantity("every", "s", positive, "period")),
+                     needed(quantity("every", "s", period, "period")),
                      with_default(quantity("first", "s", not_negative, "time of the first switching on"), "0 s")});
 }
 
@@ -70,7 +72,7 @@ Section stack_section() {
       "Layer", "One layer; it becomes a node of the same name (or `name.1`, `name.2` ... from the sun side if sliced).",
       {needed({"name", NameType{}, "name of the layer and of its node", true, {}}),
        needed({"material", NameType{}, "a solid from the materials library or defined under `materials`", true, {}}),
-       needed(quantity("thickness", "m", {0.0, 10.0, true}, "thickness")),
+       needed(quantity("thickness", "m", {1e-9, 10.0}, "thickness")),
        with_default({"slices", CountType{1, 100}, "number of nodes through the thickness", false, {}}, "1"),
        quantity("contact_below", "W/(m2 K)", positive, "contact conductance to the next layer; without it the contact is perfect"),
        temperature("start", "temperature at the start of a transient, if it differs from `start`")});
@@ -227,7 +229,7 @@ Section laser_section() {
        with_default({"modules", CountType{1, 100000}, "number of equal modules", false, {}}, "1"),
        with_default({"dead", CountType{0, 100000}, "how many of them, open strings, take no electricity and give no light", false, {}}, "0"),
        section("diode", std::move(diode), "laser law of a diode"), section("table", std::move(table), "laser law of a data sheet"),
-       needed(quantity("resistance", "K/W", {0.0, 1e6, true}, "thermal resistance from junction to mount, of one module")),
+       needed(quantity("resistance", "K/W", {1e-9, 1e6}, "thermal resistance from junction to mount, of one module")),
        quantity("junction_capacity", "J/K", positive, "heat capacity on the junction's side, of one module; without it the junction stores nothing")});
   laser.exactly_one_of = {{"diode", "table"}};
   return laser;
@@ -247,7 +249,7 @@ Section limit_section() {
 Section beam_section() {
   Section beam = section_of("Beam", "What is asked of the lasers. Without `on` and `every` the beam is always on.",
                             {with_default(quantity("drive", "1", positive_share, "share of rated drive"), "100 %"),
-                             quantity("on", "s", not_negative, "time on in each period"), quantity("every", "s", positive, "period"),
+                             quantity("on", "s", not_negative, "time on in each period"), quantity("every", "s", period, "period"),
                              with_default(quantity("first", "s", not_negative, "time of the first switching on"), "0 s")});
   beam.together = {{"on", "every"}};
   return beam;
@@ -264,7 +266,7 @@ Section case_definition() {
                              {with_default({"from", ChoiceType{{"temperature", "beam_off_balance", "beam_on_balance"}}, "a stated temperature, or a steady state in the same sun", false, {}}, "temperature"),
                               with_default(temperature("temperature", "temperature of every node that states no `start` of its own, for `from: temperature`"), "20 degC")});
   Section run = section_of("Run", "What `run` integrates.",
-                           {with_default(quantity("duration", "s", {0.0, 1e9, true}, "time to integrate over"), "24 h"),
+                           {with_default(quantity("duration", "s", {1e-6, 1e9}, "time to integrate over"), "24 h"),
                             with_default(quantity("output_every", "s", positive, "interval of the series"), "60 s")});
   Section duty = section_of("Duty", "What `duty` means by recovered and by unlimited.",
                             {with_default({"recovered_within", QuantityType{{"K", units::Kind::difference}, {0.0, 100.0}}, "a node counts as recovered when it is no more than this above its starting temperature", false, {}}, "0.5 K"),

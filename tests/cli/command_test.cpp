@@ -248,12 +248,43 @@ TEST(Output, IntoAPipeThatNobodyReadsEndsWithAnError) {
   EXPECT_THAT(result.exit_status, ::testing::AnyOf(0, 2)) << "0: written before the reader left";
 }
 
+TEST(Output, OfExtremeCasesIsNumbersOrAnErrorThatSaysWhy) {
+  const std::string head = "tileflux: 1\ntitle: extreme\nsun: {distance: 1 AU}\n";
+  const std::string face = "surfaces:\n  face: {on: a, area: AREA, emittance: EMITTANCE, absorptance: 90 %, sunlit: yes}\n";
+  const auto extreme = [&](const std::string& capacity, const std::string& conductance, const std::string& area, const std::string& emittance, const std::string& more) {
+    std::string text = head + "parts:\n  a: {heat_capacity: " + capacity + "}\n  b: {heat_capacity: 1 kJ/K}\njoins:\n  - {between: [a, b], conductance: " + conductance + "}\n" + face + more;
+    text.replace(text.find("AREA"), 4, area);
+    text.replace(text.find("EMITTANCE"), 9, emittance);
+    return text;
+  };
+  const std::vector<std::string> cases{
+      extreme("1e-9 J/K", "1 W/K", "1 m2", "85 %", ""),
+      extreme("1e-12 J/K", "1e12 W/K", "1 m2", "85 %", ""),
+      extreme("1e12 J/K", "1e-12 W/K", "1e12 m2", "85 %", ""),
+      extreme("1 kJ/K", "1 W/K", "1e-12 m2", "85 %", ""),
+      extreme("1 kJ/K", "1 W/K", "1 m2", "1e-300", ""),
+      extreme("1 kJ/K", "1 W/K", "1 m2", "85 %", "run: {duration: 1e9 s, output_every: 1e9 s}\n"),
+      extreme("1 kJ/K", "1 W/K", "1 m2", "85 %", "run: {duration: 1e-6 s, output_every: 1e9 s}\n"),
+      extreme("1 kJ/K", "1 W/K", "1 m2", "85 %", "loads:\n  - {on: a, power: 1e12 W}\n"),
+      extreme("1 kJ/K", "1 W/K", "1 m2", "85 %", "loads:\n  - {on: a, power: -1e12 W}\n")};
+  for (const std::string& text : cases) {
+    for (const std::string verb : {"check", "balance", "run"}) {
+      const ProgramResult result = tileflux_on(verb, text);
+      EXPECT_THAT(result.exit_status, ::testing::AnyOf(0, 3)) << verb << text << result.standard_error;
+      EXPECT_EQ(result.standard_error.empty(), result.exit_status == 0) << verb << text;
+      for (const char* word : {" nan", "(nan", "-nan", " inf ", " inf\n", "(inf"}) {
+        EXPECT_THAT(result.standard_output + result.standard_error, Not(HasSubstr(word))) << verb << text;
+      }
+    }
+  }
+}
+
 // JSON
 
 /// Collects keys of numbers whose way from the top names no unit; such a number must be dimensionless by its nature.
 void numbers_without_unit(const nlohmann::json& json, const std::string& key, bool has_unit, std::set<std::string>& found) {
   const auto names_unit = [](const std::string& name) {
-    for (const char* unit : {"_W", "_K", "_s", "_J", "_m", "_rad", "_W_per_m2", "_si", "_relative"}) {
+    for (const char* unit : {"_W", "_K", "_s", "_J", "_m", "_rad", "_W_per_m2", "_si", "_relative", "event_counts"}) {
       if (name.ends_with(unit)) return true;
     }
     return false;
@@ -269,7 +300,7 @@ void numbers_without_unit(const nlohmann::json& json, const std::string& key, bo
 TEST(Json, OfEveryVerbIsOneObjectWhoseNumbersCarryUnits) {
   const std::set<std::string> dimensionless{
       "nodes", "unknowns", "drive", "usable_drive", "throttle", "loop_gain", "newton_steps", "continuation_steps", "trips", "event_count",
-      "steps", "restarts", "residuals", "jacobians", "relative_tolerance", "fraction", "short_period_fraction", "slowest_multiplier",
+      "steps", "restarts", "residuals", "jacobians", "relative_tolerance", "used_relative_tolerance", "fraction", "short_period_fraction", "slowest_multiplier",
       "cycle_evaluations"};
   const std::vector<std::vector<std::string>> calls{{"check", lamplighter}, {"balance", lamplighter}, {"run", lamplighter, "--duration", "1 h"},
                                                     {"duty", lamplighter}, {"materials"}, {"materials", "germanium"}};

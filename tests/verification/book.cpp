@@ -156,7 +156,11 @@ std::string closed_forms(const ClosedForms& forms) {
 
 std::string reproduced_line(const Row& row, const Reproduction& reproduction, Sources& sources) {
   std::string got;
-  for (const double value : reproduction.got) got += fmt::format("{}{:.8g}", got.empty() ? "" : " / ", value);
+  const std::vector<double> expected = row.values();
+  for (std::size_t i = 0; i < reproduction.got.size(); ++i) {
+    const bool round_off = expected[i] == 0.0 && std::abs(reproduction.got[i]) < least_told;
+    got += fmt::format("{}{:.8g}", got.empty() ? "" : " / ", round_off ? 0.0 : reproduction.got[i]);
+  }
   const std::string code = reproduction.note.empty() ? reproduction.through : reproduction.through + " (" + reproduction.note + ")";
   return fmt::format("| {} | {} | {} | {} | {} | {} | {} |\n", shown(row.id), what(row), shown(value_with_unit(row.expected, row.unit)), got,
                      bound(judge(row, reproduction.got).error), shown(code), sources.number(row.source));

@@ -119,7 +119,7 @@ double specific_heat_W_per_kg(double half_spacing_m) {
 /// The half spacing of most heat per mass: vertex of the parabola through three points, taken about ever closer.
 double best_half_spacing_m() {
   double best_m = 0.11;
-  for (double apart_m = 0.02; apart_m > 5e-4; apart_m *= 0.25) {
+  for (double apart_m = 0.02; apart_m > 2e-4; apart_m *= 0.25) {
     const double low = specific_heat_W_per_kg(best_m - apart_m), middle = specific_heat_W_per_kg(best_m), high = specific_heat_W_per_kg(best_m + apart_m);
     best_m += 0.5 * apart_m * (low - high) / (low - 2.0 * middle + high);
   }
