@@ -44,7 +44,8 @@ std::optional<double> time_of(const std::string& option, const std::string& text
   if (!parsed.value_si) refuse(Code::option_wrong, option + " '" + text + "': " + parsed.message, "");
   if (!(*parsed.value_si > 0.0)) refuse(Code::option_wrong, option + " must be longer than nothing", "");
   constexpr double shortest_s = 1e-6, longest_s = 1e9;
-  if (*parsed.value_si < shortest_s || *parsed.value_si > longest_s) refuse(Code::option_wrong, option + " '" + text + "' is not between 1 us and 1e9 s", "");
+  if (*parsed.value_si < shortest_s || *parsed.value_si > longest_s)
+    refuse(Code::option_wrong, option + " '" + text + "' is not between 1 us and 1e9 s", "");
   return parsed.value_si;
 }
 
@@ -60,12 +61,16 @@ std::vector<std::string> option_names(const CLI::App& app) {
   const CLI::App& level = verb != nullptr ? *verb : app;
   if (dynamic_cast<const CLI::ExtrasError*>(&error) != nullptr) {
     for (const std::string& word : level.remaining()) {
-      if (word.rfind("-", 0) == 0) refuse(Code::option_wrong, "unknown option '" + word + "'", did_you_mean(word.substr(0, word.find('=')), option_names(level)));
+      if (word.rfind("-", 0) == 0)
+        refuse(Code::option_wrong, "unknown option '" + word + "'",
+               did_you_mean(word.substr(0, word.find('=')), option_names(level)));
     }
     const auto left = level.remaining();
-    refuse(Code::option_wrong, "unexpected argument '" + (left.empty() ? std::string() : left.front()) + "'", "see `tileflux " + level.get_name() + " --help`");
+    refuse(Code::option_wrong, "unexpected argument '" + (left.empty() ? std::string() : left.front()) + "'",
+           "see `tileflux " + level.get_name() + " --help`");
   }
-  refuse(Code::option_wrong, error.what(), "see `tileflux " + (verb != nullptr ? verb->get_name() + " " : "") + "--help`");
+  refuse(Code::option_wrong, error.what(),
+         "see `tileflux " + (verb != nullptr ? verb->get_name() + " " : "") + "--help`");
 }
 
 }  // namespace
@@ -83,8 +88,10 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
 
   CLI::App app{"tileflux: heat, power and usable laser light of sun-powered laser tiles"};
   app.name("tileflux");
-  app.footer("\nExit status: 0 done, 1 the answer is no (a limit is broken, nothing feasible), 2 the input is wrong,\n"
-             "3 the solver failed, 4 internal.\n\n" + std::string(cautions()));
+  app.footer(
+      "\nExit status: 0 done, 1 the answer is no (a limit is broken, nothing feasible), 2 the input is wrong,\n"
+      "3 the solver failed, 4 internal.\n\n" +
+      std::string(cautions()));
   app.set_version_flag("--version", std::string("tileflux " TILEFLUX_VERSION));
   app.require_subcommand(0, 1);
   app.get_formatter()->label("SUBCOMMAND", "VERB");
@@ -95,16 +102,23 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
     verb->footer("\n" + std::string(cautions()));
     by_name[help.name] = verb;
     verb->add_flag("--json", wanted.json, "one machine-readable object on standard output");
-    verb->add_option("--materials", wanted.materials_directory, "directory of the materials library")->option_text("DIR");
+    verb->add_option("--materials", wanted.materials_directory, "directory of the materials library")
+        ->option_text("DIR");
   }
   for (const char* name : {"check", "balance", "run", "duty"}) {
     by_name[name]->add_option("CASE", wanted.case_file, "the case file")->option_text(" ");
   }
   for (const char* name : {"balance", "run", "duty"}) {
-    by_name[name]->add_option("--out", wanted.out_directory, "write result files into this directory")->option_text("DIR");
+    by_name[name]
+        ->add_option("--out", wanted.out_directory, "write result files into this directory")
+        ->option_text("DIR");
   }
-  by_name["run"]->add_option("--duration", duration, "time to integrate over, for example '24 h'; without it what the case says")->option_text("TIME");
-  by_name["run"]->add_option("--every", output_every, "interval of the series, for example '10 s'")->option_text("TIME");
+  by_name["run"]
+      ->add_option("--duration", duration, "time to integrate over, for example '24 h'; without it what the case says")
+      ->option_text("TIME");
+  by_name["run"]
+      ->add_option("--every", output_every, "interval of the series, for example '10 s'")
+      ->option_text("TIME");
   by_name["check"]->add_flag("--schema", wanted.schema, "print the JSON Schema of case files and stop");
   by_name["materials"]->add_option("NAME", wanted.entry, "an entry to show in full")->option_text(" ");
 
@@ -131,12 +145,17 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
     return wanted;
   }
   wanted.verb = chosen()->get_name();
-  const auto stands = [&](const char* option) { return chosen()->get_option_no_throw(option) != nullptr && chosen()->count(option) > 0; };
+  const auto stands = [&](const char* option) {
+    return chosen()->get_option_no_throw(option) != nullptr && chosen()->count(option) > 0;
+  };
   if (stands("--duration")) wanted.duration_s = time_of("--duration", duration);
   if (stands("--every")) wanted.output_every_s = time_of("--every", output_every);
-  if (stands("--out") && wanted.out_directory.empty()) refuse(Code::option_wrong, "--out needs the name of a directory", "");
+  if (stands("--out") && wanted.out_directory.empty())
+    refuse(Code::option_wrong, "--out needs the name of a directory", "");
   const bool needs_case = wanted.verb != "materials" && !wanted.schema;
-  if (needs_case && wanted.case_file.empty()) refuse(Code::option_wrong, "`tileflux " + wanted.verb + "` needs a case file", "for example `tileflux " + wanted.verb + " cases/lamplighter/case.yaml`");
+  if (needs_case && wanted.case_file.empty())
+    refuse(Code::option_wrong, "`tileflux " + wanted.verb + "` needs a case file",
+           "for example `tileflux " + wanted.verb + " cases/lamplighter/case.yaml`");
   return wanted;
 }
 

@@ -8,11 +8,11 @@
 namespace tileflux::cli {
 
 struct Invocation {
-  std::string verb;              ///< empty: help or version only
+  std::string verb;  ///< empty: help or version only
   std::string case_file;
   std::string materials_directory;
-  std::string entry;             ///< of `materials`
-  std::string out_directory;     ///< empty: no files
+  std::string entry;          ///< of `materials`
+  std::string out_directory;  ///< empty: no files
   std::optional<double> duration_s;
   std::optional<double> output_every_s;
   bool json = false;

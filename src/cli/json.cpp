@@ -17,14 +17,19 @@ Json number(const std::optional<double>& value) { return value ? number(*value) 
 
 Json margin_of(const std::optional<studies::Margin>& margin) {
   if (!margin) return nullptr;
-  return {{"node", margin->node}, {"bound", margin->upper ? "below" : "above"}, {"limit_K", margin->limit_K},
-          {"temperature_K", margin->temperature_K}, {"margin_K", margin->margin_K}};
+  return {{"node", margin->node},
+          {"bound", margin->upper ? "below" : "above"},
+          {"limit_K", margin->limit_K},
+          {"temperature_K", margin->temperature_K},
+          {"margin_K", margin->margin_K}};
 }
 
 Json diagnostics_of(const std::vector<Diagnostic>& diagnostics) {
   Json list = Json::array();
   for (const Diagnostic& d : diagnostics) {
-    Json item{{"code", entry_of(d.code).slug}, {"severity", d.severity == Severity::error ? "error" : "warning"}, {"message", d.message}};
+    Json item{{"code", entry_of(d.code).slug},
+              {"severity", d.severity == Severity::error ? "error" : "warning"},
+              {"message", d.message}};
     if (!d.place.file.empty()) item["file"] = d.place.file;
     if (d.place.line > 0) {
       item["line"] = d.place.line;
@@ -44,7 +49,11 @@ Json head_of(const char* verb, const tile::CaseFile& file) {
           {"title", file.description.title},
           {"case_file", file.file},
           {"life", file.description.end_of_life ? "end" : "begin"},
-          {"sun", {{"distance_m", sun.distance_m}, {"tilt_rad", sun.tilt_rad}, {"irradiance_at_1AU_W_per_m2", sun.irradiance_at_1AU_W_per_m2}, {"irradiance_on_face_W_per_m2", sun.irradiance_W_per_m2()}}}};
+          {"sun",
+           {{"distance_m", sun.distance_m},
+            {"tilt_rad", sun.tilt_rad},
+            {"irradiance_at_1AU_W_per_m2", sun.irradiance_at_1AU_W_per_m2},
+            {"irradiance_on_face_W_per_m2", sun.irradiance_W_per_m2()}}}};
 }
 
 void add_tail(Json& json, const tile::CaseFile& file, const std::vector<Diagnostic>& warnings) {
@@ -61,7 +70,8 @@ std::string text_of(const Json& json) { return json.dump(2, ' ', false, Json::er
 
 Json temperatures_of(const tile::TileSystem& system, const std::vector<double>& x) {
   Json json = Json::object();
-  for (network::NodeId id = 0; id < system.network().node_count(); ++id) json[system.network().node(id).name] = system.network().temperature_K(id, x);
+  for (network::NodeId id = 0; id < system.network().node_count(); ++id)
+    json[system.network().node(id).name] = system.network().temperature_K(id, x);
   return json;
 }
 
@@ -72,7 +82,10 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
   for (std::size_t i = 0; i < point.infrared_W.size(); ++i) infrared[system.infrared_names()[i]] = point.infrared_W[i];
   Json banks = Json::object();
   for (std::size_t b = 0; b < file.description.lasers.size(); ++b) {
-    banks[file.description.lasers[b].name] = {{"input_W", point.chain.bank_input[b]}, {"light_W", point.chain.bank_light[b]}, {"heat_W", point.chain.bank_heat[b]}, {"loop_gain", point.loop_gains[b]}};
+    banks[file.description.lasers[b].name] = {{"input_W", point.chain.bank_input[b]},
+                                              {"light_W", point.chain.bank_light[b]},
+                                              {"heat_W", point.chain.bank_heat[b]},
+                                              {"loop_gain", point.loop_gains[b]}};
   }
   return {{"drive", point.drive},
           {"regime", studies::name_of(point.regime)},
@@ -81,10 +94,22 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
           {"temperature_K", temperatures_of(system, point.x)},
           {"margins", std::move(margins)},
           {"power_W",
-           {{"sunlight_met", point.ledger.sunlight_met_W}, {"reflected", point.ledger.reflected_W}, {"absorbed", point.ledger.absorbed_W}, {"heat_loads", point.ledger.loads_W},
-            {"electricity_available", point.chain.available}, {"electricity_drawn", point.chain.drawn}, {"electricity_undrawn", point.chain.undrawn}, {"conditioning_loss", point.chain.conditioning_loss},
-            {"housekeeping", point.chain.housekeeping}, {"laser_demand", point.chain.laser_demand}, {"laser_input", point.chain.laser_input}, {"optics_loss", point.chain.optics_loss},
-            {"light_out", point.ledger.light_out_W}, {"heat_to_be_rejected", point.ledger.incoming_W() - point.ledger.light_out_W}, {"infrared", point.ledger.to_space_W}, {"to_held_parts", point.ledger.to_fixed_W}}},
+           {{"sunlight_met", point.ledger.sunlight_met_W},
+            {"reflected", point.ledger.reflected_W},
+            {"absorbed", point.ledger.absorbed_W},
+            {"heat_loads", point.ledger.loads_W},
+            {"electricity_available", point.chain.available},
+            {"electricity_drawn", point.chain.drawn},
+            {"electricity_undrawn", point.chain.undrawn},
+            {"conditioning_loss", point.chain.conditioning_loss},
+            {"housekeeping", point.chain.housekeeping},
+            {"laser_demand", point.chain.laser_demand},
+            {"laser_input", point.chain.laser_input},
+            {"optics_loss", point.chain.optics_loss},
+            {"light_out", point.ledger.light_out_W},
+            {"heat_to_be_rejected", point.ledger.incoming_W() - point.ledger.light_out_W},
+            {"infrared", point.ledger.to_space_W},
+            {"to_held_parts", point.ledger.to_fixed_W}}},
           {"infrared_by_surface_W", std::move(infrared)},
           {"lasers", std::move(banks)},
           {"throttle", point.chain.throttle},
@@ -106,7 +131,11 @@ std::string json_check(const tile::CaseFile& file, const tile::TileSystem& syste
   json["unknowns"] = system.size();
   Json sources = Json::array();
   for (const tile::UsedSource& used : file.sources) {
-    sources.push_back({{"material", used.material}, {"property", used.property}, {"basis", used.basis}, {"uncertainty", used.uncertainty}, {"source", used.source}});
+    sources.push_back({{"material", used.material},
+                       {"property", used.property},
+                       {"basis", used.basis},
+                       {"uncertainty", used.uncertainty},
+                       {"source", used.source}});
   }
   json["sources"] = std::move(sources);
   add_tail(json, file, {});
@@ -118,7 +147,10 @@ std::string json_balance(const tile::CaseFile& file, const tile::TileSystem& sys
   json["usable_laser_power_W"] = balance.usable_laser_W;
   json["usable_drive"] = balance.usable_drive;
   json["limits_met"] = balance.limits_met;
-  json["rating_without_throttle"] = balance.rating ? Json{{"drive", balance.rating->drive}, {"light_W", balance.rating->light_W}, {"binding_limit", margin_of(balance.rating->binding)}} : Json(nullptr);
+  json["rating_without_throttle"] = balance.rating ? Json{{"drive", balance.rating->drive},
+                                                          {"light_W", balance.rating->light_W},
+                                                          {"binding_limit", margin_of(balance.rating->binding)}}
+                                                   : Json(nullptr);
   json["beam_on"] = balance.beam_on ? point_of(file, system, *balance.beam_on) : Json(nullptr);
   json["beam_off"] = point_of(file, system, balance.beam_off);
   add_tail(json, file, balance.warnings);
@@ -138,7 +170,10 @@ std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system,
   json["final_temperature_K"] = temperatures_of(system, run.final_x);
   Json ranges = Json::object();
   for (const studies::TemperatureRange& range : run.ranges) {
-    ranges[range.node] = {{"lowest_K", range.lowest_K}, {"lowest_at_s", range.lowest_at_s}, {"highest_K", range.highest_K}, {"highest_at_s", range.highest_at_s}};
+    ranges[range.node] = {{"lowest_K", range.lowest_K},
+                          {"lowest_at_s", range.lowest_at_s},
+                          {"highest_K", range.highest_K},
+                          {"highest_at_s", range.highest_at_s}};
   }
   json["extremes"] = std::move(ranges);
   Json margins = Json::array();
@@ -150,16 +185,31 @@ std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system,
   json["event_counts"] = std::move(counts);
   Json events = Json::array();
   for (const studies::RunEvent& event : run.events) {
-    events.push_back({{"time_s", event.time_s}, {"what", event.what}, {"where", event.where}, {"temperature_K", event.temperature_K > 0.0 ? Json(event.temperature_K) : Json(nullptr)}});
+    events.push_back({{"time_s", event.time_s},
+                      {"what", event.what},
+                      {"where", event.where},
+                      {"temperature_K", event.temperature_K > 0.0 ? Json(event.temperature_K) : Json(nullptr)}});
   }
   json["events"] = std::move(events);
   const studies::EnergyBooks& b = run.books;
-  json["ledger_J"] = {{"incoming", b.incoming_J}, {"light", b.light_J}, {"infrared", b.to_space_J}, {"to_held_parts", b.to_fixed_J}, {"stored", b.stored_J},
-                      {"electricity_drawn", b.drawn_J}, {"electricity_available", b.available_J}, {"residual", b.residual_J()}};
+  json["ledger_J"] = {{"incoming", b.incoming_J},
+                      {"light", b.light_J},
+                      {"infrared", b.to_space_J},
+                      {"to_held_parts", b.to_fixed_J},
+                      {"stored", b.stored_J},
+                      {"electricity_drawn", b.drawn_J},
+                      {"electricity_available", b.available_J},
+                      {"residual", b.residual_J()}};
   json["ledger_residual_relative"] = b.relative();
   json["ledger_residual_K"] = run.error_K;
-  json["solver"] = {{"steps", run.counts.steps}, {"restarts", run.counts.restarts}, {"residuals", run.counts.residuals}, {"jacobians", run.counts.jacobians},
-                    {"relative_tolerance", run.accuracy.relative}, {"absolute_tolerance_K", run.accuracy.absolute_K}, {"used_relative_tolerance", run.used_accuracy.relative}, {"used_absolute_tolerance_K", run.used_accuracy.absolute_K}};
+  json["solver"] = {{"steps", run.counts.steps},
+                    {"restarts", run.counts.restarts},
+                    {"residuals", run.counts.residuals},
+                    {"jacobians", run.counts.jacobians},
+                    {"relative_tolerance", run.accuracy.relative},
+                    {"absolute_tolerance_K", run.accuracy.absolute_K},
+                    {"used_relative_tolerance", run.used_accuracy.relative},
+                    {"used_absolute_tolerance_K", run.used_accuracy.absolute_K}};
   add_tail(json, file, run.warnings);
   return text_of(json);
 }
@@ -168,16 +218,32 @@ std::string json_duty(const tile::CaseFile& file, const tile::TileSystem& system
   Json json = head_of("duty", file);
   json["drive"] = file.description.beam->drive;
   json["start_temperature_K"] = temperatures_of(system, duty.start_x);
-  json["burst"] = {{"length_s", number(duty.burst.length_s)}, {"binding_limit", margin_of(duty.burst.binding)}, {"adiabatic_bound_s", number(duty.burst.adiabatic_s)}, {"light_J", duty.burst.light_J}};
-  json["recovery"] = {{"time_s", number(duty.recovery.time_s)}, {"never", duty.recovery.never}, {"node", duty.recovery.node},
-                      {"held_at_K", duty.recovery.never ? Json(duty.recovery.held_K) : Json(nullptr)}, {"within_K", file.description.duty.recovered_within_K}};
-  json["continuous_rating"] = {{"drive", duty.rating.drive}, {"light_W", duty.rating.light_W}, {"limited", duty.rating.limited}, {"binding_limit", margin_of(duty.rating.binding)}};
+  json["burst"] = {{"length_s", number(duty.burst.length_s)},
+                   {"binding_limit", margin_of(duty.burst.binding)},
+                   {"adiabatic_bound_s", number(duty.burst.adiabatic_s)},
+                   {"light_J", duty.burst.light_J}};
+  json["recovery"] = {{"time_s", number(duty.recovery.time_s)},
+                      {"never", duty.recovery.never},
+                      {"node", duty.recovery.node},
+                      {"held_at_K", duty.recovery.never ? Json(duty.recovery.held_K) : Json(nullptr)},
+                      {"within_K", file.description.duty.recovered_within_K}};
+  json["continuous_rating"] = {{"drive", duty.rating.drive},
+                               {"light_W", duty.rating.light_W},
+                               {"limited", duty.rating.limited},
+                               {"binding_limit", margin_of(duty.rating.binding)}};
   json["sustainable_duty"] = nullptr;
   if (duty.sustainable) {
     const studies::SustainableDuty& s = *duty.sustainable;
-    json["sustainable_duty"] = {{"period_s", s.period_s}, {"fraction", s.fraction}, {"limited", s.limited}, {"binding_limit", margin_of(s.binding)}, {"mean_light_W", s.mean_light_W},
-                                {"short_period_fraction", s.short_period_fraction}, {"short_period_binding_limit", margin_of(s.short_period_binding)},
-                                {"slowest_multiplier", s.state.slowest_multiplier}, {"cycle_evaluations", s.cycles}, {"periodic_error_K", s.state.error_K}};
+    json["sustainable_duty"] = {{"period_s", s.period_s},
+                                {"fraction", s.fraction},
+                                {"limited", s.limited},
+                                {"binding_limit", margin_of(s.binding)},
+                                {"mean_light_W", s.mean_light_W},
+                                {"short_period_fraction", s.short_period_fraction},
+                                {"short_period_binding_limit", margin_of(s.short_period_binding)},
+                                {"slowest_multiplier", s.state.slowest_multiplier},
+                                {"cycle_evaluations", s.cycles},
+                                {"periodic_error_K", s.state.error_K}};
   }
   add_tail(json, file, duty.warnings);
   return text_of(json);
@@ -207,17 +273,31 @@ std::string json_materials(const materials::Library& library, const std::string&
   Json json{{"solids", Json::object()}, {"surfaces", Json::object()}, {"cells", Json::object()}};
   const auto wanted = [&](const std::string& name) { return entry.empty() || entry == name; };
   for (const materials::Solid& s : library.solids) {
-    if (wanted(s.name)) json["solids"][s.name] = {{"title", s.title}, {"density", property_of(s.density)}, {"heat_capacity", property_of(s.heat_capacity)}, {"conductivity", property_of(s.conductivity)}};
+    if (wanted(s.name))
+      json["solids"][s.name] = {{"title", s.title},
+                                {"density", property_of(s.density)},
+                                {"heat_capacity", property_of(s.heat_capacity)},
+                                {"conductivity", property_of(s.conductivity)}};
   }
   for (const materials::Surface& s : library.surfaces) {
     if (!wanted(s.name)) continue;
-    Json item{{"title", s.title}, {"absorptance", property_of(s.begin.absorptance)}, {"emittance", property_of(s.begin.emittance)}, {"end_of_life", nullptr}};
-    if (s.end) item["end_of_life"] = {{"after", s.end_after}, {"absorptance", property_of(s.end->absorptance)}, {"emittance", property_of(s.end->emittance)}};
+    Json item{{"title", s.title},
+              {"absorptance", property_of(s.begin.absorptance)},
+              {"emittance", property_of(s.begin.emittance)},
+              {"end_of_life", nullptr}};
+    if (s.end)
+      item["end_of_life"] = {{"after", s.end_after},
+                             {"absorptance", property_of(s.end->absorptance)},
+                             {"emittance", property_of(s.end->emittance)}};
     json["surfaces"][s.name] = std::move(item);
   }
   for (const materials::CellType& c : library.cells) {
     if (!wanted(c.name)) continue;
-    Json item{{"title", c.title}, {"efficiency", property_of(c.efficiency)}, {"reference_temperature", property_of(c.reference_temperature)}, {"slope", property_of(c.slope)}, {"end_of_life", nullptr}};
+    Json item{{"title", c.title},
+              {"efficiency", property_of(c.efficiency)},
+              {"reference_temperature", property_of(c.reference_temperature)},
+              {"slope", property_of(c.slope)},
+              {"end_of_life", nullptr}};
     if (c.remaining) item["end_of_life"] = {{"after", c.end_after}, {"remaining", property_of(*c.remaining)}};
     json["cells"][c.name] = std::move(item);
   }
@@ -225,7 +305,11 @@ std::string json_materials(const materials::Library& library, const std::string&
 }
 
 std::string json_error(const Error& error) {
-  return text_of({{"tileflux", TILEFLUX_VERSION}, {"error", {{"code", entry_of(error.code()).slug}, {"exit_status", error.exit_status()}, {"diagnostics", diagnostics_of(error.diagnostics())}}}});
+  return text_of({{"tileflux", TILEFLUX_VERSION},
+                  {"error",
+                   {{"code", entry_of(error.code()).slug},
+                    {"exit_status", error.exit_status()},
+                    {"diagnostics", diagnostics_of(error.diagnostics())}}}});
 }
 
 }  // namespace tileflux::cli

@@ -34,7 +34,8 @@ int main(int argc, char** argv) {
   std::signal(SIGPIPE, SIG_IGN);
   const bool json = asks_for_json(argc, argv);
   try {
-    const tileflux::cli::Invocation wanted = tileflux::cli::read_command_line(argc, argv, tileflux::cli::default_materials_directory());
+    const tileflux::cli::Invocation wanted =
+        tileflux::cli::read_command_line(argc, argv, tileflux::cli::default_materials_directory());
     if (wanted.answer) {
       tileflux::cli::say(*wanted.answer);
       return 0;

@@ -26,11 +26,16 @@ std::string why(const OperatingPoint& point) {
   std::string text(studies::name_of(point.regime));
   switch (point.regime) {
     case studies::Regime::sun_limited:
-      return text + fmt::format(": the cells feed {} of the {} W that the lasers ask for", percent(point.chain.laser_input / point.chain.laser_demand, 1), watts(point.chain.laser_demand));
+      return text + fmt::format(": the cells feed {} of the {} W that the lasers ask for",
+                                percent(point.chain.laser_input / point.chain.laser_demand, 1),
+                                watts(point.chain.laser_demand));
     case studies::Regime::heat_limited:
-      if (point.throttling) return text + fmt::format(": {} throttles the drive to {} of the commanded {}", point.binding->node, percent(point.chain.throttle, 1), percent(point.drive, 1));
+      if (point.throttling)
+        return text + fmt::format(": {} throttles the drive to {} of the commanded {}", point.binding->node,
+                                  percent(point.chain.throttle, 1), percent(point.drive, 1));
       return text + ": a limit is broken at the commanded drive";
-    default: return text;
+    default:
+      return text;
   }
 }
 
@@ -38,26 +43,34 @@ std::string answer(const tile::TileSystem& system, const studies::Balance& balan
   const OperatingPoint& point = balance.beam_on ? *balance.beam_on : balance.beam_off;
   std::string text = "Answer\n";
   if (balance.beam_on && system.has_lasers()) {
-    text += fmt::format("  usable laser power  {} W, {} of the sunlight met", watts(balance.usable_laser_W),
-                        percent(point.ledger.sunlight_met_W > 0.0 ? balance.usable_laser_W / point.ledger.sunlight_met_W : 0.0));
+    text += fmt::format(
+        "  usable laser power  {} W, {} of the sunlight met", watts(balance.usable_laser_W),
+        percent(point.ledger.sunlight_met_W > 0.0 ? balance.usable_laser_W / point.ledger.sunlight_met_W : 0.0));
     if (!point.limits_met()) {
-      text += balance.usable_drive > 0.0 ? fmt::format(", at {} drive: the commanded drive breaks a limit", percent(balance.usable_drive, 1)) : ": no drive meets every limit";
+      text += balance.usable_drive > 0.0
+                  ? fmt::format(", at {} drive: the commanded drive breaks a limit", percent(balance.usable_drive, 1))
+                  : ": no drive meets every limit";
     }
     text += '\n';
   }
   text += "  regime              " + (balance.beam_on ? why(point) : std::string("no beam is asked for")) + '\n';
-  if (point.binding) text += "  binding limit       " + describe(*point.binding) + (balance.beam_on ? ", beam on" : "") + '\n';
-  else text += "  binding limit       none is stated in the case\n";
+  if (point.binding)
+    text += "  binding limit       " + describe(*point.binding) + (balance.beam_on ? ", beam on" : "") + '\n';
+  else
+    text += "  binding limit       none is stated in the case\n";
   if (balance.rating && point.throttling) {
-    text += fmt::format("  without throttle    {} W at {} drive would meet every limit (the continuous rating)\n", watts(balance.rating->light_W), percent(balance.rating->drive, 1));
+    text += fmt::format("  without throttle    {} W at {} drive would meet every limit (the continuous rating)\n",
+                        watts(balance.rating->light_W), percent(balance.rating->drive, 1));
   }
-  if (balance.beam_on && balance.beam_off.binding) text += "  with the beam off   " + describe(*balance.beam_off.binding) + '\n';
+  if (balance.beam_on && balance.beam_off.binding)
+    text += "  with the beam off   " + describe(*balance.beam_off.binding) + '\n';
   return text + '\n';
 }
 
 std::string temperatures(const tile::TileSystem& system, const studies::Balance& balance) {
   const OperatingPoint* on = balance.beam_on ? &*balance.beam_on : nullptr;
-  Table table(on != nullptr ? std::vector<std::string>{"Temperatures, degC", "beam on", "margin K", "beam off", "margin K", "limit"}
+  Table table(on != nullptr ? std::vector<std::string>{"Temperatures, degC", "beam on", "margin K", "beam off",
+                                                       "margin K", "limit"}
                             : std::vector<std::string>{"Temperatures, degC", "beam off", "margin K", "limit"});
   for (network::NodeId id = 0; id < system.network().node_count(); ++id) {
     const std::string& name = system.network().node(id).name;
@@ -77,7 +90,8 @@ std::string temperatures(const tile::TileSystem& system, const studies::Balance&
 
 std::string power_chain(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Balance& balance) {
   const OperatingPoint* on = balance.beam_on ? &*balance.beam_on : nullptr;
-  Table table(on != nullptr ? std::vector<std::string>{"Power chain, W", "beam on", "beam off"} : std::vector<std::string>{"Power chain, W", "beam off"});
+  Table table(on != nullptr ? std::vector<std::string>{"Power chain, W", "beam on", "beam off"}
+                            : std::vector<std::string>{"Power chain, W", "beam off"});
   const auto line = [&](const std::string& name, const std::function<double(const OperatingPoint&)>& power_W) {
     std::vector<std::string> row{name};
     if (on != nullptr) row.push_back(watts(power_W(*on)));
@@ -95,7 +109,8 @@ std::string power_chain(const tile::CaseFile& file, const tile::TileSystem& syst
     line("    conditioning loss", [](const OperatingPoint& p) { return p.chain.conditioning_loss; });
     line("    housekeeping", [](const OperatingPoint& p) { return p.chain.housekeeping; });
     line("    laser input", [](const OperatingPoint& p) { return p.chain.laser_input; });
-    line("laser waste heat", [](const OperatingPoint& p) { return p.chain.laser_input - p.chain.light_out - p.chain.optics_loss; });
+    line("laser waste heat",
+         [](const OperatingPoint& p) { return p.chain.laser_input - p.chain.light_out - p.chain.optics_loss; });
     line("lost in optics", [](const OperatingPoint& p) { return p.chain.optics_loss; });
   }
   line("light out", [](const OperatingPoint& p) { return p.ledger.light_out_W; });
@@ -112,21 +127,26 @@ std::string efficiencies(const tile::TileSystem& system, const studies::Balance&
   if (!balance.beam_on || !system.has_lasers()) return "";
   const OperatingPoint& point = *balance.beam_on;
   const auto share = [](double part, double whole) { return whole > 0.0 ? percent(part / whole) : std::string("-"); };
-  return fmt::format("Sunlight to electricity {}, electricity to light {}, sunlight to light {}\n\n", share(point.chain.available, point.ledger.sunlight_met_W),
-                     share(point.chain.light_out, point.chain.laser_input), share(point.chain.light_out, point.ledger.sunlight_met_W));
+  return fmt::format("Sunlight to electricity {}, electricity to light {}, sunlight to light {}\n\n",
+                     share(point.chain.available, point.ledger.sunlight_met_W),
+                     share(point.chain.light_out, point.chain.laser_input),
+                     share(point.chain.light_out, point.ledger.sunlight_met_W));
 }
 
 std::string books(const OperatingPoint& point) {
-  return fmt::format("  {:<9} residual {} W, {} %, worth {} K; worst node {} W; slowest time constant {}; {} Newton steps{}\n", point.beam ? "beam on" : "beam off",
-                     tiny(point.ledger.residual_W()), tiny(100.0 * point.ledger_relative), tiny(point.error_K), tiny(point.worst_node_W),
-                     point.slowest_s > 0.0 ? duration_text(point.slowest_s) : "none", point.newton_steps,
-                     point.continuation_steps > 0 ? fmt::format(" after {} of continuation", point.continuation_steps) : "");
+  return fmt::format(
+      "  {:<9} residual {} W, {} %, worth {} K; worst node {} W; slowest time constant {}; {} Newton steps{}\n",
+      point.beam ? "beam on" : "beam off", tiny(point.ledger.residual_W()), tiny(100.0 * point.ledger_relative),
+      tiny(point.error_K), tiny(point.worst_node_W), point.slowest_s > 0.0 ? duration_text(point.slowest_s) : "none",
+      point.newton_steps,
+      point.continuation_steps > 0 ? fmt::format(" after {} of continuation", point.continuation_steps) : "");
 }
 
 }  // namespace
 
 std::string print_balance(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Balance& balance) {
-  std::string text = print_head(file) + answer(system, balance) + temperatures(system, balance) + power_chain(file, system, balance) + efficiencies(system, balance);
+  std::string text = print_head(file) + answer(system, balance) + temperatures(system, balance) +
+                     power_chain(file, system, balance) + efficiencies(system, balance);
   text += "Energy books\n";
   if (balance.beam_on) text += books(*balance.beam_on);
   text += books(balance.beam_off);

@@ -12,43 +12,62 @@ std::string line(const std::string& name, const std::string& value, const std::s
   return fmt::format("  {:<20} {}\n{}", name, value, binding.empty() ? "" : fmt::format("  {:<20} {}\n", "", binding));
 }
 
-std::string ends(const std::optional<studies::Margin>& margin, const std::string& words) { return margin ? words + describe(*margin) : std::string(); }
+std::string ends(const std::optional<studies::Margin>& margin, const std::string& words) {
+  return margin ? words + describe(*margin) : std::string();
+}
 
 std::string burst_text(const tile::TileSystem& system, const studies::Burst& burst) {
   if (!burst.length_s) {
-    return line("burst length", "no limit within " + duration_text(system.description().duty.longest_wait_s), ends(burst.binding, "nearest at the end: "));
+    return line("burst length", "no limit within " + duration_text(system.description().duty.longest_wait_s),
+                ends(burst.binding, "nearest at the end: "));
   }
   std::string value = duration_text(*burst.length_s);
   if (burst.light_J > 0.0) value += fmt::format(", {:.3f} kJ of light", burst.light_J / 1e3);
   std::string text = line("burst length", value, ends(burst.binding, "ended by "));
-  if (burst.adiabatic_s) text += line("  kept adiabatic", duration_text(*burst.adiabatic_s) + " if the tile were one lump that loses nothing", "");
+  if (burst.adiabatic_s)
+    text += line("  kept adiabatic",
+                 duration_text(*burst.adiabatic_s) + " if the tile were one lump that loses nothing", "");
   return text;
 }
 
 std::string recovery_text(const tile::TileSystem& system, const studies::Recovery& recovery) {
   const double within_K = system.description().duty.recovered_within_K;
   if (recovery.never) {
-    return line("recovery time", "never: the background alone holds " + recovery.node + " at " + celsius(recovery.held_K) + " degC", fmt::format("(recovered means within {:.3g} K of the start)", within_K));
+    return line("recovery time",
+                "never: the background alone holds " + recovery.node + " at " + celsius(recovery.held_K) + " degC",
+                fmt::format("(recovered means within {:.3g} K of the start)", within_K));
   }
-  if (!recovery.time_s) return line("recovery time", "not within " + duration_text(system.description().duty.longest_wait_s), recovery.node + " is the slowest");
-  return line("recovery time", fmt::format("{} to within {:.3g} K of the start", duration_text(*recovery.time_s), within_K), recovery.node.empty() ? "" : recovery.node + " is the last to recover");
+  if (!recovery.time_s)
+    return line("recovery time", "not within " + duration_text(system.description().duty.longest_wait_s),
+                recovery.node + " is the slowest");
+  return line("recovery time",
+              fmt::format("{} to within {:.3g} K of the start", duration_text(*recovery.time_s), within_K),
+              recovery.node.empty() ? "" : recovery.node + " is the last to recover");
 }
 
 std::string rating_text(const tile::TileSystem& system, const studies::ContinuousRating& rating) {
-  if (rating.drive <= 0.0) return line("continuous rating", "none: a limit is broken at any drive", ends(rating.binding, "with no drive: "));
+  if (rating.drive <= 0.0)
+    return line("continuous rating", "none: a limit is broken at any drive", ends(rating.binding, "with no drive: "));
   std::string value = percent(rating.drive) + " drive";
   if (system.has_lasers()) value += ", " + watts(rating.light_W) + " W of light";
-  if (!rating.limited) value += rating.regime == studies::Regime::sun_limited ? "; sun-limited, no temperature limit binds" : "; no limit binds";
+  if (!rating.limited)
+    value += rating.regime == studies::Regime::sun_limited ? "; sun-limited, no temperature limit binds"
+                                                           : "; no limit binds";
   return line("continuous rating", value, ends(rating.binding, rating.limited ? "bound by " : "nearest: "));
 }
 
 std::string sustainable_text(const tile::TileSystem& system, const studies::SustainableDuty& duty) {
-  std::string value = duty.fraction > 0.0 ? fmt::format("{} at a period of {} (on for {})", percent(duty.fraction), duration_text(duty.period_s), duration_text(duty.fraction * duty.period_s))
-                                          : std::string("none: a limit is broken without any beam");
-  if (system.has_lasers() && duty.fraction > 0.0) value += fmt::format(", {} W of light on average", watts(duty.mean_light_W));
+  std::string value = duty.fraction > 0.0
+                          ? fmt::format("{} at a period of {} (on for {})", percent(duty.fraction),
+                                        duration_text(duty.period_s), duration_text(duty.fraction * duty.period_s))
+                          : std::string("none: a limit is broken without any beam");
+  if (system.has_lasers() && duty.fraction > 0.0)
+    value += fmt::format(", {} W of light on average", watts(duty.mean_light_W));
   std::string text = line("sustainable duty", value, ends(duty.binding, duty.limited ? "bound by " : "nearest: "));
   text += line("  short periods", percent(duty.short_period_fraction) + " is the bound as the period goes to zero", "");
-  text += fmt::format("  {:<20} slowest multiplier {:.6f}; {} cycle evaluations in all; within {} K of the repeating state\n", "  periodic state", duty.state.slowest_multiplier, duty.cycles, tiny(duty.state.error_K));
+  text += fmt::format(
+      "  {:<20} slowest multiplier {:.6f}; {} cycle evaluations in all; within {} K of the repeating state\n",
+      "  periodic state", duty.state.slowest_multiplier, duty.cycles, tiny(duty.state.error_K));
   return text;
 }
 
@@ -58,8 +77,10 @@ std::string print_duty(const tile::CaseFile& file, const tile::TileSystem& syste
   std::string text = print_head(file);
   text += fmt::format("Duty limits at {} drive, without throttle or trip\n", percent(file.description.beam->drive, 1));
   text += burst_text(system, duty.burst) + recovery_text(system, duty.recovery) + rating_text(system, duty.rating);
-  if (duty.sustainable) text += sustainable_text(system, *duty.sustainable);
-  else text += line("sustainable duty", "the case's beam has no period: give `on` and `every`", "");
+  if (duty.sustainable)
+    text += sustainable_text(system, *duty.sustainable);
+  else
+    text += line("sustainable duty", "the case's beam has no period: give `on` and `every`", "");
   return text + print_notes(file, duty.warnings);
 }
 

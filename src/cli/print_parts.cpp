@@ -14,14 +14,17 @@ namespace tileflux::cli {
 std::string print_head(const tile::CaseFile& file) {
   const environment::Sun& sun = file.description.sun;
   constexpr double degrees = 180.0 / 3.14159265358979323846;
-  std::string light = fmt::format("sunlight {:.1f} W/m2 at {:.4g} AU ({:.1f} W/m2 at 1 AU)", sun.normal_irradiance_W_per_m2(), sun.distance_m / astronomical_unit_m, sun.irradiance_at_1AU_W_per_m2);
+  std::string light =
+      fmt::format("sunlight {:.1f} W/m2 at {:.4g} AU ({:.1f} W/m2 at 1 AU)", sun.normal_irradiance_W_per_m2(),
+                  sun.distance_m / astronomical_unit_m, sun.irradiance_at_1AU_W_per_m2);
   if (sun.tilt_rad != 0.0) light += fmt::format(", {:.1f} W/m2 on the face", sun.irradiance_W_per_m2());
-  return fmt::format("{}\n  {}\n  {}, tilt {:.1f} deg, {} of life\n\n", file.description.title, file.file, light, sun.tilt_rad * degrees, file.description.end_of_life ? "end" : "begin");
+  return fmt::format("{}\n  {}\n  {}, tilt {:.1f} deg, {} of life\n\n", file.description.title, file.file, light,
+                     sun.tilt_rad * degrees, file.description.end_of_life ? "end" : "begin");
 }
 
 std::string describe(const studies::Margin& margin) {
-  return fmt::format("{} {} {} degC (at {} degC, margin {} K)", margin.node, margin.upper ? "below" : "above", celsius(margin.limit_K),
-                     celsius(margin.temperature_K), kelvin_difference(margin.margin_K));
+  return fmt::format("{} {} {} degC (at {} degC, margin {} K)", margin.node, margin.upper ? "below" : "above",
+                     celsius(margin.limit_K), celsius(margin.temperature_K), kelvin_difference(margin.margin_K));
 }
 
 namespace {
@@ -49,7 +52,8 @@ std::string folded_defaults(const std::vector<input::FilledDefault>& defaults) {
   }
   std::string text, line = " ";
   for (std::size_t i = 0; i < items.size(); ++i) {
-    const std::string item = ' ' + (items[i].second > 1 ? items[i].first : first_paths[i]) + (i + 1 < items.size() ? ";" : "");
+    const std::string item =
+        ' ' + (items[i].second > 1 ? items[i].first : first_paths[i]) + (i + 1 < items.size() ? ";" : "");
     constexpr std::size_t line_width = 110;
     if (line.size() + item.size() > line_width) {
       text += line + '\n';
@@ -77,8 +81,10 @@ std::string limit_text(const tile::TileSystem& system, const std::string& node) 
   for (const tile::BoundLimit& bound : system.limits()) {
     if (bound.limit.node != node) continue;
     if (bound.limit.above_K) text += celsius(*bound.limit.above_K) + " to ";
-    if (bound.limit.below_K) text += (bound.limit.above_K ? "" : "below ") + celsius(*bound.limit.below_K);
-    else text = "above " + celsius(*bound.limit.above_K);
+    if (bound.limit.below_K)
+      text += (bound.limit.above_K ? "" : "below ") + celsius(*bound.limit.below_K);
+    else
+      text = "above " + celsius(*bound.limit.above_K);
   }
   return text;
 }

@@ -15,8 +15,9 @@ std::string extremes(const tile::TileSystem& system, const studies::RunResult& r
     for (const studies::Margin& margin : run.margins) {
       if (margin.node == range.node && (!least || margin.margin_K < *least)) least = margin.margin_K;
     }
-    table.row({range.node, celsius(range.lowest_K), fmt::format("{:.1f}", range.lowest_at_s), celsius(range.highest_K), fmt::format("{:.1f}", range.highest_at_s),
-               least ? margin_cell(*least) : "", limit_text(system, range.node)});
+    table.row({range.node, celsius(range.lowest_K), fmt::format("{:.1f}", range.lowest_at_s), celsius(range.highest_K),
+               fmt::format("{:.1f}", range.highest_at_s), least ? margin_cell(*least) : "",
+               limit_text(system, range.node)});
   }
   return table.text() + '\n';
 }
@@ -27,7 +28,8 @@ std::string events(const studies::RunResult& run) {
   constexpr std::size_t shown = 12;
   for (std::size_t i = 0; i < run.events.size() && i < shown; ++i) {
     const studies::RunEvent& event = run.events[i];
-    table.row({fmt::format("{:.3f} s", event.time_s), std::string(event.what), event.where, event.temperature_K > 0.0 ? celsius(event.temperature_K) : ""});
+    table.row({fmt::format("{:.3f} s", event.time_s), std::string(event.what), event.where,
+               event.temperature_K > 0.0 ? celsius(event.temperature_K) : ""});
   }
   std::string text = table.text({0, 1, 2});
   const long more = run.event_count - static_cast<long>(std::min(run.events.size(), shown));
@@ -42,20 +44,30 @@ std::string events(const studies::RunResult& run) {
 
 std::string print_run(const tile::CaseFile& file, const tile::TileSystem& system, const studies::RunResult& run) {
   std::string text = print_head(file);
-  text += fmt::format("Run of {}{}\n", duration_text(run.end_s), run.outcome == studies::RunOutcome::interrupted ? ", INTERRUPTED" : "");
+  text += fmt::format("Run of {}{}\n", duration_text(run.end_s),
+                      run.outcome == studies::RunOutcome::interrupted ? ", INTERRUPTED" : "");
   if (system.has_lasers()) {
-    text += fmt::format("  light delivered  {:.4f} MJ; mean {} W over the run; {} to {} W while the beam was on ({})\n", run.books.light_J / 1e6, watts(run.mean_light_W),
-                        watts(run.least_light_W), watts(run.most_light_W), duration_text(run.beam_s));
+    text += fmt::format("  light delivered  {:.4f} MJ; mean {} W over the run; {} to {} W while the beam was on ({})\n",
+                        run.books.light_J / 1e6, watts(run.mean_light_W), watts(run.least_light_W),
+                        watts(run.most_light_W), duration_text(run.beam_s));
   }
-  text += "  binding limit    " + (run.binding ? describe(*run.binding) : std::string("none is stated in the case")) + '\n';
+  text +=
+      "  binding limit    " + (run.binding ? describe(*run.binding) : std::string("none is stated in the case")) + '\n';
   if (run.trips > 0) text += fmt::format("  trips            {}\n", run.trips);
   text += '\n' + extremes(system, run) + events(run);
   const studies::EnergyBooks& b = run.books;
-  text += fmt::format("Energy books, kJ\n  in {:.3f} = light {:.3f} + infrared {:.3f} + to held parts {:.3f} + stored {:.3f} + residual {}\n", b.incoming_J / 1e3, b.light_J / 1e3,
-                      b.to_space_J / 1e3, b.to_fixed_J / 1e3, b.stored_J / 1e3, tiny(b.residual_J() / 1e3));
-  text += fmt::format("  residual {:.3f} J, {} %, worth {} K over the whole tile\n", b.residual_J(), tiny(100.0 * b.relative()), tiny(run.error_K));
-  text += fmt::format("  {} steps, {} restarts, {} residuals, {} Jacobians; tolerances {} relative, {} K as asked for, {} and {} K as used\n", run.counts.steps, run.counts.restarts, run.counts.residuals,
-                      run.counts.jacobians, tiny(run.accuracy.relative), tiny(run.accuracy.absolute_K), tiny(run.used_accuracy.relative), tiny(run.used_accuracy.absolute_K));
+  text += fmt::format(
+      "Energy books, kJ\n  in {:.3f} = light {:.3f} + infrared {:.3f} + to held parts {:.3f} + stored {:.3f} + "
+      "residual {}\n",
+      b.incoming_J / 1e3, b.light_J / 1e3, b.to_space_J / 1e3, b.to_fixed_J / 1e3, b.stored_J / 1e3,
+      tiny(b.residual_J() / 1e3));
+  text += fmt::format("  residual {:.3f} J, {} %, worth {} K over the whole tile\n", b.residual_J(),
+                      tiny(100.0 * b.relative()), tiny(run.error_K));
+  text += fmt::format(
+      "  {} steps, {} restarts, {} residuals, {} Jacobians; tolerances {} relative, {} K as asked for, {} and {} K as "
+      "used\n",
+      run.counts.steps, run.counts.restarts, run.counts.residuals, run.counts.jacobians, tiny(run.accuracy.relative),
+      tiny(run.accuracy.absolute_K), tiny(run.used_accuracy.relative), tiny(run.used_accuracy.absolute_K));
   return text + print_notes(file, run.warnings);
 }
 

@@ -7,7 +7,8 @@ namespace {
 results::SeriesLayout layout_of(const tile::TileSystem& system) {
   results::SeriesLayout layout;
   layout.title = system.description().title;
-  for (network::NodeId id = 0; id < system.network().node_count(); ++id) layout.parts.push_back(system.network().node(id).name);
+  for (network::NodeId id = 0; id < system.network().node_count(); ++id)
+    layout.parts.push_back(system.network().node(id).name);
   for (const studies::SeriesColumn& column : studies::series_columns()) {
     layout.scalars.push_back({std::string(column.name), std::string(column.unit), std::string(column.meaning)});
   }
@@ -16,7 +17,8 @@ results::SeriesLayout layout_of(const tile::TileSystem& system) {
 
 }  // namespace
 
-RunFiles::RunFiles(const results::OutputDirectory& directory, const tile::TileSystem& system) : series_(directory, layout_of(system)), events_(directory) {}
+RunFiles::RunFiles(const results::OutputDirectory& directory, const tile::TileSystem& system)
+    : series_(directory, layout_of(system)), events_(directory) {}
 
 void RunFiles::row(const studies::RunRow& row) { series_.append(row.time_s, row.temperature_K, row.scalars); }
 

@@ -8,13 +8,16 @@
 namespace tileflux::cli {
 
 std::string printable(std::string text) {
-  const auto is_control = [](char c) { return (static_cast<unsigned char>(c) < 0x20 && c != '\n' && c != '\t') || c == 0x7f; };
+  const auto is_control = [](char c) {
+    return (static_cast<unsigned char>(c) < 0x20 && c != '\n' && c != '\t') || c == 0x7f;
+  };
   std::replace_if(text.begin(), text.end(), is_control, '?');
   return text;
 }
 
 std::size_t width_of(const std::string& text) {
-  return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0u) != 0x80u; }));
+  return static_cast<std::size_t>(
+      std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0u) != 0x80u; }));
 }
 
 std::string Table::text(std::vector<std::size_t> left) const {
@@ -40,7 +43,9 @@ std::string Table::text(std::vector<std::size_t> left) const {
 
 std::string celsius(double temperature_K) { return fmt::format("{:.2f}", temperature_K - 273.15); }
 std::string kelvin_difference(double difference_K) { return fmt::format("{:+.2f}", difference_K); }
-std::string margin_cell(double margin_K) { return margin_K < 0.0 ? "BROKEN " + kelvin_difference(margin_K) : kelvin_difference(margin_K); }
+std::string margin_cell(double margin_K) {
+  return margin_K < 0.0 ? "BROKEN " + kelvin_difference(margin_K) : kelvin_difference(margin_K);
+}
 std::string watts(double power_W) { return fmt::format("{:.2f}", std::abs(power_W) < 0.005 ? 0.0 : power_W); }
 std::string percent(double share, int decimals) { return fmt::format("{:.{}f} %", 100.0 * share, decimals); }
 std::string tiny(double value) { return value == 0.0 ? "0" : fmt::format("{:.1e}", value); }

@@ -24,12 +24,13 @@ std::string printable(std::string text);
 /// Width of a UTF-8 text in characters.
 std::size_t width_of(const std::string& text);
 
-std::string celsius(double temperature_K);                ///< `51.23`
-std::string kelvin_difference(double difference_K);       ///< `+3.12`
-std::string margin_cell(double margin_K);                 ///< the same, with a word in front where the limit is broken
-std::string watts(double power_W);                        ///< six significant digits at most, two decimals above 1 W
-std::string percent(double share, int decimals = 2);      ///< `51.40 %`
-std::string tiny(double value);                           ///< `1.2e-12`
-std::string duration_text(double time_s);                 ///< `96.25 s`, `20.9 min`, `2.31 h`, `1.4 d`, always with seconds beyond a minute
+std::string celsius(double temperature_K);            ///< `51.23`
+std::string kelvin_difference(double difference_K);   ///< `+3.12`
+std::string margin_cell(double margin_K);             ///< the same, with a word in front where the limit is broken
+std::string watts(double power_W);                    ///< six significant digits at most, two decimals above 1 W
+std::string percent(double share, int decimals = 2);  ///< `51.40 %`
+std::string tiny(double value);                       ///< `1.2e-12`
+std::string duration_text(
+    double time_s);  ///< `96.25 s`, `20.9 min`, `2.31 h`, `1.4 d`, always with seconds beyond a minute
 
 }  // namespace tileflux::cli

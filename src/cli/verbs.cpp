@@ -68,7 +68,9 @@ int answer_no(Code code, const std::string& message) {
 }
 
 int limit_broken(const std::optional<studies::Margin>& binding) {
-  return answer_no(Code::limit_broken, binding ? "'" + binding->node + "' breaks its limit by " + fmt::format("{:.2f} K", -binding->margin_K) : "a limit is broken");
+  return answer_no(Code::limit_broken, binding ? "'" + binding->node + "' breaks its limit by " +
+                                                     fmt::format("{:.2f} K", -binding->margin_K)
+                                               : "a limit is broken");
 }
 
 int check(const Invocation& wanted, const materials::Library& library) {
@@ -82,10 +84,12 @@ int balance(const Invocation& wanted, const materials::Library& library) {
   const tile::CaseFile file = tile::read_case(wanted.case_file, library);
   tile::TileSystem system(file.description);
   const studies::Balance result = studies::balance(system);
-  if (!wanted.out_directory.empty()) results::OutputDirectory(wanted.out_directory).write_text("balance.json", json_balance(file, system, result));
+  if (!wanted.out_directory.empty())
+    results::OutputDirectory(wanted.out_directory).write_text("balance.json", json_balance(file, system, result));
   say(wanted.json ? json_balance(file, system, result) : print_balance(file, system, result));
   if (result.limits_met) return 0;
-  return limit_broken(result.beam_on && !result.beam_on->limits_met() ? result.beam_on->binding : result.beam_off.binding);
+  return limit_broken(result.beam_on && !result.beam_on->limits_met() ? result.beam_on->binding
+                                                                      : result.beam_off.binding);
 }
 
 int run(const Invocation& wanted, const materials::Library& library) {
@@ -93,7 +97,8 @@ int run(const Invocation& wanted, const materials::Library& library) {
   if (wanted.duration_s) file.description.run.duration_s = *wanted.duration_s;
   if (wanted.output_every_s) file.description.run.output_every_s = *wanted.output_every_s;
   if (file.description.run.duration_s / file.description.run.output_every_s > tile::most_series_rows) {
-    throw Error(Code::option_wrong, "the series would hold more than 5 million rows: give a longer `--every` or a shorter `--duration`");
+    throw Error(Code::option_wrong,
+                "the series would hold more than 5 million rows: give a longer `--every` or a shorter `--duration`");
   }
   tile::TileSystem system(file.description);
   heed_interrupts();
@@ -122,7 +127,8 @@ int duty(const Invocation& wanted, const materials::Library& library) {
   tile::TileSystem system(file.description);
   Progress progress;
   const studies::Duty result = studies::duty(system, [&](double share) { progress(share); });
-  if (!wanted.out_directory.empty()) results::OutputDirectory(wanted.out_directory).write_text("duty.json", json_duty(file, system, result));
+  if (!wanted.out_directory.empty())
+    results::OutputDirectory(wanted.out_directory).write_text("duty.json", json_duty(file, system, result));
   say(wanted.json ? json_duty(file, system, result) : print_duty(file, system, result));
   if (result.feasible()) return 0;
   return answer_no(Code::nothing_feasible, "no drive, burst or duty meets every limit");
@@ -136,7 +142,8 @@ int materials_verb(const Invocation& wanted, const materials::Library& library) 
   const std::string text = print_entry(library, wanted.entry);
   if (text.empty()) {
     std::vector<std::string> names = library.solid_names();
-    for (const auto& more : {library.surface_names(), library.cell_names()}) names.insert(names.end(), more.begin(), more.end());
+    for (const auto& more : {library.surface_names(), library.cell_names()})
+      names.insert(names.end(), more.begin(), more.end());
     Diagnostic diagnostic;
     diagnostic.code = Code::name_unknown;
     diagnostic.message = "no entry named '" + wanted.entry + "'";

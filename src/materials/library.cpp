@@ -24,10 +24,22 @@ std::shared_ptr<const Section> property_section(const std::string& title, const 
   section.meaning = "One property with its pedigree. A table is linear between its rows and is not extrapolated.";
   section.fields = {
       Field{"value", value, "the value, constant over the range of validity", false, {}},
-      Field{"table", input::TableType{{temperature, value}}, "rows of temperature and value, temperatures rising", false, {}},
-      Field{"valid", input::QuantityListType{temperature, 2, 2}, "temperatures between which the source holds; for a table its ends", true, {}},
+      Field{"table",
+            input::TableType{{temperature, value}},
+            "rows of temperature and value, temperatures rising",
+            false,
+            {}},
+      Field{"valid",
+            input::QuantityListType{temperature, 2, 2},
+            "temperatures between which the source holds; for a table its ends",
+            true,
+            {}},
       Field{"source", input::TextType{800}, "document with table, page or equation", true, {}},
-      Field{"basis", input::ChoiceType{{"published", "transcribed", "memory"}}, "published: the document was read; transcribed: a transcription was read; memory: no source seen", true, {}},
+      Field{"basis",
+            input::ChoiceType{{"published", "transcribed", "memory"}},
+            "published: the document was read; transcribed: a transcription was read; memory: no source seen",
+            true,
+            {}},
       Field{"uncertainty", input::TextType{200}, "such as `5 %`, or `unknown`", true, {}},
       Field{"note", input::TextType{800}, "what a user should know", false, {}},
   };
@@ -83,7 +95,8 @@ Property property_of(const Record& record, const input::Document& document, std:
 
 template <class Entry>
 const Entry* find_in(const std::vector<Entry>& entries, const std::string& name) {
-  const auto found = std::find_if(entries.begin(), entries.end(), [&](const Entry& entry) { return entry.name == name; });
+  const auto found =
+      std::find_if(entries.begin(), entries.end(), [&](const Entry& entry) { return entry.name == name; });
   return found == entries.end() ? nullptr : &*found;
 }
 
@@ -109,22 +122,32 @@ Section solid_section() {
   section.meaning = "A material that fills a layer, a part or a bar.";
   section.fields = {title_field(), property_field("density", "kg/m3", positive, "density"),
                     property_field("heat_capacity", "J/(kg K)", positive, "heat capacity at constant pressure"),
-                    property_field("conductivity", "W/(m K)", positive, "thermal conductivity in the direction that the name or title says")};
+                    property_field("conductivity", "W/(m K)", positive,
+                                   "thermal conductivity in the direction that the name or title says")};
   return section;
 }
 
 Section surface_section() {
-  const auto absorptance = [] { return property_field("absorptance", "1", share, "share of sunlight that is absorbed"); };
-  const auto emittance = [] { return property_field("emittance", "1", positive_share, "hemispherical infrared emittance"); };
+  const auto absorptance = [] {
+    return property_field("absorptance", "1", share, "share of sunlight that is absorbed");
+  };
+  const auto emittance = [] {
+    return property_field("emittance", "1", positive_share, "hemispherical infrared emittance");
+  };
   Section end;
   end.title = "Surface at end of life";
   end.meaning = "Both values after the stated exposure; begin and end of life are never mixed.";
-  end.fields = {Field{"after", input::TextType{200}, "the exposure that these values stand for", true, {}}, absorptance(), emittance()};
+  end.fields = {Field{"after", input::TextType{200}, "the exposure that these values stand for", true, {}},
+                absorptance(), emittance()};
   Section section;
   section.title = "Surface finish";
   section.meaning = "How a surface meets sunlight and infrared.";
   section.fields = {title_field(), absorptance(), emittance(),
-                    Field{"end_of_life", input::SectionType{std::make_shared<const Section>(std::move(end))}, "values at end of life, where known", false, {}}};
+                    Field{"end_of_life",
+                          input::SectionType{std::make_shared<const Section>(std::move(end))},
+                          "values at end of life, where known",
+                          false,
+                          {}}};
   return section;
 }
 
@@ -137,10 +160,15 @@ Section cell_section() {
   Section section;
   section.title = "Cell type";
   section.meaning = "How sunlight becomes electricity.";
-  section.fields = {title_field(), property_field("efficiency", "1", positive_share, "efficiency at the reference temperature"),
-                    property_field("reference_temperature", "K", {coldest_K, hottest_K}, "temperature at which the efficiency holds"),
-                    property_field("slope", "1/K", {-0.05, 0.05}, "relative change of efficiency per kelvin, normally negative"),
-                    Field{"end_of_life", input::SectionType{std::make_shared<const Section>(std::move(end))}, "value at end of life, where known", false, {}}};
+  section.fields = {
+      title_field(), property_field("efficiency", "1", positive_share, "efficiency at the reference temperature"),
+      property_field("reference_temperature", "K", {coldest_K, hottest_K}, "temperature at which the efficiency holds"),
+      property_field("slope", "1/K", {-0.05, 0.05}, "relative change of efficiency per kelvin, normally negative"),
+      Field{"end_of_life",
+            input::SectionType{std::make_shared<const Section>(std::move(end))},
+            "value at end of life, where known",
+            false,
+            {}}};
   return section;
 }
 
@@ -158,17 +186,22 @@ Section library_file_section() {
   return section;
 }
 
-void add_entries(const Record& record, const input::Document& document, Library& library, std::vector<Diagnostic>& findings) {
-  const auto property = [&](const Record& owner, const char* key) { return property_of(owner.section(key), document, findings); };
+void add_entries(const Record& record, const input::Document& document, Library& library,
+                 std::vector<Diagnostic>& findings) {
+  const auto property = [&](const Record& owner, const char* key) {
+    return property_of(owner.section(key), document, findings);
+  };
   const auto taken = [&](bool is_taken, const Record& entry, const std::string& name) {
     if (!is_taken) return false;
     const Place place = entry.place();
-    findings.push_back(document.finding(Code::name_taken, place.line, place.column, place.path, "there is an entry named '" + name + "' already"));
+    findings.push_back(document.finding(Code::name_taken, place.line, place.column, place.path,
+                                        "there is an entry named '" + name + "' already"));
     return true;
   };
   for (const auto& [name, entry] : record.by_name("solids")) {
     if (taken(library.solid(name) != nullptr, entry, name)) continue;
-    library.solids.push_back({name, entry.text("title"), property(entry, "density"), property(entry, "heat_capacity"), property(entry, "conductivity")});
+    library.solids.push_back({name, entry.text("title"), property(entry, "density"), property(entry, "heat_capacity"),
+                              property(entry, "conductivity")});
   }
   for (const auto& [name, entry] : record.by_name("surfaces")) {
     if (taken(library.surface(name) != nullptr, entry, name)) continue;
@@ -182,7 +215,13 @@ void add_entries(const Record& record, const input::Document& document, Library&
   }
   for (const auto& [name, entry] : record.by_name("cells")) {
     if (taken(library.cell(name) != nullptr, entry, name)) continue;
-    CellType cell{name, entry.text("title"), property(entry, "efficiency"), property(entry, "reference_temperature"), property(entry, "slope"), {}, {}};
+    CellType cell{name,
+                  entry.text("title"),
+                  property(entry, "efficiency"),
+                  property(entry, "reference_temperature"),
+                  property(entry, "slope"),
+                  {},
+                  {}};
     if (entry.has("end_of_life")) {
       const Record& end = entry.section("end_of_life");
       cell.remaining = property(end, "remaining");
@@ -198,8 +237,10 @@ Library read_library(const std::string& directory) {
   for (const auto& entry : std::filesystem::directory_iterator(directory, trouble)) {
     if (entry.path().extension() == ".yaml") files.push_back(entry.path().string());
   }
-  if (trouble) throw Error(Code::file_unreadable, "cannot read the materials directory " + directory + ": " + trouble.message());
-  if (files.empty()) throw Error(Code::file_unreadable, "there is no materials file (*.yaml) in the directory " + directory);
+  if (trouble)
+    throw Error(Code::file_unreadable, "cannot read the materials directory " + directory + ": " + trouble.message());
+  if (files.empty())
+    throw Error(Code::file_unreadable, "there is no materials file (*.yaml) in the directory " + directory);
   std::sort(files.begin(), files.end());
   const Section definition = library_file_section();
   Library library;

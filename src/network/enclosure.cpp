@@ -19,7 +19,8 @@ ViewFactorCheck check_view_factors(const Eigen::MatrixXd& view_factors, const st
     }
     for (Eigen::Index j = 0; j < i; ++j) {
       const double area_i = area_m2[static_cast<std::size_t>(i)], area_j = area_m2[static_cast<std::size_t>(j)];
-      const double apart = std::abs(area_i * view_factors(i, j) - area_j * view_factors(j, i)) / std::min(area_i, area_j);
+      const double apart =
+          std::abs(area_i * view_factors(i, j) - area_j * view_factors(j, i)) / std::min(area_i, area_j);
       if (apart <= check.worst_reciprocity) continue;
       check.worst_reciprocity = apart;
       check.reciprocity_row = static_cast<int>(i);
@@ -29,13 +30,15 @@ ViewFactorCheck check_view_factors(const Eigen::MatrixXd& view_factors, const st
   return check;
 }
 
-ExchangeAreas exchange_areas(const Eigen::MatrixXd& view_factors, const std::vector<double>& area_m2, const std::vector<double>& emittance) {
+ExchangeAreas exchange_areas(const Eigen::MatrixXd& view_factors, const std::vector<double>& area_m2,
+                             const std::vector<double>& emittance) {
   const Eigen::Index size = view_factors.rows();
   const Eigen::Map<const Eigen::VectorXd> areas(area_m2.data(), size);
   const Eigen::Map<const Eigen::VectorXd> emittances(emittance.data(), size);
   const Eigen::VectorXd reflectances = Eigen::VectorXd::Ones(size) - emittances;
   const Eigen::VectorXd to_space = Eigen::VectorXd::Ones(size) - view_factors.rowwise().sum();
-  const Eigen::PartialPivLU<Eigen::MatrixXd> reflections(Eigen::MatrixXd(Eigen::MatrixXd::Identity(size, size) - view_factors * reflectances.asDiagonal()));
+  const Eigen::PartialPivLU<Eigen::MatrixXd> reflections(
+      Eigen::MatrixXd(Eigen::MatrixXd::Identity(size, size) - view_factors * reflectances.asDiagonal()));
   const Eigen::VectorXd emitting = emittances.cwiseProduct(areas);
   ExchangeAreas areas_out;
   const Eigen::MatrixXd absorbed = reflections.solve(Eigen::MatrixXd(view_factors * emittances.asDiagonal()));

@@ -29,9 +29,13 @@ double fin_tip_ratio(double zeta, double sink_fourth_ratio) {
   const double near_base = 1.0 + (sink - 1.0) * hair;
   double near_sink = sink + (1.0 - sink) * hair;
   if (!(sink_fourth_ratio > 0.0)) near_sink = 1e-9;
-  if (defect(near_sink) < 0.0) throw Error(Code::value_out_of_range, "the fin is too long for its thickness: its tip is as cold as its surroundings");
+  if (defect(near_sink) < 0.0)
+    throw Error(Code::value_out_of_range,
+                "the fin is too long for its thickness: its tip is as cold as its surroundings");
   std::uintmax_t steps = 100;
-  const auto bracket = boost::math::tools::toms748_solve(defect, std::min(near_sink, near_base), std::max(near_sink, near_base), boost::math::tools::eps_tolerance<double>(50), steps);
+  const auto bracket =
+      boost::math::tools::toms748_solve(defect, std::min(near_sink, near_base), std::max(near_sink, near_base),
+                                        boost::math::tools::eps_tolerance<double>(50), steps);
   return 0.5 * (bracket.first + bracket.second);
 }
 

@@ -37,23 +37,42 @@ NodeId Network::add(Node node) {
 
 template <class Law>
 void Network::add_link(NodeId a, NodeId b, Law law, std::string path) {
-  std::get<std::vector<Link<Law>>>(links_).push_back({a, b, unknown_of(a), unknown_of(b), node(a).fixed_temperature_K,
-                                                      node(b).fixed_temperature_K, std::move(law), std::move(path), {}});
+  std::get<std::vector<Link<Law>>>(links_).push_back({a,
+                                                      b,
+                                                      unknown_of(a),
+                                                      unknown_of(b),
+                                                      node(a).fixed_temperature_K,
+                                                      node(b).fixed_temperature_K,
+                                                      std::move(law),
+                                                      std::move(path),
+                                                      {}});
 }
 
 void Network::connect(NodeId a, NodeId b, Conductance law, std::string path) { add_link(a, b, law, std::move(path)); }
-void Network::connect(NodeId a, NodeId b, Conduction law, std::string path) { add_link(a, b, std::move(law), std::move(path)); }
-void Network::connect(NodeId a, NodeId b, LayerConduction law, std::string path) { add_link(a, b, std::move(law), std::move(path)); }
-void Network::connect(NodeId a, NodeId b, RadiationExchange law, std::string path) { add_link(a, b, law, std::move(path)); }
+void Network::connect(NodeId a, NodeId b, Conduction law, std::string path) {
+  add_link(a, b, std::move(law), std::move(path));
+}
+void Network::connect(NodeId a, NodeId b, LayerConduction law, std::string path) {
+  add_link(a, b, std::move(law), std::move(path));
+}
+void Network::connect(NodeId a, NodeId b, RadiationExchange law, std::string path) {
+  add_link(a, b, law, std::move(path));
+}
 
 template <class Law>
 void Network::add_space_link(NodeId a, Law law, std::string path) {
   std::get<std::vector<SpaceLink<Law>>>(space_links_).push_back({a, unknown_of(a), std::move(law), std::move(path)});
 }
 
-void Network::connect_to_space(NodeId a, RadiationToSpace law, std::string path) { add_space_link(a, law, std::move(path)); }
-void Network::connect_switched_surface(NodeId a, SwitchedRadiation law, std::string path) { add_space_link(a, std::move(law), std::move(path)); }
-void Network::connect_fin(NodeId a, RadiatingFin law, std::string path) { add_space_link(a, std::move(law), std::move(path)); }
+void Network::connect_to_space(NodeId a, RadiationToSpace law, std::string path) {
+  add_space_link(a, law, std::move(path));
+}
+void Network::connect_switched_surface(NodeId a, SwitchedRadiation law, std::string path) {
+  add_space_link(a, std::move(law), std::move(path));
+}
+void Network::connect_fin(NodeId a, RadiatingFin law, std::string path) {
+  add_space_link(a, std::move(law), std::move(path));
+}
 
 NodeId Network::find(std::string_view name) const {
   for (std::size_t i = 0; i < nodes_.size(); ++i) {
@@ -105,7 +124,9 @@ std::vector<std::pair<int, int>> Network::positions() const {
 }
 
 void Network::bind(const solvers::Pattern& pattern) {
-  const auto position = [&](int row, int column) { return row >= 0 && column >= 0 ? pattern.position(row, column) : -1; };
+  const auto position = [&](int row, int column) {
+    return row >= 0 && column >= 0 ? pattern.position(row, column) : -1;
+  };
   for_each_link(links_, [&](auto& link) {
     link.position = {position(link.place_a, link.place_a), position(link.place_a, link.place_b),
                      position(link.place_b, link.place_a), position(link.place_b, link.place_b)};
@@ -115,7 +136,8 @@ void Network::bind(const solvers::Pattern& pattern) {
 
 void Network::add_heat(std::span<const double> x, std::span<double> heat_W) const {
   for_each_link(links_, [&](const auto& link) {
-    const double q = link.law.flow(end_temperature_K(link.place_a, link.fixed_a_K, x), end_temperature_K(link.place_b, link.fixed_b_K, x));
+    const double q = link.law.flow(end_temperature_K(link.place_a, link.fixed_a_K, x),
+                                   end_temperature_K(link.place_b, link.fixed_b_K, x));
     if (link.place_a >= 0) heat_W[static_cast<std::size_t>(link.place_a)] -= q;
     if (link.place_b >= 0) heat_W[static_cast<std::size_t>(link.place_b)] += q;
   });
@@ -150,7 +172,9 @@ std::vector<Flow> Network::flows(std::span<const double> x) const {
   for_each_link(links_, [&](const auto& link) {
     flows.push_back({link.a, link.b, link.law.flow(temperature_K(link.a, x), temperature_K(link.b, x)), link.path});
   });
-  for_each_link(space_links_, [&](const auto& link) { flows.push_back({link.a, -1, link.law.flow(temperature_K(link.a, x)), link.path}); });
+  for_each_link(space_links_, [&](const auto& link) {
+    flows.push_back({link.a, -1, link.law.flow(temperature_K(link.a, x)), link.path});
+  });
   return flows;
 }
 
@@ -168,7 +192,8 @@ double Network::stored_J(std::span<const double> begin, std::span<const double> 
     const auto k = static_cast<std::size_t>(i);
     const PropertyTable& capacity = stored.capacity_J_per_K;
     // For a constant, the difference first: it keeps the digits that the integrals from 0 K would lose.
-    sum += capacity.constant() ? capacity.values()[0] * (end[k] - begin[k]) : capacity.integral(end[k]) - capacity.integral(begin[k]);
+    sum += capacity.constant() ? capacity.values()[0] * (end[k] - begin[k])
+                               : capacity.integral(end[k]) - capacity.integral(begin[k]);
   }
   return sum;
 }

@@ -38,7 +38,8 @@ std::vector<Side> sides_of(const Polygon& polygon) {
 
 Eigen::Vector3d area_vector(const Polygon& polygon) {
   Eigen::Vector3d sum = Eigen::Vector3d::Zero();
-  for (std::size_t i = 1; i + 1 < polygon.size(); ++i) sum += (polygon[i] - polygon[0]).cross(polygon[i + 1] - polygon[0]);
+  for (std::size_t i = 1; i + 1 < polygon.size(); ++i)
+    sum += (polygon[i] - polygon[0]).cross(polygon[i + 1] - polygon[0]);
   return 0.5 * sum;
 }
 
@@ -56,7 +57,8 @@ double log_distance_integral(const Eigen::Vector3d& point, const Side& side) {
   return primitive(side.length) - primitive(0.0);
 }
 
-/// Integral of the above along another side, cut where the ends of `inner` lie beside it: there its slope may be endless.
+/// Integral of the above along another side, cut where the ends of `inner` lie beside it: there its slope may be
+/// endless.
 double double_integral(const Side& outer, const Side& inner) {
   std::vector<double> cuts{0.0, outer.length};
   for (const double s : {0.0, inner.length}) {
@@ -68,17 +70,20 @@ double double_integral(const Side& outer, const Side& inner) {
   const auto integrand = [&](double s) { return log_distance_integral(outer.begin + s * outer.direction, inner); };
   double sum = 0.0;
   for (std::size_t i = 1; i < cuts.size(); ++i) {
-    if (cuts[i] - cuts[i - 1] > 1e-14 * outer.length) sum += quadrature.integrate(integrand, cuts[i - 1], cuts[i], 1e-12);
+    if (cuts[i] - cuts[i - 1] > 1e-14 * outer.length)
+      sum += quadrature.integrate(integrand, cuts[i - 1], cuts[i], 1e-12);
   }
   return sum;
 }
 
 void require_flat(const Polygon& polygon) {
   const double size = sqrt(area_vector(polygon).norm());
-  if (polygon.size() < 3 || !(size > 0.0)) throw Error(Code::value_out_of_range, "a polygon needs three corners or more and an area");
+  if (polygon.size() < 3 || !(size > 0.0))
+    throw Error(Code::value_out_of_range, "a polygon needs three corners or more and an area");
   const Eigen::Vector3d normal = polygon_normal(polygon);
   for (const Eigen::Vector3d& corner : polygon) {
-    if (std::abs(normal.dot(corner - polygon[0])) > 1e-9 * size) throw Error(Code::value_out_of_range, "the corners of a polygon do not lie in one plane");
+    if (std::abs(normal.dot(corner - polygon[0])) > 1e-9 * size)
+      throw Error(Code::value_out_of_range, "the corners of a polygon do not lie in one plane");
   }
 }
 
@@ -86,7 +91,10 @@ void require_in_front(const Polygon& polygon, const Polygon& other) {
   const Eigen::Vector3d normal = polygon_normal(polygon);
   const double size = sqrt(polygon_area(polygon));
   for (const Eigen::Vector3d& corner : other) {
-    if (normal.dot(corner - polygon[0]) < -1e-9 * size) throw Error(Code::value_out_of_range, "a polygon lies behind the plane of the other one: its corners run counter-clockwise as seen from its radiating side");
+    if (normal.dot(corner - polygon[0]) < -1e-9 * size)
+      throw Error(Code::value_out_of_range,
+                  "a polygon lies behind the plane of the other one: its corners run counter-clockwise as seen from "
+                  "its radiating side");
   }
 }
 
@@ -97,14 +105,17 @@ double parallel_rectangles_view_factor(double width, double length, double dista
   const double y = length / distance;
   const double rx = sqrt(1.0 + x * x);
   const double ry = sqrt(1.0 + y * y);
-  const double sum = log(rx * ry / sqrt(1.0 + x * x + y * y)) + x * ry * atan(x / ry) + y * rx * atan(y / rx) - x * atan(x) - y * atan(y);
+  const double sum = log(rx * ry / sqrt(1.0 + x * x + y * y)) + x * ry * atan(x / ry) + y * rx * atan(y / rx) -
+                     x * atan(x) - y * atan(y);
   return 2.0 / (pi * x * y) * sum;
 }
 
 double perpendicular_rectangles_view_factor(double width1, double width2, double edge) {
   const double w = width1 / edge, h = width2 / edge;
   const double w2 = w * w, h2 = h * h, both = w2 + h2;
-  const double logarithm = log((1.0 + w2) * (1.0 + h2) / (1.0 + both)) + w2 * log(w2 * (1.0 + both) / ((1.0 + w2) * both)) + h2 * log(h2 * (1.0 + both) / ((1.0 + h2) * both));
+  const double logarithm = log((1.0 + w2) * (1.0 + h2) / (1.0 + both)) +
+                           w2 * log(w2 * (1.0 + both) / ((1.0 + w2) * both)) +
+                           h2 * log(h2 * (1.0 + both) / ((1.0 + h2) * both));
   return (w * atan(1.0 / w) + h * atan(1.0 / h) - sqrt(both) * atan(1.0 / sqrt(both)) + 0.25 * logarithm) / (pi * w);
 }
 
@@ -137,7 +148,8 @@ double element_to_sphere_view_factor(double distance_over_radius, double angle_r
   const double tangent = sqrt(h * h - 1.0);
   const auto bounded = [](double x) { return std::clamp(x, -1.0, 1.0); };
   const double below = std::asin(bounded(tangent / (h * sine)));
-  const double cap = cosine * std::acos(bounded(-tangent * cosine / sine)) - tangent * sqrt(std::max(0.0, 1.0 - square(h * cosine)));
+  const double cap =
+      cosine * std::acos(bounded(-tangent * cosine / sine)) - tangent * sqrt(std::max(0.0, 1.0 - square(h * cosine)));
   return 0.5 - below / pi + cap / (pi * h * h);
 }
 

@@ -26,9 +26,11 @@ struct AlgebraicBlock {
   Eigen::SparseMatrix<double> gather(const Pattern& pattern, std::span<const double> values) const {
     std::vector<Eigen::Triplet<double>> entries;
     for (const int column : unknown) {
-      for (int k = pattern.column_start[static_cast<std::size_t>(column)]; k < pattern.column_start[static_cast<std::size_t>(column) + 1]; ++k) {
+      for (int k = pattern.column_start[static_cast<std::size_t>(column)];
+           k < pattern.column_start[static_cast<std::size_t>(column) + 1]; ++k) {
         const int row = place[static_cast<std::size_t>(pattern.row[static_cast<std::size_t>(k)])];
-        if (row >= 0) entries.emplace_back(row, place[static_cast<std::size_t>(column)], values[static_cast<std::size_t>(k)]);
+        if (row >= 0)
+          entries.emplace_back(row, place[static_cast<std::size_t>(column)], values[static_cast<std::size_t>(k)]);
       }
     }
     const auto size = static_cast<Eigen::Index>(unknown.size());
@@ -93,7 +95,8 @@ std::vector<double> rate_coefficients(const System& system, double time_s, std::
   const std::vector<double> rate(size, 0.0);
   const Pattern& pattern = system.pattern();
   std::vector<double> without(static_cast<std::size_t>(pattern.nonzeros())), with(without.size());
-  // The Jacobian is linear in the rate factor; a large one keeps the digits of a small capacity beside large conductances.
+  // The Jacobian is linear in the rate factor; a large one keeps the digits of a small capacity beside large
+  // conductances.
   constexpr double large = 1e9;
   system.jacobian(time_s, state, rate, 0.0, without);
   system.jacobian(time_s, state, rate, large, with);

@@ -26,7 +26,8 @@ struct Bridge {
 
 int residual_callback(N_Vector x, N_Vector f, void* user) {
   auto& bridge = *static_cast<Bridge*>(user);
-  return guarded(bridge.kept, [&] { return bridge.system.residual(bridge.time_s, view(x), bridge.no_rate, view(f)) ? 0 : 1; });
+  return guarded(bridge.kept,
+                 [&] { return bridge.system.residual(bridge.time_s, view(x), bridge.no_rate, view(f)) ? 0 : 1; });
 }
 
 int jacobian_callback(N_Vector x, N_Vector, SUNMatrix matrix, void* user, N_Vector, N_Vector) {
@@ -88,7 +89,8 @@ int continuation(Bridge& bridge, std::vector<double>& x, const SteadyOptions& op
   const System& system = bridge.system;
   const Pattern& pattern = system.pattern();
   const auto size = static_cast<std::size_t>(system.size());
-  std::vector<double> residual(size), trial(size), trial_residual(size), values(static_cast<std::size_t>(pattern.nonzeros()));
+  std::vector<double> residual(size), trial(size), trial_residual(size),
+      values(static_cast<std::size_t>(pattern.nonzeros()));
   Eigen::SparseLU<Eigen::SparseMatrix<double>> factorization;
   double step_s = 1.0;
   if (!system.residual(bridge.time_s, x, bridge.no_rate, residual)) return 0;
@@ -100,7 +102,8 @@ int continuation(Bridge& bridge, std::vector<double>& x, const SteadyOptions& op
     if (largest(x) > options.ceiling_K) break;
     system.jacobian(bridge.time_s, x, bridge.no_rate, 1.0 / step_s, values);
     const Eigen::Map<const Eigen::SparseMatrix<double>> matrix(system.size(), system.size(), pattern.nonzeros(),
-                                                               pattern.column_start.data(), pattern.row.data(), values.data());
+                                                               pattern.column_start.data(), pattern.row.data(),
+                                                               values.data());
     factorization.compute(matrix);
     const Eigen::VectorXd change =
         factorization.info() == Eigen::Success
@@ -134,7 +137,8 @@ std::vector<double> round_off_W(const System& system, double time_s, std::span<c
   constexpr double last_digits = 4.0 * std::numeric_limits<double>::epsilon();
   for (std::size_t column = 0; column < x.size(); ++column) {
     for (int k = pattern.column_start[column]; k < pattern.column_start[column + 1]; ++k) {
-      heat_W[static_cast<std::size_t>(pattern.row[static_cast<std::size_t>(k)])] += last_digits * std::abs(values[static_cast<std::size_t>(k)] * x[column]);
+      heat_W[static_cast<std::size_t>(pattern.row[static_cast<std::size_t>(k)])] +=
+          last_digits * std::abs(values[static_cast<std::size_t>(k)] * x[column]);
     }
   }
   return heat_W;

@@ -43,9 +43,7 @@ inline Context make_context() {
 
 inline Vector make_vector(int size, SUNContext context) { return Vector(N_VNew_Serial(size, context)); }
 
-inline std::span<double> view(N_Vector v) {
-  return {NV_DATA_S(v), static_cast<std::size_t>(NV_LENGTH_S(v))};
-}
+inline std::span<double> view(N_Vector v) { return {NV_DATA_S(v), static_cast<std::size_t>(NV_LENGTH_S(v))}; }
 
 inline Matrix make_matrix(const Pattern& pattern, SUNContext context) {
   return Matrix(SUNSparseMatrix(pattern.size, pattern.size, pattern.nonzeros(), CSC_MAT, context));
@@ -78,6 +76,7 @@ int guarded(std::exception_ptr& kept, Body&& body) {
 std::vector<int> largest_three(std::span<const double> values);
 
 /// `cells (12.5 W), plate (0.1 W), ...`
-std::string name_worst(const System& system, const std::vector<int>& worst, std::span<const double> values, const char* unit);
+std::string name_worst(const System& system, const std::vector<int>& worst, std::span<const double> values,
+                       const char* unit);
 
 }  // namespace tileflux::solvers

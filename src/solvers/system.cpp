@@ -50,7 +50,8 @@ std::vector<int> largest_three(std::span<const double> values) {
   return order;
 }
 
-std::string name_worst(const System& system, const std::vector<int>& worst, std::span<const double> values, const char* unit) {
+std::string name_worst(const System& system, const std::vector<int>& worst, std::span<const double> values,
+                       const char* unit) {
   std::string text;
   for (const int index : worst) {
     char number[48];

@@ -21,12 +21,18 @@ void silent(int, const char*, const char*, char*, void*) {}
 
 std::string reason_of(int flag) {
   switch (flag) {
-    case IDA_TOO_MUCH_WORK: return "too many steps";
-    case IDA_ERR_FAIL: return "the error test failed again and again";
-    case IDA_CONV_FAIL: return "the Newton iteration did not converge";
-    case IDA_LSETUP_FAIL: return "the linear system is singular";
-    case IDA_REP_RES_ERR: return "the state left what the laws can take";
-    default: return "the solver gave up (flag " + std::to_string(flag) + ")";
+    case IDA_TOO_MUCH_WORK:
+      return "too many steps";
+    case IDA_ERR_FAIL:
+      return "the error test failed again and again";
+    case IDA_CONV_FAIL:
+      return "the Newton iteration did not converge";
+    case IDA_LSETUP_FAIL:
+      return "the linear system is singular";
+    case IDA_REP_RES_ERR:
+      return "the state left what the laws can take";
+    default:
+      return "the solver gave up (flag " + std::to_string(flag) + ")";
   }
 }
 
@@ -72,8 +78,8 @@ struct Transient::Parts {
     return guarded(parts.kept, [&] { return parts.system.residual(time, view(x), view(xdot), view(f)) ? 0 : 1; });
   }
 
-  static int jacobian_callback(double time, double factor, N_Vector x, N_Vector xdot, N_Vector, SUNMatrix matrix, void* user,
-                               N_Vector, N_Vector, N_Vector) {
+  static int jacobian_callback(double time, double factor, N_Vector x, N_Vector xdot, N_Vector, SUNMatrix matrix,
+                               void* user, N_Vector, N_Vector, N_Vector) {
     auto& parts = *static_cast<Parts*>(user);
     return guarded(parts.kept, [&] {
       write_positions(parts.system.pattern(), matrix);
@@ -166,9 +172,8 @@ struct Transient::Parts {
     std::vector<double> weighted(size);
     for (std::size_t i = 0; i < size; ++i) weighted[i] = view(errors.get())[i] * view(weights.get())[i];
     const std::string reason = reason_of(flag);
-    throw Error(Code::transient_failed,
-                reason + position_text() + "; largest weighted errors: " +
-                    name_worst(system, largest_three(weighted), weighted, ""));
+    throw Error(Code::transient_failed, reason + position_text() + "; largest weighted errors: " +
+                                            name_worst(system, largest_three(weighted), weighted, ""));
   }
 
   std::string position_text() const {
@@ -180,7 +185,8 @@ struct Transient::Parts {
   }
 };
 
-Transient::Transient(const System& system, const Watch* watch, const Integrands* integrands, const TransientOptions& options)
+Transient::Transient(const System& system, const Watch* watch, const Integrands* integrands,
+                     const TransientOptions& options)
     : parts_(std::make_unique<Parts>(system, watch, integrands, options)) {}
 
 Transient::~Transient() = default;
@@ -212,7 +218,8 @@ Arrival Transient::advance(double stop_s, const Observer& observer) {
   IDASetStopTime(ida, stop_s);
   const auto state_at = [&](double time, std::span<double> out) {
     const Vector work = make_vector(p.system.size(), p.context.get());
-    if (IDAGetDky(ida, time, 0, work.get()) != IDA_SUCCESS) throw Error(Code::internal, "a time outside the last step was asked for");
+    if (IDAGetDky(ida, time, 0, work.get()) != IDA_SUCCESS)
+      throw Error(Code::internal, "a time outside the last step was asked for");
     std::copy(view(work.get()).begin(), view(work.get()).end(), out.begin());
   };
   for (long count = 0;; ++count) {
@@ -231,7 +238,8 @@ Arrival Transient::advance(double stop_s, const Observer& observer) {
     }
     bool go_on = true;
     if (observer && p.time_s > begin_s) {
-      go_on = observer(Step{begin_s, p.time_s, p.last_state, view(p.state.get()), p.last_rate, view(p.rate.get()), state_at});
+      go_on = observer(
+          Step{begin_s, p.time_s, p.last_state, view(p.state.get()), p.last_rate, view(p.rate.get()), state_at});
     }
     if (flag == IDA_ROOT_RETURN) {
       IDAGetRootInfo(ida, p.root_signs.data());

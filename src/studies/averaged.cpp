@@ -6,7 +6,8 @@
 
 namespace tileflux::studies {
 
-AveragedSystem::AveragedSystem(const tile::TileSystem& on, const tile::TileSystem& off, double on_share) : on_(on), off_(off), share_(on_share) {
+AveragedSystem::AveragedSystem(const tile::TileSystem& on, const tile::TileSystem& off, double on_share)
+    : on_(on), off_(off), share_(on_share) {
   const auto stores = on.differential();
   differential_.assign(stores.begin(), stores.end());
   size_ = on.size();
@@ -18,7 +19,8 @@ AveragedSystem::AveragedSystem(const tile::TileSystem& on, const tile::TileSyste
   std::vector<std::pair<int, int>> positions;
   const solvers::Pattern& inner = on.pattern();
   for (int column = 0; column < on.size(); ++column) {
-    for (int k = inner.column_start[static_cast<std::size_t>(column)]; k < inner.column_start[static_cast<std::size_t>(column) + 1]; ++k) {
+    for (int k = inner.column_start[static_cast<std::size_t>(column)];
+         k < inner.column_start[static_cast<std::size_t>(column) + 1]; ++k) {
       const int row = inner.row[static_cast<std::size_t>(k)];
       positions.emplace_back(row, column);
       positions.emplace_back(off_place_[static_cast<std::size_t>(row)], off_place_[static_cast<std::size_t>(column)]);
@@ -27,7 +29,9 @@ AveragedSystem::AveragedSystem(const tile::TileSystem& on, const tile::TileSyste
   pattern_ = solvers::Pattern::from_positions(size_, positions);
 }
 
-std::vector<double> AveragedSystem::on_state(std::span<const double> x) const { return {x.begin(), x.begin() + on_.size()}; }
+std::vector<double> AveragedSystem::on_state(std::span<const double> x) const {
+  return {x.begin(), x.begin() + on_.size()};
+}
 
 std::vector<double> AveragedSystem::off_state(std::span<const double> x) const {
   std::vector<double> state;
@@ -35,11 +39,13 @@ std::vector<double> AveragedSystem::off_state(std::span<const double> x) const {
   return state;
 }
 
-bool AveragedSystem::residual(double time_s, std::span<const double> x, std::span<const double> rate, std::span<double> residual) const {
+bool AveragedSystem::residual(double time_s, std::span<const double> x, std::span<const double> rate,
+                              std::span<double> residual) const {
   const auto tile_size = static_cast<std::size_t>(on_.size());
   std::vector<double> on_heat(tile_size), off_heat(tile_size);
   const std::vector<double> no_rate(tile_size, 0.0);
-  if (!on_.residual(time_s, on_state(x), no_rate, on_heat) || !off_.residual(time_s, off_state(x), no_rate, off_heat)) return false;
+  if (!on_.residual(time_s, on_state(x), no_rate, on_heat) || !off_.residual(time_s, off_state(x), no_rate, off_heat))
+    return false;
   const std::vector<double> capacity = [&] {
     std::vector<double> heat(tile_size);
     const std::vector<double> unit(tile_size, 1.0);
@@ -59,7 +65,8 @@ bool AveragedSystem::residual(double time_s, std::span<const double> x, std::spa
   return true;
 }
 
-void AveragedSystem::jacobian(double time_s, std::span<const double> x, std::span<const double> rate, double rate_factor, std::span<double> values) const {
+void AveragedSystem::jacobian(double time_s, std::span<const double> x, std::span<const double> rate,
+                              double rate_factor, std::span<double> values) const {
   const solvers::Pattern& inner = on_.pattern();
   const auto entries = static_cast<std::size_t>(inner.nonzeros());
   std::vector<double> on_values(entries), off_values(entries);
@@ -69,13 +76,16 @@ void AveragedSystem::jacobian(double time_s, std::span<const double> x, std::spa
   off_.jacobian(time_s, off_state(x), tile_rate, rate_factor, off_values);
   std::fill(values.begin(), values.end(), 0.0);
   for (int column = 0; column < on_.size(); ++column) {
-    for (int k = inner.column_start[static_cast<std::size_t>(column)]; k < inner.column_start[static_cast<std::size_t>(column) + 1]; ++k) {
+    for (int k = inner.column_start[static_cast<std::size_t>(column)];
+         k < inner.column_start[static_cast<std::size_t>(column) + 1]; ++k) {
       const int row = inner.row[static_cast<std::size_t>(k)];
       const int off_row = off_place_[static_cast<std::size_t>(row)];
       const bool mean = off_row == row;
       const int off_column = off_place_[static_cast<std::size_t>(column)];
-      values[static_cast<std::size_t>(pattern_.position(row, column))] += (mean ? share_ : 1.0) * on_values[static_cast<std::size_t>(k)];
-      values[static_cast<std::size_t>(pattern_.position(off_row, off_column))] += (mean ? 1.0 - share_ : 1.0) * off_values[static_cast<std::size_t>(k)];
+      values[static_cast<std::size_t>(pattern_.position(row, column))] +=
+          (mean ? share_ : 1.0) * on_values[static_cast<std::size_t>(k)];
+      values[static_cast<std::size_t>(pattern_.position(off_row, off_column))] +=
+          (mean ? 1.0 - share_ : 1.0) * off_values[static_cast<std::size_t>(k)];
     }
   }
 }
@@ -90,7 +100,8 @@ AveragedPoint averaged_point(const tile::TileSystem& on, const tile::TileSystem&
   const AveragedSystem system(on, off, on_share);
   solvers::SteadyOptions options;
   options.residual_scale_W = std::max(on.power_scale_W(), off.power_scale_W());
-  const solvers::SteadySolution solution = solvers::find_steady(system, std::vector<double>(static_cast<std::size_t>(system.size()), on.uniform_guess_K()), options);
+  const solvers::SteadySolution solution = solvers::find_steady(
+      system, std::vector<double>(static_cast<std::size_t>(system.size()), on.uniform_guess_K()), options);
   if (!solution.found()) throw Error(Code::steady_not_found, "duty-averaged tile: " + solution.trouble);
   AveragedPoint point;
   point.on_x = system.on_state(solution.x);

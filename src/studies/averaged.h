@@ -8,8 +8,8 @@
 
 namespace tileflux::studies {
 
-/// Nodes with heat capacity see the mean of their heat with the beam on and off; massless nodes follow the beam at once and
-/// so appear twice. Unknowns: all nodes of the on-state, then the massless nodes of the off-state.
+/// Nodes with heat capacity see the mean of their heat with the beam on and off; massless nodes follow the beam at once
+/// and so appear twice. Unknowns: all nodes of the on-state, then the massless nodes of the off-state.
 class AveragedSystem : public solvers::System {
  public:
   /// Two systems of the same case, one with the beam on, one off.
@@ -18,8 +18,10 @@ class AveragedSystem : public solvers::System {
   int size() const override { return size_; }
   const solvers::Pattern& pattern() const override { return pattern_; }
   std::span<const std::uint8_t> differential() const override { return differential_; }
-  bool residual(double time_s, std::span<const double> x, std::span<const double> rate, std::span<double> residual) const override;
-  void jacobian(double time_s, std::span<const double> x, std::span<const double> rate, double rate_factor, std::span<double> values) const override;
+  bool residual(double time_s, std::span<const double> x, std::span<const double> rate,
+                std::span<double> residual) const override;
+  void jacobian(double time_s, std::span<const double> x, std::span<const double> rate, double rate_factor,
+                std::span<double> values) const override;
   std::string unknown_name(int index) const override;
 
   std::vector<double> on_state(std::span<const double> x) const;
@@ -30,7 +32,7 @@ class AveragedSystem : public solvers::System {
   const tile::TileSystem& off_;
   double share_;
   int size_ = 0;
-  std::vector<int> off_place_;   ///< of each unknown of the tile in the off-state
+  std::vector<int> off_place_;  ///< of each unknown of the tile in the off-state
   solvers::Pattern pattern_;
   std::vector<std::uint8_t> differential_;
 };

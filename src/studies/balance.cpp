@@ -20,8 +20,9 @@ namespace {
 void refuse_isolated(const tile::TileSystem& system) {
   const std::vector<network::NodeId> isolated = system.network().isolated();
   if (isolated.empty()) return;
-  throw Error(Code::node_isolated, "'" + system.network().node(isolated.front()).name +
-                                       "' has no path to space or to a part at fixed temperature: there is no steady state");
+  throw Error(Code::node_isolated,
+              "'" + system.network().node(isolated.front()).name +
+                  "' has no path to space or to a part at fixed temperature: there is no steady state");
 }
 
 [[noreturn]] void refuse(const tile::TileSystem& system, const solvers::SteadySolution& solution) {
@@ -31,7 +32,8 @@ void refuse_isolated(const tile::TileSystem& system) {
     if (gains[b] < 1.0 && junction_K < solvers::SteadyOptions{}.ceiling_K) continue;
     char text[96];
     std::snprintf(text, sizeof text, " (loop gain %.3g, junction at %.4g K): ", gains[b], junction_K);
-    throw Error(Code::thermal_runaway, "laser " + system.description().lasers[b].name + " runs away" + text + solution.trouble);
+    throw Error(Code::thermal_runaway,
+                "laser " + system.description().lasers[b].name + " runs away" + text + solution.trouble);
   }
   throw Error(Code::steady_not_found, solution.trouble);
 }
@@ -56,7 +58,8 @@ std::optional<Margin> throttling_limit(const tile::TileSystem& system, const Ope
   for (const tile::BoundLimit& bound : system.limits()) {
     if (!bound.limit.throttle_from_K || !bound.limit.below_K) continue;
     const double temperature_K = system.network().temperature_K(bound.node, point.x);
-    const double factor = devices::ThrottleLaw{*bound.limit.throttle_from_K, *bound.limit.below_K}.factor(temperature_K);
+    const double factor =
+        devices::ThrottleLaw{*bound.limit.throttle_from_K, *bound.limit.below_K}.factor(temperature_K);
     if (factor >= least_factor) continue;
     least_factor = factor;
     hardest = Margin{bound.limit.node, temperature_K, *bound.limit.below_K, true, *bound.limit.below_K - temperature_K};
@@ -68,10 +71,14 @@ std::optional<Margin> throttling_limit(const tile::TileSystem& system, const Ope
 
 std::string_view name_of(Regime regime) {
   switch (regime) {
-    case Regime::beam_off: return "beam off";
-    case Regime::sun_limited: return "sun-limited";
-    case Regime::heat_limited: return "heat-limited";
-    case Regime::drive_limited: return "drive-limited";
+    case Regime::beam_off:
+      return "beam off";
+    case Regime::sun_limited:
+      return "sun-limited";
+    case Regime::heat_limited:
+      return "heat-limited";
+    case Regime::drive_limited:
+      return "drive-limited";
   }
   return "";
 }
@@ -96,7 +103,8 @@ OperatingPoint operating_point(const tile::TileSystem& system, std::vector<doubl
   point.newton_steps = solution.newton_steps;
   point.continuation_steps = solution.continuation_steps;
   point.throttling = point.beam && point.chain.throttle < 1.0;
-  point.binding = point.throttling && !point.chain.sun_limited ? throttling_limit(system, point) : binding(point.margins);
+  point.binding =
+      point.throttling && !point.chain.sun_limited ? throttling_limit(system, point) : binding(point.margins);
   point.regime = regime_of(system, point);
 
   const std::vector<double> left_W = system.node_balance(point.x);
@@ -110,7 +118,9 @@ OperatingPoint operating_point(const tile::TileSystem& system, std::vector<doubl
   for (std::size_t i = 0; i < left_W.size(); ++i) closes = closes && std::abs(left_W[i]) <= bound_W + floor_W[i];
   if (!closes) {
     char text[160];
-    std::snprintf(text, sizeof text, "the steady state does not close: %.3g W over the tile, %.3g W at the worst node, of %.6g W; this amounts to %.2g K",
+    std::snprintf(text, sizeof text,
+                  "the steady state does not close: %.3g W over the tile, %.3g W at the worst node, of %.6g W; this "
+                  "amounts to %.2g K",
                   point.ledger.residual_W(), point.worst_node_W, options.residual_scale_W, point.error_K);
     throw Error(Code::ledger_open, text);
   }
@@ -132,9 +142,12 @@ void warn_of_branches(const tile::TileSystem& system, const OperatingPoint& poin
     const tile::Bank& bank = system.description().lasers[b];
     const double mount_K = system.network().temperature_K(system.network().find(bank.mount), point.x);
     if (point.chain.bank_light[b] <= 0.0 && bank.devices.light_W(point.chain.bank_input[b], mount_K) > 0.0) {
-      warn("laser " + bank.name + " has run away: it takes power and gives no light, but would at the temperature of its mount");
+      warn("laser " + bank.name +
+           " has run away: it takes power and gives no light, but would at the temperature of its mount");
     }
-    if (point.loop_gains[b] >= 1.0) warn("laser " + system.description().lasers[b].name + " has a loop gain of one or more: this state is not stable");
+    if (point.loop_gains[b] >= 1.0)
+      warn("laser " + system.description().lasers[b].name +
+           " has a loop gain of one or more: this state is not stable");
   }
   if (!system.has_lasers() || !point.beam) return;
   std::vector<double> hot = point.x;
@@ -149,7 +162,9 @@ void warn_of_branches(const tile::TileSystem& system, const OperatingPoint& poin
   constexpr double same_state_K = 1e-3;
   if (apart_K > same_state_K) {
     char text[128];
-    std::snprintf(text, sizeof text, "there is a second steady state up to %.1f K away: where the tile ends depends on where it starts", apart_K);
+    std::snprintf(text, sizeof text,
+                  "there is a second steady state up to %.1f K away: where the tile ends depends on where it starts",
+                  apart_K);
     warn(text);
   }
 }
@@ -193,7 +208,10 @@ ContinuousRating continuous_rating(tile::TileSystem& system) {
     const boost::math::tools::eps_tolerance<double> close(44);
     const double above = static_cast<double>(feasible + 1) / grid;
     const double low_K = margin_K(rating.drive);
-    if (low_K > 0.0) rating.drive = boost::math::tools::toms748_solve(margin_K, rating.drive, above, low_K, margin_K(above), close, most_steps).first;
+    if (low_K > 0.0)
+      rating.drive =
+          boost::math::tools::toms748_solve(margin_K, rating.drive, above, low_K, margin_K(above), close, most_steps)
+              .first;
   }
   const OperatingPoint point = point_at(rating.drive);
   rating.light_W = point.chain.light_out;
@@ -219,7 +237,8 @@ Balance balance(tile::TileSystem& system) {
   result.limits_met = result.limits_met && result.beam_on->limits_met();
   warn_of_branches(system, *result.beam_on, result.warnings);
   const std::vector<TemperatureRange> on_ranges = ranges_at(system, result.beam_on->x);
-  for (Diagnostic& warning : validity_warnings(system, joined(off_ranges, on_ranges), on_ranges)) result.warnings.push_back(std::move(warning));
+  for (Diagnostic& warning : validity_warnings(system, joined(off_ranges, on_ranges), on_ranges))
+    result.warnings.push_back(std::move(warning));
   if (result.beam_on->throttling || !result.beam_on->limits_met()) result.rating = continuous_rating(system);
   if (result.beam_on->limits_met()) {
     result.usable_laser_W = result.beam_on->chain.light_out;

@@ -25,10 +25,12 @@ bool Controller::command_changed(double time_s) {
   const tile::Case& description = system_.description();
   tile::Mode mode;
   mode.drive = description.beam ? description.beam->drive : 0.0;
-  const bool commanded = description.beam && (!description.beam->pattern || tile::is_on_after(*description.beam->pattern, time_s));
+  const bool commanded =
+      description.beam && (!description.beam->pattern || tile::is_on_after(*description.beam->pattern, time_s));
   mode.beam = commanded && std::none_of(tripped_.begin(), tripped_.end(), [](char t) { return t != 0; });
   for (const tile::Load& load : description.loads) {
-    mode.pattern_share.push_back(load.when == tile::Load::When::pattern && tile::is_on_after(load.pattern, time_s) ? 1.0 : 0.0);
+    mode.pattern_share.push_back(
+        load.when == tile::Load::When::pattern && tile::is_on_after(load.pattern, time_s) ? 1.0 : 0.0);
   }
   const tile::Mode& before = system_.mode();
   const bool changed = mode.beam != before.beam || mode.pattern_share != before.pattern_share || !beam_known_;
@@ -68,11 +70,16 @@ void Controller::evaluate(double, std::span<const double> x, std::span<double> v
 
 bool Controller::holds(const Watched& watched, double value) const {
   switch (watched.kind) {
-    case Kind::broken_above: return value > 0.0;
-    case Kind::broken_below: return value < 0.0;
-    case Kind::throttle: return value > 0.0 && system_.mode().beam;
-    case Kind::reset: return value > 0.0;
-    case Kind::sun_limit: return value > 0.0 && system_.mode().beam;
+    case Kind::broken_above:
+      return value > 0.0;
+    case Kind::broken_below:
+      return value < 0.0;
+    case Kind::throttle:
+      return value > 0.0 && system_.mode().beam;
+    case Kind::reset:
+      return value > 0.0;
+    case Kind::sun_limit:
+      return value > 0.0 && system_.mode().beam;
   }
   return false;
 }
@@ -87,7 +94,8 @@ void Controller::set_active(Watched& watched, bool active, double time_s, std::s
   if (watched.kind == Kind::reset) return;
   const network::NodeId node = system_.limits()[watched.limit].node;
   const bool throttle = watched.kind == Kind::throttle;
-  const std::string_view what = throttle ? (active ? "throttle_begins" : "throttle_ends") : (active ? "limit_broken" : "limit_met");
+  const std::string_view what =
+      throttle ? (active ? "throttle_begins" : "throttle_ends") : (active ? "limit_broken" : "limit_met");
   events_.push_back({time_s, what, system_.network().node(node).name, system_.network().temperature_K(node, x)});
 }
 
@@ -111,7 +119,8 @@ bool Controller::take_roots(double time_s, std::span<const double> x, std::span<
     if (signs[i] == 0) continue;
     Watched& watched = watched_[i];
     set_active(watched, holds(watched, signs[i]), time_s, x);
-    if (watched.kind == Kind::broken_above && signs[i] > 0) switched = trip_if_due(time_s, watched.limit, x) || switched;
+    if (watched.kind == Kind::broken_above && signs[i] > 0)
+      switched = trip_if_due(time_s, watched.limit, x) || switched;
     if (watched.kind == Kind::reset && signs[i] < 0) switched = reset_if_due(time_s, x) || switched;
   }
   return switched && command_changed(time_s);
@@ -131,7 +140,8 @@ bool Controller::trip_if_due(double time_s, std::size_t limit, std::span<const d
 bool Controller::trip_where_broken(double time_s, std::span<const double> x) {
   bool tripped = false;
   for (const Watched& watched : watched_) {
-    if (watched.kind == Kind::broken_above && value_of(watched, x) >= 0.0) tripped = trip_if_due(time_s, watched.limit, x) || tripped;
+    if (watched.kind == Kind::broken_above && value_of(watched, x) >= 0.0)
+      tripped = trip_if_due(time_s, watched.limit, x) || tripped;
   }
   return tripped && command_changed(time_s);
 }

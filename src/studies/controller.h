@@ -59,8 +59,8 @@ class Controller : public solvers::Watch {
 
   tile::TileSystem& system_;
   std::vector<Watched> watched_;
-  std::vector<char> tripped_;        ///< per limit
-  std::vector<double> may_return_s_; ///< per limit
+  std::vector<char> tripped_;         ///< per limit
+  std::vector<double> may_return_s_;  ///< per limit
   std::vector<RunEvent> events_;
   std::vector<double> trip_times_s_;
   long trips_ = 0;

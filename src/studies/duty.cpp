@@ -35,7 +35,8 @@ class LimitWatch : public solvers::Watch {
   bool leaves(std::span<const double> x, std::span<const double> rate) const {
     return std::any_of(bounds_.begin(), bounds_.end(), [&](const Bound& bound) {
       const int place = system_.network().unknown_of(bound.node);
-      return place >= 0 && x[static_cast<std::size_t>(place)] == bound.limit_K && bound.sign * rate[static_cast<std::size_t>(place)] > 0.0;
+      return place >= 0 && x[static_cast<std::size_t>(place)] == bound.limit_K &&
+             bound.sign * rate[static_cast<std::size_t>(place)] > 0.0;
     });
   }
 
@@ -54,7 +55,9 @@ class RecoveryWatch : public solvers::Watch {
  public:
   RecoveryWatch(const std::vector<double>& start_x, double within_K) : start_x_(start_x), within_K_(within_K) {}
   int count() const override { return 1; }
-  void evaluate(double, std::span<const double> x, std::span<double> values) const override { values[0] = excess_K(x).first; }
+  void evaluate(double, std::span<const double> x, std::span<double> values) const override {
+    values[0] = excess_K(x).first;
+  }
 
   /// The excess and the unknown that has it.
   std::pair<double, int> excess_K(std::span<const double> x) const {
@@ -71,7 +74,8 @@ class RecoveryWatch : public solvers::Watch {
   double within_K_;
 };
 
-std::optional<double> adiabatic_time_s(const tile::TileSystem& system, std::span<const double> x, const std::optional<Margin>& limit) {
+std::optional<double> adiabatic_time_s(const tile::TileSystem& system, std::span<const double> x,
+                                       const std::optional<Margin>& limit) {
   if (!limit || !limit->upper) return std::nullopt;
   const std::vector<double> capacity = solvers::rate_coefficients(system, 0.0, x);
   double room_J = 0.0;
@@ -93,7 +97,8 @@ Burst burst(tile::TileSystem& system, const std::vector<double>& start_x) {
   const std::vector<double> begin_x(transient.state().begin(), transient.state().end());
   Burst result;
   result.binding = binding(margins_at(system, begin_x));
-  if (result.binding && (result.binding->margin_K < 0.0 || (result.binding->margin_K == 0.0 && watch.leaves(begin_x, transient.rate())))) {
+  if (result.binding && (result.binding->margin_K < 0.0 ||
+                         (result.binding->margin_K == 0.0 && watch.leaves(begin_x, transient.rate())))) {
     result.length_s = 0.0;
     result.end_x = begin_x;
     return result;
@@ -107,11 +112,13 @@ Burst burst(tile::TileSystem& system, const std::vector<double>& start_x) {
   return result;
 }
 
-Recovery recovery(tile::TileSystem& system, const std::vector<double>& start_x, const std::vector<double>& burst_end_x) {
+Recovery recovery(tile::TileSystem& system, const std::vector<double>& start_x,
+                  const std::vector<double>& burst_end_x) {
   system.set_mode(steady_mode(system.description(), false, false));
   const RecoveryWatch watch(start_x, system.description().duty.recovered_within_K);
   Recovery result;
-  // Where the background alone holds a node above its start, waiting is in vain. A tile without a steady state is integrated.
+  // Where the background alone holds a node above its start, waiting is in vain. A tile without a steady state is
+  // integrated.
   try {
     const OperatingPoint idle = operating_point(system, start_x);
     const auto [excess_K, unknown] = watch.excess_K(idle.x);
@@ -139,7 +146,8 @@ Recovery recovery(tile::TileSystem& system, const std::vector<double>& start_x, 
 Duty duty(tile::TileSystem& system, const std::function<void(double)>& progress) {
   const tile::Case& description = system.description();
   if (!description.beam) throw Error(Code::key_missing, "`duty` needs `beam` in the case");
-  if (description.limits.empty()) throw Error(Code::key_missing, "`duty` needs `limits` in the case: without them every duty is allowed");
+  if (description.limits.empty())
+    throw Error(Code::key_missing, "`duty` needs `limits` in the case: without them every duty is allowed");
   const auto tell = [&](double share) {
     if (progress) progress(share);
   };
@@ -160,7 +168,8 @@ Duty duty(tile::TileSystem& system, const std::function<void(double)>& progress)
     result.warnings = validity_warnings(system, result.sustainable->state.ranges, result.sustainable->state.ranges);
   }
   tell(1.0);
-  const bool patterned = std::any_of(description.loads.begin(), description.loads.end(), [](const tile::Load& l) { return l.when == tile::Load::When::pattern; });
+  const bool patterned = std::any_of(description.loads.begin(), description.loads.end(),
+                                     [](const tile::Load& l) { return l.when == tile::Load::When::pattern; });
   if (patterned) {
     Diagnostic warning;
     warning.code = Code::pattern_contradicts;

@@ -55,7 +55,8 @@ void Extremes::widen(network::NodeId id, double time_s, double temperature_K) {
 }
 
 void Extremes::see(double time_s, std::span<const double> x) {
-  for (std::size_t i = 0; i < x.size(); ++i) widen(system_.network().node_of_unknown(static_cast<int>(i)), time_s, x[i]);
+  for (std::size_t i = 0; i < x.size(); ++i)
+    widen(system_.network().node_of_unknown(static_cast<int>(i)), time_s, x[i]);
 }
 
 void Extremes::see(const solvers::Step& step) {
@@ -67,7 +68,8 @@ void Extremes::see(const solvers::Step& step) {
     const double begin_slope = step.begin_rate[i] * length_s;
     const double end_slope = step.end_rate[i] * length_s;
     const double s = level_point(step.begin_state[i], step.end_state[i], begin_slope, end_slope);
-    if (s > 0.0) widen(id, step.begin_s + s * length_s, cubic(step.begin_state[i], step.end_state[i], begin_slope, end_slope, s));
+    if (s > 0.0)
+      widen(id, step.begin_s + s * length_s, cubic(step.begin_state[i], step.end_state[i], begin_slope, end_slope, s));
   }
 }
 

@@ -34,7 +34,8 @@ std::vector<Margin> margins_over(const tile::TileSystem& system, std::span<const
 }
 
 std::optional<Margin> binding(const std::vector<Margin>& margins) {
-  const auto least = std::min_element(margins.begin(), margins.end(), [](const Margin& a, const Margin& b) { return a.margin_K < b.margin_K; });
+  const auto least = std::min_element(margins.begin(), margins.end(),
+                                      [](const Margin& a, const Margin& b) { return a.margin_K < b.margin_K; });
   if (least == margins.end()) return std::nullopt;
   return *least;
 }
@@ -56,15 +57,18 @@ std::vector<TemperatureRange> joined(std::vector<TemperatureRange> ranges, std::
   return ranges;
 }
 
-std::vector<Diagnostic> validity_warnings(const tile::TileSystem& system, std::span<const TemperatureRange> ranges, std::span<const TemperatureRange> lit) {
+std::vector<Diagnostic> validity_warnings(const tile::TileSystem& system, std::span<const TemperatureRange> ranges,
+                                          std::span<const TemperatureRange> lit) {
   std::vector<Diagnostic> warnings;
   for (const tile::UsedProperty& used : system.used_properties()) {
     if (used.only_lit && lit.empty()) continue;
     const TemperatureRange& range = (used.only_lit ? lit : ranges)[static_cast<std::size_t>(used.node)];
     if (range.lowest_K >= used.valid_from_K && range.highest_K <= used.valid_to_K) continue;
     char text[320];
-    std::snprintf(text, sizeof text, "%s of %s is known from %.4g to %.4g K; %s was at %.4g to %.4g K, and %s", used.property.c_str(), used.material.c_str(), used.valid_from_K,
-                  used.valid_to_K, range.node.c_str(), range.lowest_K, range.highest_K, used.only_lit ? "the law was used all the same" : "the end value was held");
+    std::snprintf(text, sizeof text, "%s of %s is known from %.4g to %.4g K; %s was at %.4g to %.4g K, and %s",
+                  used.property.c_str(), used.material.c_str(), used.valid_from_K, used.valid_to_K, range.node.c_str(),
+                  range.lowest_K, range.highest_K,
+                  used.only_lit ? "the law was used all the same" : "the end value was held");
     Diagnostic warning;
     warning.code = Code::outside_validity;
     warning.severity = Severity::warning;

@@ -20,7 +20,8 @@ Eigen::MatrixXd dense_jacobian(const solvers::System& system, std::span<const do
   system.jacobian(0.0, x, no_rate, 0.0, values);
   Eigen::MatrixXd matrix = Eigen::MatrixXd::Zero(system.size(), system.size());
   for (int column = 0; column < system.size(); ++column) {
-    for (int k = pattern.column_start[static_cast<std::size_t>(column)]; k < pattern.column_start[static_cast<std::size_t>(column) + 1]; ++k) {
+    for (int k = pattern.column_start[static_cast<std::size_t>(column)];
+         k < pattern.column_start[static_cast<std::size_t>(column) + 1]; ++k) {
       matrix(pattern.row[static_cast<std::size_t>(k)], column) = values[static_cast<std::size_t>(k)];
     }
   }
@@ -29,11 +30,13 @@ Eigen::MatrixXd dense_jacobian(const solvers::System& system, std::span<const do
 
 }  // namespace
 
-double temperature_error_K(const solvers::System& system, std::span<const double> x, const std::vector<double>& left_W, double tile_W) {
+double temperature_error_K(const solvers::System& system, std::span<const double> x, const std::vector<double>& left_W,
+                           double tile_W) {
   const Eigen::PartialPivLU<Eigen::MatrixXd> factorization(dense_jacobian(system, x));
   const Eigen::Map<const Eigen::VectorXd> left(left_W.data(), system.size());
   const Eigen::VectorXd spread = Eigen::VectorXd::Constant(system.size(), tile_W / system.size());
-  const double error_K = std::max(factorization.solve(left).cwiseAbs().maxCoeff(), factorization.solve(spread).cwiseAbs().maxCoeff());
+  const double error_K =
+      std::max(factorization.solve(left).cwiseAbs().maxCoeff(), factorization.solve(spread).cwiseAbs().maxCoeff());
   return std::isfinite(error_K) ? error_K : std::numeric_limits<double>::infinity();
 }
 
@@ -48,7 +51,8 @@ Eigen::MatrixXd reduced_rates(const solvers::System& system, std::span<const dou
     const Eigen::MatrixXd inner = jacobian(massless, massless);
     reduced -= jacobian(stored, massless) * inner.partialPivLu().solve(Eigen::MatrixXd(jacobian(massless, stored)));
   }
-  for (std::size_t i = 0; i < stored.size(); ++i) reduced.row(static_cast<Eigen::Index>(i)) /= capacity[static_cast<std::size_t>(stored[i])];
+  for (std::size_t i = 0; i < stored.size(); ++i)
+    reduced.row(static_cast<Eigen::Index>(i)) /= capacity[static_cast<std::size_t>(stored[i])];
   return reduced;
 }
 

@@ -9,9 +9,10 @@
 
 namespace tileflux::studies {
 
-/// The largest temperature change that would remove the given heat left over at the nodes, or the tile's residual spread
-/// over it, whichever is larger; in K.
-double temperature_error_K(const solvers::System& system, std::span<const double> x, const std::vector<double>& left_W, double tile_W);
+/// The largest temperature change that would remove the given heat left over at the nodes, or the tile's residual
+/// spread over it, whichever is larger; in K.
+double temperature_error_K(const solvers::System& system, std::span<const double> x, const std::vector<double>& left_W,
+                           double tile_W);
 
 /// A of d(dT)/dt = A dT for the nodes with heat capacity, massless nodes eliminated. Dense, in 1/s.
 Eigen::MatrixXd reduced_rates(const solvers::System& system, std::span<const double> x);

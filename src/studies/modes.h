@@ -12,8 +12,8 @@ std::vector<double> mean_pattern_shares(const tile::Case& description);
 /// Beam on or off at the commanded drive, patterned loads at their mean.
 tile::Mode steady_mode(const tile::Case& description, bool beam, bool throttled);
 
-/// The case's accuracy as the solver takes it, `finer` times tighter. Call with the system in a mode: energies are held to
-/// what its power amounts to.
+/// The case's accuracy as the solver takes it, `finer` times tighter. Call with the system in a mode: energies are held
+/// to what its power amounts to.
 solvers::TransientOptions transient_options(const tile::TileSystem& system, double finer = 1.0);
 
 }  // namespace tileflux::studies

@@ -100,18 +100,22 @@ PeriodicState periodic_state(tile::TileSystem& system, double period_s, double o
   CycleMap cycle(system, period_s, on_s);
   const Eigen::MatrixXd map = cycle.multipliers(mean.on_x, mean.off_x);
   const auto size = static_cast<Eigen::Index>(cycle.stored().size());
-  const Eigen::PartialPivLU<Eigen::MatrixXd> preconditioner(Eigen::MatrixXd(Eigen::MatrixXd::Identity(size, size) - map));
+  const Eigen::PartialPivLU<Eigen::MatrixXd> preconditioner(
+      Eigen::MatrixXd(Eigen::MatrixXd::Identity(size, size) - map));
   PeriodicState state;
-  state.slowest_multiplier = size > 0 ? Eigen::EigenSolver<Eigen::MatrixXd>(map, false).eigenvalues().cwiseAbs().maxCoeff() : 0.0;
+  state.slowest_multiplier =
+      size > 0 ? Eigen::EigenSolver<Eigen::MatrixXd>(map, false).eigenvalues().cwiseAbs().maxCoeff() : 0.0;
 
   constexpr int most_cycles = 60;
-  // The step is the change divided by (1 - multiplier): an estimate of the distance to the true state, not of one cycle.
+  // The step is the change divided by (1 - multiplier): an estimate of the distance to the true state, not of one
+  // cycle.
   const double close_K = 10.0 * system.description().accuracy.absolute_K;
   while (state.cycles < most_cycles) {
     const std::vector<double> next = cycle(x);
     state.cycles = cycle.cycles();
     Eigen::VectorXd change(size);
-    for (Eigen::Index k = 0; k < size; ++k) change[k] = next[cycle.stored()[static_cast<std::size_t>(k)]] - x[cycle.stored()[static_cast<std::size_t>(k)]];
+    for (Eigen::Index k = 0; k < size; ++k)
+      change[k] = next[cycle.stored()[static_cast<std::size_t>(k)]] - x[cycle.stored()[static_cast<std::size_t>(k)]];
     const Eigen::VectorXd step = size > 0 ? Eigen::VectorXd(preconditioner.solve(change)) : change;
     state.error_K = size > 0 ? step.cwiseAbs().maxCoeff() : 0.0;
     if (state.error_K <= close_K) {
@@ -130,7 +134,8 @@ PeriodicState periodic_state(tile::TileSystem& system, double period_s, double o
     x = positive ? corrected : next;
   }
   char text[128];
-  std::snprintf(text, sizeof text, "no periodic state within %d cycles of %.6g s; still %.2g K away", most_cycles, period_s, state.error_K);
+  std::snprintf(text, sizeof text, "no periodic state within %d cycles of %.6g s; still %.2g K away", most_cycles,
+                period_s, state.error_K);
   throw Error(Code::periodic_not_found, text);
 }
 
@@ -141,8 +146,8 @@ struct Fraction {
   bool limited = false;
 };
 
-/// The largest share in (0, 1] at which `margin_K` is not negative. `margin_K` may rise and fall: the search goes down from
-/// above in halves until something is feasible, then closes in.
+/// The largest share in (0, 1] at which `margin_K` is not negative. `margin_K` may rise and fall: the search goes down
+/// from above in halves until something is feasible, then closes in.
 template <class MarginFunction>
 Fraction largest_share(MarginFunction&& margin_K, double first_try) {
   double above = 1.0;
@@ -159,14 +164,17 @@ Fraction largest_share(MarginFunction&& margin_K, double first_try) {
   if (low_K == 0.0) return {share, true};
   std::uintmax_t most_steps = 60;
   const boost::math::tools::eps_tolerance<double> close(34);
-  return {boost::math::tools::toms748_solve(margin_K, share, above, low_K, margin_K(above), close, most_steps).first, true};
+  return {boost::math::tools::toms748_solve(margin_K, share, above, low_K, margin_K(above), close, most_steps).first,
+          true};
 }
 
 /// Margins that stand for "no such state": a share with which the tile runs away meets no limit.
 constexpr double hopeless_K = -1e3;
 
 /// Whether that is what an error means. Books that do not close mean something else.
-bool no_such_state(const Error& error) { return error.exit_status() == 3 && error.code() != Code::ledger_open && error.code() != Code::law_not_finite; }
+bool no_such_state(const Error& error) {
+  return error.exit_status() == 3 && error.code() != Code::ledger_open && error.code() != Code::law_not_finite;
+}
 
 }  // namespace
 

@@ -31,7 +31,12 @@ constexpr std::array columns{
 class Runner {
  public:
   Runner(tile::TileSystem& system, RunSink* sink, const RunOptions& options)
-      : system_(system), sink_(sink), options_(options), extremes_(system), integrands_(system), controller_(system),
+      : system_(system),
+        sink_(sink),
+        options_(options),
+        extremes_(system),
+        integrands_(system),
+        controller_(system),
         transient_(system, &controller_, &integrands_, transient_options(system, finer)) {}
 
   RunResult go() {
@@ -86,7 +91,9 @@ class Runner {
     return !(options_.stop_requested && options_.stop_requested());
   }
 
-  void restart() { transient_.start(transient_.time_s(), std::vector<double>(transient_.state().begin(), transient_.state().end())); }
+  void restart() {
+    transient_.start(transient_.time_s(), std::vector<double>(transient_.state().begin(), transient_.state().end()));
+  }
 
   /// What belongs to the instant after a switch or root: events, extremes, light and a row that is due.
   void after_switch() {
@@ -120,12 +127,19 @@ class Runner {
     note_light(x);
     if (sink_ == nullptr) return;
     temperatures_.clear();
-    for (network::NodeId id = 0; id < system_.network().node_count(); ++id) temperatures_.push_back(system_.network().temperature_K(id, x));
+    for (network::NodeId id = 0; id < system_.network().node_count(); ++id)
+      temperatures_.push_back(system_.network().temperature_K(id, x));
     const devices::ChainFlows<double> chain = system_.chain_flows(x);
     const tile::Ledger ledger = system_.ledger(x);
-    const std::array<double, columns.size()> scalars{
-        system_.mode().beam ? 1.0 : 0.0, chain.throttle, chain.light_out, chain.laser_input, chain.available, chain.drawn,
-        chain.conditioning_loss, ledger.absorbed_W, ledger.to_space_W};
+    const std::array<double, columns.size()> scalars{system_.mode().beam ? 1.0 : 0.0,
+                                                     chain.throttle,
+                                                     chain.light_out,
+                                                     chain.laser_input,
+                                                     chain.available,
+                                                     chain.drawn,
+                                                     chain.conditioning_loss,
+                                                     ledger.absorbed_W,
+                                                     ledger.to_space_W};
     sink_->row({time_s, temperatures_, scalars});
   }
 
@@ -133,7 +147,9 @@ class Runner {
     result_.end_s = transient_.time_s();
     result_.final_x.assign(transient_.state().begin(), transient_.state().end());
     const auto integral = transient_.integrals();
-    result_.books = {integral[0], integral[1], integral[2], integral[3], system_.network().stored_J(begin_x, result_.final_x), integral[4], integral[5]};
+    result_.books = {
+        integral[0], integral[1], integral[2], integral[3], system_.network().stored_J(begin_x, result_.final_x),
+        integral[4], integral[5]};
     result_.mean_light_W = result_.end_s > 0.0 ? result_.books.light_J / result_.end_s : 0.0;
     result_.ranges = extremes_.ranges();
     result_.margins = margins_over(system_, result_.ranges);
@@ -155,8 +171,10 @@ class Runner {
     const bool beyond_round_off = capacity_J_per_K <= 0.0 || result_.error_K > round_off * hottest_K;
     if (result_.books.relative() > transient_ledger_bound && beyond_round_off) {
       char text[192];
-      std::snprintf(text, sizeof text, "the energy books of the run do not close: %.3g J of %.6g J (%.2g of it), or %.2g K over the whole tile",
-                    result_.books.residual_J(), result_.books.incoming_J, result_.books.relative(), result_.error_K);
+      std::snprintf(
+          text, sizeof text,
+          "the energy books of the run do not close: %.3g J of %.6g J (%.2g of it), or %.2g K over the whole tile",
+          result_.books.residual_J(), result_.books.incoming_J, result_.books.relative(), result_.error_K);
       throw Error(Code::ledger_open, text);
     }
   }
@@ -179,7 +197,8 @@ class Runner {
 std::span<const SeriesColumn> series_columns() { return columns; }
 
 double EnergyBooks::relative() const {
-  const double through_J = std::max({std::abs(incoming_J), std::abs(light_J), std::abs(to_space_J), std::abs(to_fixed_J), std::abs(stored_J)});
+  const double through_J = std::max(
+      {std::abs(incoming_J), std::abs(light_J), std::abs(to_space_J), std::abs(to_fixed_J), std::abs(stored_J)});
   return through_J > 0.0 ? std::abs(residual_J()) / through_J : 0.0;
 }
 
@@ -191,6 +210,8 @@ std::vector<double> starting_state(tile::TileSystem& system) {
   return x;
 }
 
-RunResult run(tile::TileSystem& system, RunSink* sink, const RunOptions& options) { return Runner(system, sink, options).go(); }
+RunResult run(tile::TileSystem& system, RunSink* sink, const RunOptions& options) {
+  return Runner(system, sink, options).go();
+}
 
 }  // namespace tileflux::studies

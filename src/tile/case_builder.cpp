@@ -16,7 +16,8 @@ std::optional<double> start_of(const input::Record& record) { return record.quan
 
 }  // namespace
 
-void CaseBuilder::find(Code code, const Place& place, const std::string& message, const std::string& suggestion, Severity severity) {
+void CaseBuilder::find(Code code, const Place& place, const std::string& message, const std::string& suggestion,
+                       Severity severity) {
   Diagnostic diagnostic = document_.finding(code, place.line, place.column, place.path, message);
   diagnostic.suggestion = suggestion;
   diagnostic.severity = severity;
@@ -72,7 +73,8 @@ void CaseBuilder::collect_nodes() {
 void CaseBuilder::check_node(const std::string& name, const Place& place) {
   if (std::find(nodes_.begin(), nodes_.end(), name) != nodes_.end()) return;
   const std::string nearest = nearest_spelling(name, nodes_);
-  find(Code::name_unknown, place, "'" + name + "' is no part, layer or junction of this tile", nearest.empty() ? "" : "did you mean '" + nearest + "'?");
+  find(Code::name_unknown, place, "'" + name + "' is no part, layer or junction of this tile",
+       nearest.empty() ? "" : "did you mean '" + nearest + "'?");
 }
 
 std::string CaseBuilder::node(const Record& owner, const std::string& key) {
@@ -88,8 +90,10 @@ std::pair<std::string, std::string> CaseBuilder::between(const Record& owner) {
   return {names[0], names[1]};
 }
 
-void CaseBuilder::note_source(const std::string& material, const std::string& property, const materials::Property& value) {
-  const bool known = std::any_of(sources_.begin(), sources_.end(), [&](const UsedSource& s) { return s.material == material && s.property == property; });
+void CaseBuilder::note_source(const std::string& material, const std::string& property,
+                              const materials::Property& value) {
+  const bool known = std::any_of(sources_.begin(), sources_.end(),
+                                 [&](const UsedSource& s) { return s.material == material && s.property == property; });
   if (!known) sources_.push_back({material, property, value.basis, value.source, value.uncertainty});
 }
 
@@ -98,7 +102,8 @@ const materials::Solid* CaseBuilder::solid(const Record& owner, const std::strin
   const materials::Solid* found = library_.solid(name);
   if (found == nullptr) {
     const std::string nearest = nearest_spelling(name, library_.solid_names());
-    find(Code::name_unknown, owner.place(key), "no solid named '" + name + "' is known", nearest.empty() ? "see `tileflux materials` for the names" : "did you mean '" + nearest + "'?");
+    find(Code::name_unknown, owner.place(key), "no solid named '" + name + "' is known",
+         nearest.empty() ? "see `tileflux materials` for the names" : "did you mean '" + nearest + "'?");
   }
   return found;
 }
@@ -112,7 +117,8 @@ Material CaseBuilder::material_of(const materials::Solid& solid) {
 
 TimePattern CaseBuilder::pattern(const Record& owner) {
   const TimePattern pattern{owner.quantity("on"), owner.quantity("every"), owner.quantity("first")};
-  if (pattern.on_s > pattern.every_s) find(Code::pattern_contradicts, owner.place("on"), "the time on is longer than the period");
+  if (pattern.on_s > pattern.every_s)
+    find(Code::pattern_contradicts, owner.place("on"), "the time on is longer than the period");
   return pattern;
 }
 
@@ -129,8 +135,9 @@ void CaseBuilder::build_stack() {
   for (const Record& entry : record.list("layers")) {
     const materials::Solid* found = solid(entry, "material");
     if (found == nullptr) continue;
-    stack.layers.push_back({entry.text("name"), material_of(*found), entry.quantity("thickness"), static_cast<int>(entry.count("slices")),
-                            entry.quantity_if("contact_below"), start_of(entry)});
+    stack.layers.push_back({entry.text("name"), material_of(*found), entry.quantity("thickness"),
+                            static_cast<int>(entry.count("slices")), entry.quantity_if("contact_below"),
+                            start_of(entry)});
   }
   case_.stack = std::move(stack);
 }
@@ -155,9 +162,11 @@ void CaseBuilder::build_parts() {
     }
     case_.parts.push_back(std::move(part));
   }
-  const auto held = std::count_if(case_.parts.begin(), case_.parts.end(), [](const Part& part) { return part.fixed_K.has_value(); });
+  const auto held =
+      std::count_if(case_.parts.begin(), case_.parts.end(), [](const Part& part) { return part.fixed_K.has_value(); });
   if (static_cast<std::size_t>(held) == nodes_.size()) {
-    find(Code::part_not_described, record_.has("parts") ? record_.place("parts") : record_.place(), "the tile has no part whose temperature is to be found");
+    find(Code::part_not_described, record_.has("parts") ? record_.place("parts") : record_.place(),
+         "the tile has no part whose temperature is to be found");
   }
 }
 
@@ -168,7 +177,8 @@ void CaseBuilder::build_joins() {
     join.conductance_W_per_K = record.quantity_if("conductance");
     const auto need = [&](const char* key, bool wanted, const char* why) {
       if (record.has(key) == wanted) return wanted;
-      find(wanted ? Code::key_missing : Code::key_conflict, wanted ? record.place() : record.place(key), std::string("`") + key + "` " + why);
+      find(wanted ? Code::key_missing : Code::key_conflict, wanted ? record.place() : record.place(key),
+           std::string("`") + key + "` " + why);
       return false;
     };
     if (record.has("conductance")) {
@@ -176,9 +186,11 @@ void CaseBuilder::build_joins() {
       need("length", false, "does not go with `conductance`, which states the whole path");
     } else if (record.has("contact")) {
       need("length", false, "does not go with `contact`");
-      if (need("area", true, "must stand with `contact`")) join.conductance_W_per_K = record.quantity("contact") * record.quantity("area");
+      if (need("area", true, "must stand with `contact`"))
+        join.conductance_W_per_K = record.quantity("contact") * record.quantity("area");
     } else {
-      const bool sized = need("area", true, "must stand with `material`") && need("length", true, "must stand with `material`");
+      const bool sized =
+          need("area", true, "must stand with `material`") && need("length", true, "must stand with `material`");
       const materials::Solid* found = solid(record, "material");
       if (!sized || found == nullptr) continue;
       note_source(found->name, "conductivity", found->conductivity);
@@ -208,8 +220,10 @@ void CaseBuilder::build_infrared() {
 }
 
 void CaseBuilder::build_loads() {
-  static const std::map<std::string, Load::When> words{
-      {"always", Load::When::always}, {"beam_on", Load::When::beam_on}, {"beam_off", Load::When::beam_off}, {"pattern", Load::When::pattern}};
+  static const std::map<std::string, Load::When> words{{"always", Load::When::always},
+                                                       {"beam_on", Load::When::beam_on},
+                                                       {"beam_off", Load::When::beam_off},
+                                                       {"pattern", Load::When::pattern}};
   for (const Record& record : record_.list("loads")) {
     Load load;
     load.node = node(record, "on");
@@ -235,13 +249,19 @@ void CaseBuilder::build_limits() {
     limit.below_K = record.quantity_if("below");
     limit.above_K = record.quantity_if("above");
     limit.throttle_from_K = record.quantity_if("throttle_from");
-    const auto contradict = [&](const char* key, const char* message) { find(Code::limits_contradict, record.place(key), message); };
+    const auto contradict = [&](const char* key, const char* message) {
+      find(Code::limits_contradict, record.place(key), message);
+    };
     if (!limit.below_K && !limit.above_K) find(Code::key_missing, record.place(), "a limit needs `below` or `above`");
-    if (limit.below_K && limit.above_K && *limit.above_K >= *limit.below_K) contradict("above", "`above` must lie under `below`");
-    if (limit.throttle_from_K && !limit.below_K) contradict("throttle_from", "`throttle_from` needs `below`, where the drive ends");
-    if (limit.throttle_from_K && limit.below_K && *limit.throttle_from_K >= *limit.below_K) contradict("throttle_from", "`throttle_from` must lie under `below`");
+    if (limit.below_K && limit.above_K && *limit.above_K >= *limit.below_K)
+      contradict("above", "`above` must lie under `below`");
+    if (limit.throttle_from_K && !limit.below_K)
+      contradict("throttle_from", "`throttle_from` needs `below`, where the drive ends");
+    if (limit.throttle_from_K && limit.below_K && *limit.throttle_from_K >= *limit.below_K)
+      contradict("throttle_from", "`throttle_from` must lie under `below`");
     if (limit.throttle_from_K && ++throttles > devices::most_throttles) {
-      find(Code::count_out_of_bounds, record.place("throttle_from"), "at most " + std::to_string(devices::most_throttles) + " limits may throttle");
+      find(Code::count_out_of_bounds, record.place("throttle_from"),
+           "at most " + std::to_string(devices::most_throttles) + " limits may throttle");
     }
     if (record.has("trip")) {
       const Record& trip = record.section("trip");
@@ -273,7 +293,8 @@ void CaseBuilder::build_settings() {
   const Record& run = record_.section("run");
   case_.run = {run.quantity("duration"), run.quantity("output_every")};
   if (case_.run.duration_s / case_.run.output_every_s > most_series_rows) {
-    find(Code::value_out_of_range, run.place("output_every"), "the series would hold more than 5 million rows; output less often");
+    find(Code::value_out_of_range, run.place("output_every"),
+         "the series would hold more than 5 million rows; output less often");
   }
   const Record& duty = record_.section("duty");
   case_.duty = {duty.quantity("recovered_within"), duty.quantity("longest_wait")};

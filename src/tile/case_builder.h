@@ -1,5 +1,6 @@
 #pragma once
-/// Turns the validated record of a case file into a Case: resolves names and materials, and checks what values say together.
+/// Turns the validated record of a case file into a Case: resolves names and materials, and checks what values say
+/// together.
 
 #include <string>
 #include <vector>
@@ -23,7 +24,8 @@ class CaseBuilder {
  private:
   using Record = input::Record;
 
-  void find(Code code, const Place& place, const std::string& message, const std::string& suggestion = {}, Severity severity = Severity::error);
+  void find(Code code, const Place& place, const std::string& message, const std::string& suggestion = {},
+            Severity severity = Severity::error);
   void collect_nodes();
   void check_node(const std::string& name, const Place& place);
   std::string node(const Record& owner, const std::string& key);

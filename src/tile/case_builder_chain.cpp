@@ -33,11 +33,13 @@ void CaseBuilder::build_cells() {
     const materials::CellType* found = library_.cell(type);
     if (found == nullptr) {
       const std::string nearest = nearest_spelling(type, library_.cell_names());
-      find(Code::name_unknown, record.place("type"), "no cell type named '" + type + "' is known", nearest.empty() ? "see `tileflux materials` for the names" : "did you mean '" + nearest + "'?");
+      find(Code::name_unknown, record.place("type"), "no cell type named '" + type + "' is known",
+           nearest.empty() ? "see `tileflux materials` for the names" : "did you mean '" + nearest + "'?");
       return;
     }
     if (case_.end_of_life && !found->remaining) {
-      find(Code::life_unknown, record.place("type"), "'" + type + "' has begin-of-life values only, and the case says `life: end`");
+      find(Code::life_unknown, record.place("type"),
+           "'" + type + "' has begin-of-life values only, and the case says `life: end`");
       return;
     }
     note_source(type, "efficiency", found->efficiency);
@@ -55,7 +57,8 @@ void CaseBuilder::build_cells() {
     cells.reference_K = record.quantity("at");
     if (case_.end_of_life) {
       if (!record.has("remaining")) {
-        find(Code::life_unknown, record.place("efficiency"), "the case says `life: end`: state `remaining` beside `efficiency`");
+        find(Code::life_unknown, record.place("efficiency"),
+             "the case says `life: end`: state `remaining` beside `efficiency`");
       } else {
         cells.remaining = record.quantity("remaining");
       }
@@ -65,22 +68,27 @@ void CaseBuilder::build_cells() {
     if (record.has("shunt")) {
       cells.shunt_node = node(record, "shunt");
     } else {
-      find(Code::key_missing, record.place("undrawn"), "`undrawn: goes_to_shunt` needs `shunt`, the node that takes it");
+      find(Code::key_missing, record.place("undrawn"),
+           "`undrawn: goes_to_shunt` needs `shunt`, the node that takes it");
     }
   } else if (record.has("shunt")) {
     find(Code::key_conflict, record.place("shunt"), "`shunt` goes with `undrawn: goes_to_shunt` only");
   }
 
-  const auto surface = std::find_if(case_.surfaces.begin(), case_.surfaces.end(), [&](const Surface& s) { return s.name == cells.surface; });
+  const auto surface = std::find_if(case_.surfaces.begin(), case_.surfaces.end(),
+                                    [&](const Surface& s) { return s.name == cells.surface; });
   if (surface == case_.surfaces.end()) {
     std::vector<std::string> names;
     for (const Surface& s : case_.surfaces) names.push_back(s.name);
     const std::string nearest = nearest_spelling(cells.surface, names);
-    find(Code::name_unknown, record.place("surface"), "'" + cells.surface + "' is no surface of this tile", nearest.empty() ? "" : "did you mean '" + nearest + "'?");
+    find(Code::name_unknown, record.place("surface"), "'" + cells.surface + "' is no surface of this tile",
+         nearest.empty() ? "" : "did you mean '" + nearest + "'?");
   } else if (!surface->sunlit) {
-    find(Code::key_conflict, record.place("surface"), "the surface '" + cells.surface + "' is not sunlit: cells there give nothing");
+    find(Code::key_conflict, record.place("surface"),
+         "the surface '" + cells.surface + "' is not sunlit: cells there give nothing");
   } else if (cells.efficiency * cells.packing * cells.remaining > surface->absorptance) {
-    find(Code::electricity_exceeds_sunlight, record.place(), "efficiency x packing exceeds the absorptance of '" + cells.surface + "'");
+    find(Code::electricity_exceeds_sunlight, record.place(),
+         "efficiency x packing exceeds the absorptance of '" + cells.surface + "'");
   }
   case_.cells = std::move(cells);
 }
@@ -92,9 +100,11 @@ void CaseBuilder::build_chain() {
     if (record.has("full_load")) {
       const Record& full = record.section("full_load");
       const double power_W = full.quantity("power");
-      const double rest_W = full.quantity("loss") * power_W - conditioning.standby_W - conditioning.proportional * power_W;
+      const double rest_W =
+          full.quantity("loss") * power_W - conditioning.standby_W - conditioning.proportional * power_W;
       if (rest_W < 0.0) {
-        find(Code::value_out_of_range, full.place("loss"), "the loss at full load is less than standby and proportional loss together");
+        find(Code::value_out_of_range, full.place("loss"),
+             "the loss at full load is less than standby and proportional loss together");
       } else {
         conditioning.quadratic_per_W = rest_W / (power_W * power_W);
       }
@@ -110,7 +120,8 @@ void CaseBuilder::build_chain() {
     case_.optics = Optics{node(record, "on"), record.quantity("transmission")};
   }
   for (const char* key : {"conditioning", "housekeeping", "lasers", "optics"}) {
-    if (record_.has(key) && !record_.has("cells")) find(Code::key_conflict, record_.place(key), std::string("`") + key + "` needs `cells` to feed it");
+    if (record_.has(key) && !record_.has("cells"))
+      find(Code::key_conflict, record_.place(key), std::string("`") + key + "` needs `cells` to feed it");
   }
 }
 
@@ -128,9 +139,12 @@ devices::EfficiencyLaw CaseBuilder::efficiency_law(const Record& table) {
     if (law.junction_K.empty() || row[0] != law.junction_K.back()) law.junction_K.push_back(row[0]);
   }
   for (std::size_t i = 0; i < rows.size() && rows[i][0] == rows[0][0]; ++i) law.drive.push_back(rows[i][1]);
-  const auto rises = [](const std::vector<double>& axis) { return std::is_sorted(axis.begin(), axis.end(), std::less_equal<>()); };
+  const auto rises = [](const std::vector<double>& axis) {
+    return std::is_sorted(axis.begin(), axis.end(), std::less_equal<>());
+  };
   if (!rises(law.junction_K) || !rises(law.drive)) {
-    find(Code::table_not_rising, table.place("rows"), "junction temperatures must rise, and drives within each temperature too");
+    find(Code::table_not_rising, table.place("rows"),
+         "junction temperatures must rise, and drives within each temperature too");
     return law;
   }
   bool grid = rows.size() == law.junction_K.size() * law.drive.size();
@@ -138,7 +152,9 @@ devices::EfficiencyLaw CaseBuilder::efficiency_law(const Record& table) {
     grid = rows[i][0] == law.junction_K[i / law.drive.size()] && rows[i][1] == law.drive[i % law.drive.size()];
     law.efficiency.push_back(rows[i][2]);
   }
-  if (!grid) find(Code::table_shape, table.place("rows"), "the rows must form a full grid: the same drives for every junction temperature");
+  if (!grid)
+    find(Code::table_shape, table.place("rows"),
+         "the rows must form a full grid: the same drives for every junction temperature");
   return law;
 }
 
@@ -149,22 +165,28 @@ void CaseBuilder::build_lasers() {
     bank.mount = node(record, "mount");
     bank.resistance_K_per_W = record.quantity("resistance");
     bank.capacity_J_per_K = record.quantity_if("junction_capacity");
-    if (record.count("dead") > record.count("modules")) find(Code::count_out_of_bounds, record.place("dead"), "there are only " + std::to_string(record.count("modules")) + " modules");
+    if (record.count("dead") > record.count("modules"))
+      find(Code::count_out_of_bounds, record.place("dead"),
+           "there are only " + std::to_string(record.count("modules")) + " modules");
     bank.devices.modules = static_cast<int>(record.count("modules") - record.count("dead"));
     if (record.has("diode")) {
       const Record& diode = record.section("diode");
-      const devices::DiodeLaw law{diode.quantity("rated_current"), diode.quantity("threshold"), diode.quantity("threshold_T0"),
-                                  diode.quantity("slope"), diode.quantity("slope_T1"), diode.quantity("at"),
-                                  diode.quantity("turn_on"), diode.quantity("series_resistance")};
+      const devices::DiodeLaw law{diode.quantity("rated_current"), diode.quantity("threshold"),
+                                  diode.quantity("threshold_T0"),  diode.quantity("slope"),
+                                  diode.quantity("slope_T1"),      diode.quantity("at"),
+                                  diode.quantity("turn_on"),       diode.quantity("series_resistance")};
       if (law.slope_W_per_A > law.turn_on_V) {
-        find(Code::value_out_of_range, diode.place("slope"), "a slope above the turn-on voltage would give more light than electricity");
+        find(Code::value_out_of_range, diode.place("slope"),
+             "a slope above the turn-on voltage would give more light than electricity");
       }
       if (law.rated_current_A <= law.threshold_A) {
-        find(Code::value_out_of_range, diode.place("rated_current"), "the rated current is not above the threshold: no light");
+        find(Code::value_out_of_range, diode.place("rated_current"),
+             "the rated current is not above the threshold: no light");
       }
       bank.devices.law = law;
       const std::vector<double>& valid = diode.quantities("valid");
-      if (!(valid[0] < valid[1])) find(Code::table_not_rising, diode.place("valid"), "the lower temperature must stand first");
+      if (!(valid[0] < valid[1]))
+        find(Code::table_not_rising, diode.place("valid"), "the lower temperature must stand first");
       bank.valid_from_K = valid[0];
       bank.valid_to_K = valid[1];
     } else {

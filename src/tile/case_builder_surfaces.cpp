@@ -25,11 +25,13 @@ const materials::SurfaceValues* CaseBuilder::finish_values(const Record& owner) 
   const materials::Surface* found = library_.surface(name);
   if (found == nullptr) {
     const std::string nearest = nearest_spelling(name, library_.surface_names());
-    find(Code::name_unknown, owner.place("finish"), "no surface finish named '" + name + "' is known", nearest.empty() ? "see `tileflux materials` for the names" : "did you mean '" + nearest + "'?");
+    find(Code::name_unknown, owner.place("finish"), "no surface finish named '" + name + "' is known",
+         nearest.empty() ? "see `tileflux materials` for the names" : "did you mean '" + nearest + "'?");
     return nullptr;
   }
   if (case_.end_of_life && !found->end) {
-    find(Code::life_unknown, owner.place("finish"), "'" + name + "' has begin-of-life values only, and the case says `life: end`");
+    find(Code::life_unknown, owner.place("finish"),
+         "'" + name + "' has begin-of-life values only, and the case says `life: end`");
     return nullptr;
   }
   const materials::SurfaceValues& values = case_.end_of_life ? *found->end : found->begin;
@@ -49,7 +51,8 @@ void CaseBuilder::build_finish(const Record& owner, Surface& surface) {
     if (owner.has("absorptance")) {
       surface.absorptance = owner.quantity("absorptance");
     } else if (surface.sunlit) {
-      find(Code::key_missing, owner.place(), "a sunlit surface needs `absorptance` beside its emittance, or a `finish`");
+      find(Code::key_missing, owner.place(),
+           "a sunlit surface needs `absorptance` beside its emittance, or a `finish`");
     } else {
       surface.absorptance = 0.0;
     }
@@ -101,7 +104,9 @@ void CaseBuilder::build_surfaces() {
     surface.faces = static_cast<int>(record.count("faces"));
     surface.view_to_space = record.quantity("view_to_space");
     surface.sunlit = record.flag("sunlit");
-    if (surface.sunlit && record.count("faces") != 1) find(Code::key_conflict, record.place("faces"), "only one face can face the Sun: describe the rear as a surface of its own");
+    if (surface.sunlit && record.count("faces") != 1)
+      find(Code::key_conflict, record.place("faces"),
+           "only one face can face the Sun: describe the rear as a surface of its own");
     build_finish(record, surface);
     if (record.has("fin")) build_fin(record.section("fin"), surface);
     double whole = 0.0;
@@ -111,12 +116,12 @@ void CaseBuilder::build_surfaces() {
     }
     constexpr double printed_digits = 1e-9;  // shares are written with a few digits; their sum is exact up to round-off
     if (!surface.deposits.empty() && std::abs(whole - 1.0) > printed_digits) {
-      find(Code::shares_not_whole, record.place("absorbed_in"), "the shares add up to " + percent(whole) + ", not to 100 %");
+      find(Code::shares_not_whole, record.place("absorbed_in"),
+           "the shares add up to " + percent(whole) + ", not to 100 %");
     }
     case_.surfaces.push_back(std::move(surface));
   }
 }
-
 
 void CaseBuilder::build_enclosures() {
   for (const auto& [name, record] : record_.by_name("enclosures")) {
@@ -133,7 +138,8 @@ void CaseBuilder::build_enclosures() {
       }
       if (face.has("corners")) {
         network::Polygon polygon;
-        for (const std::vector<double>& corner : face.table("corners")) polygon.emplace_back(corner[0], corner[1], corner[2]);
+        for (const std::vector<double>& corner : face.table("corners"))
+          polygon.emplace_back(corner[0], corner[1], corner[2]);
         made.area_m2 = network::polygon_area(polygon);
         polygons.push_back(std::move(polygon));
       }
@@ -145,7 +151,9 @@ void CaseBuilder::build_enclosures() {
       continue;
     }
     if (polygons.empty() == record.list("views").empty()) {
-      find(Code::key_conflict, record.place(), polygons.empty() ? "state `views`, or `corners` of every face" : "`views` do not go with `corners`, from which they follow");
+      find(Code::key_conflict, record.place(),
+           polygons.empty() ? "state `views`, or `corners` of every face"
+                            : "`views` do not go with `corners`, from which they follow");
       continue;
     }
     const bool found = polygons.empty() ? read_views(record, enclosure) : compute_views(record, polygons, enclosure);
@@ -164,7 +172,8 @@ bool CaseBuilder::read_views(const Record& record, Enclosure& enclosure) {
     const auto found = std::find(names.begin(), names.end(), view.text(key));
     if (found == names.end()) {
       const std::string nearest = nearest_spelling(view.text(key), names);
-      find(Code::name_unknown, view.place(key), "'" + view.text(key) + "' is no face of this enclosure", nearest.empty() ? "" : "did you mean '" + nearest + "'?");
+      find(Code::name_unknown, view.place(key), "'" + view.text(key) + "' is no face of this enclosure",
+           nearest.empty() ? "" : "did you mean '" + nearest + "'?");
       sound = false;
     }
     return static_cast<std::size_t>(found - names.begin());
@@ -188,14 +197,16 @@ bool CaseBuilder::read_views(const Record& record, Enclosure& enclosure) {
   return sound;
 }
 
-bool CaseBuilder::compute_views(const Record& record, const std::vector<network::Polygon>& polygons, Enclosure& enclosure) {
+bool CaseBuilder::compute_views(const Record& record, const std::vector<network::Polygon>& polygons,
+                                Enclosure& enclosure) {
   const std::size_t size = polygons.size();
   enclosure.view_factors.assign(size, std::vector<double>(size, 0.0));
   for (std::size_t i = 0; i < size; ++i) {
     for (std::size_t j = 0; j < i; ++j) {
       try {
         enclosure.view_factors[i][j] = network::polygon_view_factor(polygons[i], polygons[j]);
-        enclosure.view_factors[j][i] = enclosure.view_factors[i][j] * enclosure.faces[i].area_m2 / enclosure.faces[j].area_m2;
+        enclosure.view_factors[j][i] =
+            enclosure.view_factors[i][j] * enclosure.faces[i].area_m2 / enclosure.faces[j].area_m2;
       } catch (const Error& error) {
         find(error.code(), record.place("faces"), error.diagnostics().front().message);
         return false;
@@ -212,21 +223,26 @@ bool CaseBuilder::close_views(const Record& record, Enclosure& enclosure) {
   std::vector<double> areas;
   for (std::size_t i = 0; i < size; ++i) {
     areas.push_back(enclosure.faces[i].area_m2);
-    for (std::size_t j = 0; j < size; ++j) factors(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) = enclosure.view_factors[i][j];
+    for (std::size_t j = 0; j < size; ++j)
+      factors(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) = enclosure.view_factors[i][j];
   }
   const network::ViewFactorCheck check = network::check_view_factors(factors, areas);
   // Printed view factors have three or four digits.
   constexpr double printed_digits = 2e-3;
   const auto name = [&](int face) { return '\'' + enclosure.faces[static_cast<std::size_t>(face)].name + '\''; };
   if (check.worst_reciprocity > printed_digits) {
-    find(Code::view_factors_not_reciprocal, record.place(), "area times view factor from " + name(check.reciprocity_row) + " to " + name(check.reciprocity_column) + " differs from the way back by " + percent(check.worst_reciprocity) + " of the smaller face");
+    find(Code::view_factors_not_reciprocal, record.place(),
+         "area times view factor from " + name(check.reciprocity_row) + " to " + name(check.reciprocity_column) +
+             " differs from the way back by " + percent(check.worst_reciprocity) + " of the smaller face");
     return false;
   }
   const bool open = record.flag("open");
   if (check.largest_row_sum > 1.0 + printed_digits || (!open && check.smallest_row_sum < 1.0 - printed_digits)) {
     const bool over = check.largest_row_sum > 1.0 + printed_digits;
-    find(Code::view_factors_open, record.place(), over ? "view factors of a face add up to " + percent(check.largest_row_sum) + ", more than 100 %"
-                                                       : "view factors of " + name(check.open_row) + " add up to " + percent(check.smallest_row_sum) + ", not to 100 %");
+    find(Code::view_factors_open, record.place(),
+         over ? "view factors of a face add up to " + percent(check.largest_row_sum) + ", more than 100 %"
+              : "view factors of " + name(check.open_row) + " add up to " + percent(check.smallest_row_sum) +
+                    ", not to 100 %");
     return false;
   }
   for (std::size_t i = 0; i < size; ++i) {

@@ -12,7 +12,8 @@ namespace tileflux::tile {
 namespace {
 
 bool has_error(const std::vector<Diagnostic>& findings) {
-  return std::any_of(findings.begin(), findings.end(), [](const Diagnostic& d) { return d.severity == Severity::error; });
+  return std::any_of(findings.begin(), findings.end(),
+                     [](const Diagnostic& d) { return d.severity == Severity::error; });
 }
 
 /// Findings in the order of the file, whatever order the checks ran in.
@@ -20,8 +21,9 @@ bool has_error(const std::vector<Diagnostic>& findings) {
   // An alias stands for nothing; that nothing stands there need not be told beside it.
   const auto is_alias = [&](const Diagnostic& one) {
     return one.code == Code::empty_value && std::any_of(findings.begin(), findings.end(), [&](const Diagnostic& other) {
-      return other.code == Code::yaml_anchor && other.place.line == one.place.line && other.place.column == one.place.column;
-    });
+             return other.code == Code::yaml_anchor && other.place.line == one.place.line &&
+                    other.place.column == one.place.column;
+           });
   };
   std::vector<Diagnostic> told;
   std::remove_copy_if(findings.begin(), findings.end(), std::back_inserter(told), is_alias);
@@ -40,30 +42,36 @@ void warn_of_isolation(const Case& description, const std::string& file, std::ve
     diagnostic.code = Code::node_isolated;
     diagnostic.severity = Severity::warning;
     diagnostic.place.file = file;
-    diagnostic.message = "'" + system.network().node(id).name + "' has no path to space or to a part at fixed temperature: it has no steady state";
+    diagnostic.message = "'" + system.network().node(id).name +
+                         "' has no path to space or to a part at fixed temperature: it has no steady state";
     findings.push_back(std::move(diagnostic));
   }
 }
 
-/// Whether the case is of the version read here. In another one keys may mean other things, and a file without it may be
-/// no case at all: then nothing else is worth telling.
+/// Whether the case is of the version read here. In another one keys may mean other things, and a file without it may
+/// be no case at all: then nothing else is worth telling.
 bool is_of_this_version(const input::Document& document, std::vector<Diagnostic>& findings) {
   if (document.root.kind != input::Node::Kind::map) return true;  // told by the definition
   const auto& entries = document.root.entries;
-  const auto entry = std::find_if(entries.begin(), entries.end(), [](const input::Node::Entry& e) { return e.key == "tileflux"; });
+  const auto entry =
+      std::find_if(entries.begin(), entries.end(), [](const input::Node::Entry& e) { return e.key == "tileflux"; });
   if (entry == entries.end()) {
-    findings.push_back(document.finding(Code::format_version, 1, 1, {}, "expected `tileflux: 1` at the beginning, which says that this is a case and in which format version"));
+    findings.push_back(document.finding(
+        Code::format_version, 1, 1, {},
+        "expected `tileflux: 1` at the beginning, which says that this is a case and in which format version"));
     return false;
   }
   const input::Node& version = entry->value;
   if (version.kind != input::Node::Kind::scalar || version.text == "1") return true;
   constexpr std::size_t most_quoted = 20;
   const std::string found = version.text.size() <= most_quoted ? '\'' + version.text + '\'' : "a long text";
-  findings.push_back(document.finding(Code::format_version, version.line, version.column, entry->key, "this release reads cases of format version 1, found " + found));
+  findings.push_back(document.finding(Code::format_version, version.line, version.column, entry->key,
+                                      "this release reads cases of format version 1, found " + found));
   return false;
 }
 
-CaseFile from_document(const input::Document& document, std::vector<Diagnostic> findings, const materials::Library& library) {
+CaseFile from_document(const input::Document& document, std::vector<Diagnostic> findings,
+                       const materials::Library& library) {
   if (!document.complete || !is_of_this_version(document, findings)) refuse(std::move(findings));
   static const input::Section definition = case_definition();
   const input::Reading reading = input::read_record(document, definition, findings);
@@ -73,7 +81,8 @@ CaseFile from_document(const input::Document& document, std::vector<Diagnostic> 
   }
 
   materials::Library all = library;
-  if (reading.record.has("materials")) materials::add_entries(reading.record.section("materials"), document, all, findings);
+  if (reading.record.has("materials"))
+    materials::add_entries(reading.record.section("materials"), document, all, findings);
   CaseBuilder builder(reading.record, document, all, findings);
   CaseFile result;
   result.file = document.file;

@@ -20,10 +20,12 @@ void walk(const Node& node, std::string_view pattern, const std::string& path, c
   const std::string_view word = pattern.substr(0, pattern.find('.'));
   const std::string_view rest = pattern.substr(std::min(word.size() + 1, pattern.size()));
   for (const Node::Entry& entry : node.entries) {
-    if (word == "*" || word == entry.key) walk(entry.value, rest, path.empty() ? entry.key : path + '.' + entry.key, visit);
+    if (word == "*" || word == entry.key)
+      walk(entry.value, rest, path.empty() ? entry.key : path + '.' + entry.key, visit);
   }
   if (word != "*") return;
-  for (std::size_t i = 0; i < node.items.size(); ++i) walk(node.items[i], rest, path + '[' + std::to_string(i) + ']', visit);
+  for (std::size_t i = 0; i < node.items.size(); ++i)
+    walk(node.items[i], rest, path + '[' + std::to_string(i) + ']', visit);
 }
 
 Names keys_at(const Node& root, std::string_view pattern, std::string_view ending = {}) {
@@ -41,7 +43,8 @@ Names nodes_of(const Node& root) {
   Names nodes = keys_at(root, "parts");
   add(nodes, keys_at(root, "lasers", ".junction"));
   walk(root, "stack.layers.*.name", {}, [&](const Node& node, const std::string&) { nodes.push_back(node.text); });
-  for (const std::string& surface : keys_at(root, "surfaces")) nodes.push_back(surface);  // of a fin in segments: `name.1` ...
+  for (const std::string& surface : keys_at(root, "surfaces"))
+    nodes.push_back(surface);  // of a fin in segments: `name.1` ...
   return nodes;
 }
 
@@ -52,12 +55,17 @@ bool is_slice(const std::string& name, const std::string& of) {
 
 class NameCheck {
  public:
-  NameCheck(const input::Document& document, std::vector<Diagnostic>& findings) : document_(document), findings_(findings) {}
+  NameCheck(const input::Document& document, std::vector<Diagnostic>& findings)
+      : document_(document), findings_(findings) {}
 
   /// One reference: `what` says what a name here ought to be.
-  void check(const std::string& name, int line, int column, const std::string& path, const Names& known, const char* what) {
-    const bool found = std::any_of(known.begin(), known.end(), [&](const std::string& one) { return one == name || is_slice(name, one); });
-    const bool told = std::any_of(findings_.begin(), findings_.end(), [&](const Diagnostic& one) { return one.place.line == line && one.place.column == column; });
+  void check(const std::string& name, int line, int column, const std::string& path, const Names& known,
+             const char* what) {
+    const bool found = std::any_of(known.begin(), known.end(),
+                                   [&](const std::string& one) { return one == name || is_slice(name, one); });
+    const bool told = std::any_of(findings_.begin(), findings_.end(), [&](const Diagnostic& one) {
+      return one.place.line == line && one.place.column == column;
+    });
     if (found || told) return;
     findings_.push_back(document_.finding(Code::name_unknown, line, column, path, '\'' + name + "' is " + what));
     const std::string nearest = nearest_spelling(name, known);
@@ -77,17 +85,21 @@ class NameCheck {
 
 }  // namespace
 
-void check_names(const input::Document& document, const materials::Library& library, std::vector<Diagnostic>& findings) {
+void check_names(const input::Document& document, const materials::Library& library,
+                 std::vector<Diagnostic>& findings) {
   const Node& root = document.root;
   NameCheck names(document, findings);
   const Names nodes = nodes_of(root);
   constexpr const char* no_node = "no part, layer or junction of this tile";
-  for (const char* pattern : {"joins.*.between.*", "infrared.*.between.*", "surfaces.*.on", "surfaces.*.absorbed_in.*.node", "loads.*.on", "cells.on",
-                              "cells.shunt", "enclosures.*.faces.*.on", "conditioning.on", "housekeeping.on", "lasers.*.mount", "optics.on"}) {
+  for (const char* pattern :
+       {"joins.*.between.*", "infrared.*.between.*", "surfaces.*.on", "surfaces.*.absorbed_in.*.node", "loads.*.on",
+        "cells.on", "cells.shunt", "enclosures.*.faces.*.on", "conditioning.on", "housekeeping.on", "lasers.*.mount",
+        "optics.on"}) {
     names.check_all(pattern, nodes, no_node);
   }
   walk(root, "limits", {}, [&](const Node& limits, const std::string& path) {
-    for (const Node::Entry& entry : limits.entries) names.check(entry.key, entry.line, entry.column, path + '.' + entry.key, nodes, no_node);
+    for (const Node::Entry& entry : limits.entries)
+      names.check(entry.key, entry.line, entry.column, path + '.' + entry.key, nodes, no_node);
   });
   names.check_all("cells.surface", keys_at(root, "surfaces"), "no surface of this tile");
 
@@ -96,9 +108,12 @@ void check_names(const input::Document& document, const materials::Library& libr
     return known;
   };
   const Names solids = with_own(library.solid_names(), "materials.solids");
-  for (const char* pattern : {"parts.*.material", "joins.*.material", "stack.layers.*.material", "surfaces.*.fin.material"}) names.check_all(pattern, solids, "no solid that is known");
+  for (const char* pattern :
+       {"parts.*.material", "joins.*.material", "stack.layers.*.material", "surfaces.*.fin.material"})
+    names.check_all(pattern, solids, "no solid that is known");
   for (const char* pattern : {"surfaces.*.finish", "enclosures.*.faces.*.finish"}) {
-    names.check_all(pattern, with_own(library.surface_names(), "materials.surfaces"), "no surface finish that is known");
+    names.check_all(pattern, with_own(library.surface_names(), "materials.surfaces"),
+                    "no surface finish that is known");
   }
   names.check_all("cells.type", with_own(library.cell_names(), "materials.cells"), "no cell type that is known");
 }

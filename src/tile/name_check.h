@@ -1,6 +1,6 @@
 #pragma once
-/// References to names, checked in the text of a case that the definition already refuses, so that they are told together
-/// with what is wrong there. A case that the definition accepts is checked by CaseBuilder instead.
+/// References to names, checked in the text of a case that the definition already refuses, so that they are told
+/// together with what is wrong there. A case that the definition accepts is checked by CaseBuilder instead.
 
 #include <vector>
 

@@ -53,7 +53,8 @@ void TileSystem::add_stack() {
   std::optional<Half> above;
   for (const Layer& layer : case_.stack->layers) {
     const double slice_m = layer.thickness_m / layer.slices;
-    const PropertyTable capacity = layer.material.heat_capacity_J_per_kg_K.scaled(layer.material.density_kg_per_m3 * slice_m * area_m2);
+    const PropertyTable capacity =
+        layer.material.heat_capacity_J_per_kg_K.scaled(layer.material.density_kg_per_m3 * slice_m * area_m2);
     const PropertyTable half = layer.material.conductivity_W_per_m_K.scaled(area_m2 / (0.5 * slice_m));
     for (int i = 0; i < layer.slices; ++i) {
       const NodeId node = add_node({slice_name(layer, i), NodeKind::capacity, capacity, 0.0}, layer.start_K);
@@ -63,12 +64,14 @@ void TileSystem::add_stack() {
       use("heat_capacity", layer.material.heat_capacity_J_per_kg_K);
       use("conductivity", layer.material.conductivity_W_per_m_K);
       if (above) {
-        network_.connect(above->node, node, network::LayerConduction{above->conductance_W_per_K, half, above->resistance_below_K_per_W},
+        network_.connect(above->node, node,
+                         network::LayerConduction{above->conductance_W_per_K, half, above->resistance_below_K_per_W},
                          "stack: " + network_.node(above->node).name + " - " + network_.node(node).name);
       }
       above = Half{node, half, 0.0};
     }
-    if (layer.contact_below_W_per_m2_K) above->resistance_below_K_per_W = 1.0 / (*layer.contact_below_W_per_m2_K * area_m2);
+    if (layer.contact_below_W_per_m2_K)
+      above->resistance_below_K_per_W = 1.0 / (*layer.contact_below_W_per_m2_K * area_m2);
   }
 }
 
@@ -84,13 +87,16 @@ void TileSystem::add_parts() {
     }
     const NodeId id = add_node(std::move(node), part.start_K);
     if (part.capacity_J_per_K && !part.material.empty()) {
-      used_.push_back({id, part.material, "heat_capacity", part.capacity_J_per_K->valid_from_K(), part.capacity_J_per_K->valid_to_K()});
+      used_.push_back({id, part.material, "heat_capacity", part.capacity_J_per_K->valid_from_K(),
+                       part.capacity_J_per_K->valid_to_K()});
     }
   }
   for (const Surface& surface : case_.surfaces) {
     for (int i = 0; surface.fin && i < surface.fin->segments; ++i) {
-      const PropertyTable capacity = surface.fin->capacity_J_per_m2_K.scaled(surface.area_m2 / surface.faces / surface.fin->segments);
-      const NodeId id = add_node({surface.name + '.' + std::to_string(i + 1), NodeKind::capacity, capacity, 0.0}, std::nullopt);
+      const PropertyTable capacity =
+          surface.fin->capacity_J_per_m2_K.scaled(surface.area_m2 / surface.faces / surface.fin->segments);
+      const NodeId id =
+          add_node({surface.name + '.' + std::to_string(i + 1), NodeKind::capacity, capacity, 0.0}, std::nullopt);
       used_.push_back({id, surface.fin->material, "heat_capacity", capacity.valid_from_K(), capacity.valid_to_K()});
     }
   }
@@ -102,7 +108,8 @@ void TileSystem::add_parts() {
       node.capacity_J_per_K = PropertyTable(*bank.capacity_J_per_K * std::max(1, bank.devices.modules));
     }
     junction_.push_back(add_node(std::move(node), std::nullopt));
-    used_.push_back({junction_.back(), "laser " + bank.name, "the laser law", bank.valid_from_K, bank.valid_to_K, true});
+    used_.push_back(
+        {junction_.back(), "laser " + bank.name, "the laser law", bank.valid_from_K, bank.valid_to_K, true});
     junction_resistance_K_per_W_.push_back(bank.resistance_K_per_W / std::max(1, bank.devices.modules));
   }
 }
@@ -116,7 +123,8 @@ void TileSystem::add_paths() {
     if (!join.bar_W_per_K) continue;
     network_.connect(a, b, network::Conduction{*join.bar_W_per_K}, path);
     for (const NodeId end : {a, b}) {
-      used_.push_back({end, join.material, "conductivity", join.bar_W_per_K->valid_from_K(), join.bar_W_per_K->valid_to_K()});
+      used_.push_back(
+          {end, join.material, "conductivity", join.bar_W_per_K->valid_from_K(), join.bar_W_per_K->valid_to_K()});
     }
   }
   for (const RadiationLink& link : case_.radiation) {
@@ -125,7 +133,8 @@ void TileSystem::add_paths() {
   }
   for (std::size_t b = 0; b < case_.lasers.size(); ++b) {
     const Bank& bank = case_.lasers[b];
-    network_.connect(junction_[b], require(bank.mount, "laser " + bank.name), network::Conductance{1.0 / junction_resistance_K_per_W_[b]},
+    network_.connect(junction_[b], require(bank.mount, "laser " + bank.name),
+                     network::Conductance{1.0 / junction_resistance_K_per_W_[b]},
                      bank.name + ".junction - " + bank.mount);
   }
 }
@@ -156,11 +165,18 @@ void TileSystem::add_fin(const Surface& surface, NodeId root, double absorbed_W)
   const double emittance_sum = surface.emittance * surface.view_to_space * surface.faces;
   if (fin.segments == 0) {
     // The load along the fin as a temperature of its own faces: it would settle there with nothing from the root.
-    const double load_W_per_m2 = absorbed_W / plan_m2 + emittance_sum * stefan_boltzmann_W_per_m2_K4 * fourth_power(case_.space_K);
-    const double sink_K = emittance_sum > 0.0 ? std::sqrt(std::sqrt(load_W_per_m2 / (emittance_sum * stefan_boltzmann_W_per_m2_K4))) : 0.0;
+    const double load_W_per_m2 =
+        absorbed_W / plan_m2 + emittance_sum * stefan_boltzmann_W_per_m2_K4 * fourth_power(case_.space_K);
+    const double sink_K = emittance_sum > 0.0
+                              ? std::sqrt(std::sqrt(load_W_per_m2 / (emittance_sum * stefan_boltzmann_W_per_m2_K4)))
+                              : 0.0;
     absorbed_along_fins_W_ += absorbed_W;
-    used_.push_back({root, fin.material, "conductivity", fin.conductance_W_per_K.valid_from_K(), fin.conductance_W_per_K.valid_to_K()});
-    add_emitter(surface.name, {{root}, network::RadiatingFin{width_m, fin.length_m, fin.conductance_W_per_K, emittance_sum, sink_K}, absorbed_W});
+    used_.push_back({root, fin.material, "conductivity", fin.conductance_W_per_K.valid_from_K(),
+                     fin.conductance_W_per_K.valid_to_K()});
+    add_emitter(surface.name,
+                {{root},
+                 network::RadiatingFin{width_m, fin.length_m, fin.conductance_W_per_K, emittance_sum, sink_K},
+                 absorbed_W});
     return;
   }
   const double segment_m = fin.length_m / fin.segments;
@@ -170,8 +186,10 @@ void TileSystem::add_fin(const Surface& surface, NodeId root, double absorbed_W)
   for (int i = 0; i < fin.segments; ++i) {
     const NodeId node = require(surface.name + '.' + std::to_string(i + 1), "surface " + surface.name);
     const double length_m = i == 0 ? 0.5 * segment_m : segment_m;
-    network_.connect(before, node, network::Conduction{fin.conductance_W_per_K.scaled(width_m / length_m)}, network_.node(before).name + " - " + network_.node(node).name);
-    used_.push_back({node, fin.material, "conductivity", fin.conductance_W_per_K.valid_from_K(), fin.conductance_W_per_K.valid_to_K()});
+    network_.connect(before, node, network::Conduction{fin.conductance_W_per_K.scaled(width_m / length_m)},
+                     network_.node(before).name + " - " + network_.node(node).name);
+    used_.push_back({node, fin.material, "conductivity", fin.conductance_W_per_K.valid_from_K(),
+                     fin.conductance_W_per_K.valid_to_K()});
     sun_heat_W_[static_cast<std::size_t>(node)] += absorbed_W / fin.segments;
     emitter.nodes.push_back(node);
     before = node;
@@ -192,13 +210,15 @@ void TileSystem::add_surfaces() {
     }
     const double seen_m2 = surface.area_m2 * surface.view_to_space;
     if (surface.emittance_over_K) {
-      add_emitter(surface.name, {{node}, network::SwitchedRadiation{surface.emittance_over_K->scaled(seen_m2), case_.space_K}, 0.0});
+      add_emitter(surface.name,
+                  {{node}, network::SwitchedRadiation{surface.emittance_over_K->scaled(seen_m2), case_.space_K}, 0.0});
     } else {
       add_emitter(surface.name, {{node}, network::RadiationToSpace{surface.emittance * seen_m2, case_.space_K}, 0.0});
     }
     if (surface.deposits.empty()) sun_heat_W_[static_cast<std::size_t>(node)] += absorbed_W;
     for (const SunShare& deposit : surface.deposits) {
-      sun_heat_W_[static_cast<std::size_t>(require(deposit.node, "surface " + surface.name))] += deposit.share * absorbed_W;
+      sun_heat_W_[static_cast<std::size_t>(require(deposit.node, "surface " + surface.name))] +=
+          deposit.share * absorbed_W;
     }
   }
 }
@@ -214,7 +234,8 @@ void TileSystem::add_enclosures() {
       nodes.push_back(require(face.node, "enclosure " + enclosure.name));
       areas.push_back(face.area_m2);
       emittances.push_back(face.emittance);
-      for (Eigen::Index j = 0; j < size; ++j) factors(i, j) = enclosure.view_factors[static_cast<std::size_t>(i)][static_cast<std::size_t>(j)];
+      for (Eigen::Index j = 0; j < size; ++j)
+        factors(i, j) = enclosure.view_factors[static_cast<std::size_t>(i)][static_cast<std::size_t>(j)];
     }
     const network::ExchangeAreas exchange = network::exchange_areas(factors, areas, emittances);
     // Exchange areas smaller than this share of a face are round-off of the elimination.
@@ -225,9 +246,11 @@ void TileSystem::add_enclosures() {
       for (Eigen::Index j = 0; j < i; ++j) {
         const auto b = static_cast<std::size_t>(j);
         if (nodes[a] == nodes[b] || exchange.between_m2(i, j) <= round_off * areas[a]) continue;
-        network_.connect(nodes[a], nodes[b], network::RadiationExchange{exchange.between_m2(i, j)}, "infrared: " + name + " - " + enclosure.faces[b].name);
+        network_.connect(nodes[a], nodes[b], network::RadiationExchange{exchange.between_m2(i, j)},
+                         "infrared: " + name + " - " + enclosure.faces[b].name);
       }
-      if (exchange.to_space_m2[i] > round_off * areas[a]) add_emitter(name, {{nodes[a]}, network::RadiationToSpace{exchange.to_space_m2[i], case_.space_K}, 0.0});
+      if (exchange.to_space_m2[i] > round_off * areas[a])
+        add_emitter(name, {{nodes[a]}, network::RadiationToSpace{exchange.to_space_m2[i], case_.space_K}, 0.0});
     }
   }
 }
@@ -241,17 +264,22 @@ void TileSystem::add_chain() {
   }
   has_chain_ = has_cells_ = true;
   const Cells& cells = *case_.cells;
-  const auto surface = std::find_if(case_.surfaces.begin(), case_.surfaces.end(), [&](const Surface& s) { return s.name == cells.surface; });
-  if (surface == case_.surfaces.end()) throw Error(Code::name_unknown, "the cells refer to the surface '" + cells.surface + "', which is not described");
-  chain_.cells = devices::CellLaw{surface->area_m2, cells.packing, cells.efficiency, cells.reference_K, cells.slope_per_K, cells.remaining,
-                                  cells.intensity_slope, cells.reference_irradiance_W_per_m2};
+  const auto surface = std::find_if(case_.surfaces.begin(), case_.surfaces.end(),
+                                    [&](const Surface& s) { return s.name == cells.surface; });
+  if (surface == case_.surfaces.end())
+    throw Error(Code::name_unknown, "the cells refer to the surface '" + cells.surface + "', which is not described");
+  chain_.cells =
+      devices::CellLaw{surface->area_m2,  cells.packing,   cells.efficiency,      cells.reference_K,
+                       cells.slope_per_K, cells.remaining, cells.intensity_slope, cells.reference_irradiance_W_per_m2};
   cell_irradiance_W_per_m2_ = case_.sun.irradiance_W_per_m2();
-  if (cells.pointing) cell_irradiance_W_per_m2_ = case_.sun.normal_irradiance_W_per_m2() * cells.pointing->value(case_.sun.tilt_rad);
+  if (cells.pointing)
+    cell_irradiance_W_per_m2_ = case_.sun.normal_irradiance_W_per_m2() * cells.pointing->value(case_.sun.tilt_rad);
   input_node_[0] = output_node_[0] = require(cells.node, "cells");
   if (cells.shunt_node) output_node_[1] = require(*cells.shunt_node, "cells");
   output_node_[2] = output_node_[0];
   if (case_.conditioning) {
-    chain_.conditioning = {case_.conditioning->standby_W, case_.conditioning->proportional, case_.conditioning->quadratic_per_W};
+    chain_.conditioning = {case_.conditioning->standby_W, case_.conditioning->proportional,
+                           case_.conditioning->quadratic_per_W};
     output_node_[2] = require(case_.conditioning->node, "conditioning");
   }
   if (case_.housekeeping) {
@@ -278,7 +306,8 @@ void TileSystem::add_limits() {
     limits_.push_back({limit, node});
     if (!limit.throttle_from_K || !limit.below_K) continue;
     if (chain_.throttles.size() >= static_cast<std::size_t>(devices::most_throttles)) {
-      throw Error(Code::count_out_of_bounds, "at most " + std::to_string(devices::most_throttles) + " limits that throttle");
+      throw Error(Code::count_out_of_bounds,
+                  "at most " + std::to_string(devices::most_throttles) + " limits that throttle");
     }
     input_node_[1 + devices::most_banks + chain_.throttles.size()] = node;
     chain_.throttles.push_back({*limit.throttle_from_K, *limit.below_K});

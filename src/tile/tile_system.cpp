@@ -26,10 +26,14 @@ void TileSystem::set_mode(Mode mode) {
 double TileSystem::load_W(std::size_t index) const {
   const Load& load = case_.loads[index];
   switch (load.when) {
-    case Load::When::always: return load.power_W;
-    case Load::When::beam_on: return mode_.beam ? mode_.drive * load.power_W : 0.0;
-    case Load::When::beam_off: return mode_.beam ? 0.0 : load.power_W;
-    case Load::When::pattern: return mode_.pattern_share[index] * load.power_W;
+    case Load::When::always:
+      return load.power_W;
+    case Load::When::beam_on:
+      return mode_.beam ? mode_.drive * load.power_W : 0.0;
+    case Load::When::beam_off:
+      return mode_.beam ? 0.0 : load.power_W;
+    case Load::When::pattern:
+      return mode_.pattern_share[index] * load.power_W;
   }
   return 0.0;
 }
@@ -70,7 +74,8 @@ std::array<Scalar, 5 + devices::most_banks> TileSystem::chain_heat(const devices
   return heat;
 }
 
-bool TileSystem::residual(double, std::span<const double> x, std::span<const double> rate, std::span<double> residual) const {
+bool TileSystem::residual(double, std::span<const double> x, std::span<const double> rate,
+                          std::span<double> residual) const {
   // Beyond any temperature that a law is meant for its powers and exponentials overflow.
   constexpr double hottest_K = 1e4;
   for (const double temperature_K : x) {
@@ -86,13 +91,18 @@ bool TileSystem::residual(double, std::span<const double> x, std::span<const dou
     }
   }
   for (std::size_t i = 0; i < x.size(); ++i) {
-    if (differential_[i]) residual[i] -= network_.node(network_.node_of_unknown(static_cast<int>(i))).capacity_J_per_K.value(x[i]) * rate[i];
-    if (std::isnan(residual[i])) throw Error(Code::law_not_finite, "the heat balance of " + unknown_name(static_cast<int>(i)) + " is not a number");
+    if (differential_[i])
+      residual[i] -=
+          network_.node(network_.node_of_unknown(static_cast<int>(i))).capacity_J_per_K.value(x[i]) * rate[i];
+    if (std::isnan(residual[i]))
+      throw Error(Code::law_not_finite,
+                  "the heat balance of " + unknown_name(static_cast<int>(i)) + " is not a number");
   }
   return true;
 }
 
-void TileSystem::jacobian(double, std::span<const double> x, std::span<const double> rate, double rate_factor, std::span<double> values) const {
+void TileSystem::jacobian(double, std::span<const double> x, std::span<const double> rate, double rate_factor,
+                          std::span<double> values) const {
   std::fill(values.begin(), values.end(), 0.0);
   network_.add_derivatives(x, values);
   if (has_chain_) {
@@ -106,8 +116,10 @@ void TileSystem::jacobian(double, std::span<const double> x, std::span<const dou
   }
   for (std::size_t i = 0; i < x.size(); ++i) {
     if (!differential_[i]) continue;
-    const Dual<1> capacity = network_.node(network_.node_of_unknown(static_cast<int>(i))).capacity_J_per_K.value(variable<1>(x[i], 0));
-    values[static_cast<std::size_t>(diagonal_[i])] -= capacity.value() * rate_factor + capacity.derivatives()[0] * rate[i];
+    const Dual<1> capacity =
+        network_.node(network_.node_of_unknown(static_cast<int>(i))).capacity_J_per_K.value(variable<1>(x[i], 0));
+    values[static_cast<std::size_t>(diagonal_[i])] -=
+        capacity.value() * rate_factor + capacity.derivatives()[0] * rate[i];
   }
 }
 
@@ -120,7 +132,8 @@ std::vector<double> TileSystem::loop_gains(std::span<const double> x) const {
   if (!has_chain_) return gains;
   const auto flows = evaluate_chain<Dual<devices::chain_inputs>>(x);
   for (std::size_t b = 0; b < chain_.banks.size(); ++b) {
-    gains.push_back(flows.bank_heat[b].derivatives()[static_cast<Eigen::Index>(1 + b)] * junction_resistance_K_per_W_[b]);
+    gains.push_back(flows.bank_heat[b].derivatives()[static_cast<Eigen::Index>(1 + b)] *
+                    junction_resistance_K_per_W_[b]);
   }
   return gains;
 }
@@ -140,7 +153,9 @@ Ledger TileSystem::ledger(std::span<const double> x, std::span<const double> rat
     }
   }
   for (std::size_t i = 0; i < rate.size(); ++i) {
-    if (differential_[i]) books.stored_W += network_.node(network_.node_of_unknown(static_cast<int>(i))).capacity_J_per_K.value(x[i]) * rate[i];
+    if (differential_[i])
+      books.stored_W +=
+          network_.node(network_.node_of_unknown(static_cast<int>(i))).capacity_J_per_K.value(x[i]) * rate[i];
   }
   return books;
 }

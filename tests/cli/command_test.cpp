@@ -61,6 +61,7 @@ TEST(ExitStatus, IsOneWhenALimitIsBroken) {
     const ProgramResult result = tileflux_on(verb, plate_case("40 degC"));
     EXPECT_EQ(result.exit_status, 1) << verb << result.standard_error;
     EXPECT_THAT(result.standard_output, HasSubstr("plate below 40.00 degC")) << "the result is printed all the same";
+    EXPECT_THAT(result.standard_error, StartsWith("error limit-broken: ")) << verb;
   }
 }
 
@@ -68,6 +69,8 @@ TEST(ExitStatus, IsOneWhenNoBurstNoDriveAndNoDutyIsPossible) {
   const std::string hot = plate_case("0 degC", "beam: {on: 30 s, every: 300 s}\nstart: {from: beam_off_balance}\n");
   const ProgramResult result = tileflux_on("duty", hot);
   EXPECT_EQ(result.exit_status, 1) << result.standard_output << result.standard_error;
+  EXPECT_THAT(result.standard_output, HasSubstr("none: a limit is broken at any drive"));
+  EXPECT_THAT(result.standard_error, StartsWith("error nothing-feasible: "));
 }
 
 TEST(ExitStatus, IsTwoWhenTheInputIsWrong) {

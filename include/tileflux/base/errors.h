@@ -120,7 +120,8 @@ struct Diagnostic {
 /// column (aligned for multi-byte text), and the suggestion.
 std::string describe(const Diagnostic& diagnostic);
 
-/// The only exception the library throws on purpose. Carries at least one diagnostic; `code()` is that of the first error.
+/// The only exception the library throws on purpose. Carries at least one diagnostic; `code()` is that of the first
+/// error.
 class Error : public std::runtime_error {
  public:
   explicit Error(Diagnostic diagnostic);

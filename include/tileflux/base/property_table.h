@@ -21,7 +21,8 @@ class PropertyTable {
   /// Rows of temperature (rising, K) and value. Throws Error(table_not_rising) or Error(table_shape).
   PropertyTable(std::vector<double> temperature_K, std::vector<double> value)
       : temperature_K_(std::move(temperature_K)), value_(std::move(value)) {
-    if (temperature_K_.size() != value_.size() || value_.size() < 2) throw Error(Code::table_shape, "a table needs two rows or more of two columns");
+    if (temperature_K_.size() != value_.size() || value_.size() < 2)
+      throw Error(Code::table_shape, "a table needs two rows or more of two columns");
     integral_.assign(value_.size(), 0.0);
     for (std::size_t i = 1; i < value_.size(); ++i) {
       const double width = temperature_K_[i] - temperature_K_[i - 1];
@@ -60,7 +61,8 @@ class PropertyTable {
   template <class Scalar>
   Scalar integral(const Scalar& temperature_K) const {
     if (constant()) return Scalar(value_[0] * temperature_K);
-    if (value_of(temperature_K) <= temperature_K_.front()) return Scalar(value_.front() * (temperature_K - temperature_K_.front()));
+    if (value_of(temperature_K) <= temperature_K_.front())
+      return Scalar(value_.front() * (temperature_K - temperature_K_.front()));
     if (value_of(temperature_K) >= temperature_K_.back()) {
       return Scalar(integral_.back() + value_.back() * (temperature_K - temperature_K_.back()));
     }
@@ -74,7 +76,9 @@ class PropertyTable {
     const auto above = std::upper_bound(temperature_K_.begin() + 1, temperature_K_.end() - 1, temperature_K);
     return static_cast<std::size_t>(above - temperature_K_.begin()) - 1;
   }
-  double slope(std::size_t i) const { return (value_[i + 1] - value_[i]) / (temperature_K_[i + 1] - temperature_K_[i]); }
+  double slope(std::size_t i) const {
+    return (value_[i + 1] - value_[i]) / (temperature_K_[i + 1] - temperature_K_[i]);
+  }
 
   std::vector<double> temperature_K_;
   std::vector<double> value_;

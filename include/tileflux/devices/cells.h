@@ -7,17 +7,17 @@
 
 namespace tileflux::devices {
 
-/// P = E A packing efficiency(T, E) remaining, with efficiency = efficiency_ref (1 + slope (T - T_ref)) (1 + m ln(E/E_ref)),
-/// neither factor below zero: the linear temperature law in common use for space cells (check rows PV-10 and PV-20), and
-/// the logarithm that a diode's voltage gives to the dependence on intensity (check row PV-19).
+/// P = E A packing efficiency(T, E) remaining, with efficiency = efficiency_ref (1 + slope (T - T_ref)) (1 + m
+/// ln(E/E_ref)), neither factor below zero: the linear temperature law in common use for space cells (check rows PV-10
+/// and PV-20), and the logarithm that a diode's voltage gives to the dependence on intensity (check row PV-19).
 struct CellLaw {
   double area_m2 = 0.0;
-  double packing = 1.0;           ///< share of the face that is cell
-  double efficiency = 0.0;        ///< at the reference temperature, 0..1
+  double packing = 1.0;     ///< share of the face that is cell
+  double efficiency = 0.0;  ///< at the reference temperature, 0..1
   double reference_K = 301.15;
-  double slope_per_K = 0.0;       ///< relative change of the efficiency per kelvin, normally negative
-  double remaining = 1.0;         ///< factor on power at the life that the case asks for
-  double intensity_slope = 0.0;   ///< m
+  double slope_per_K = 0.0;                       ///< relative change of the efficiency per kelvin, normally negative
+  double remaining = 1.0;                         ///< factor on power at the life that the case asks for
+  double intensity_slope = 0.0;                   ///< m
   double reference_irradiance_W_per_m2 = 1361.0;  ///< E_ref
 
   /// Efficiency at the cells' temperature, packing and life not included.
@@ -36,7 +36,8 @@ struct CellLaw {
   /// Electricity at the maximum-power point, in watts, for irradiance on the face in W/m2.
   template <class Scalar>
   Scalar available_W(const Scalar& temperature_K, double irradiance_W_per_m2) const {
-    return Scalar(irradiance_W_per_m2 * area_m2 * packing * remaining * intensity_factor(irradiance_W_per_m2) * efficiency_at(temperature_K));
+    return Scalar(irradiance_W_per_m2 * area_m2 * packing * remaining * intensity_factor(irradiance_W_per_m2) *
+                  efficiency_at(temperature_K));
   }
 };
 

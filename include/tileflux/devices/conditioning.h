@@ -19,8 +19,8 @@ struct ConditioningLaw {
     return Scalar(standby_W + delivered_W * (proportional + quadratic_per_W * delivered_W));
   }
 
-  /// The largest power that can be delivered from what is available: the root of P + loss(P) = available, or 0 where the
-  /// standby loss alone eats it up.
+  /// The largest power that can be delivered from what is available: the root of P + loss(P) = available, or 0 where
+  /// the standby loss alone eats it up.
   template <class Scalar>
   Scalar largest_delivered_W(const Scalar& available_W) const {
     using std::sqrt;

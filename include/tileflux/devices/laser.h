@@ -10,15 +10,15 @@
 
 namespace tileflux::devices {
 
-/// Diode laser of one module. threshold = I0 exp((T - Tr)/T0), slope = s0 exp(-(T - Tr)/T1), light = slope (I - threshold)
-/// and never below zero, voltage = V0 + I Rs. The slope is held at V0 in the cold: no electron gives more than its energy, and without
-/// that bound a cold junction would give more light than it takes. Textbook L-I and V-I laws (check rows LAS-13, LAS-20 to LAS-22); T0 and T1
-/// are the characteristic temperatures of threshold and slope.
+/// Diode laser of one module. threshold = I0 exp((T - Tr)/T0), slope = s0 exp(-(T - Tr)/T1), light = slope (I -
+/// threshold) and never below zero, voltage = V0 + I Rs. The slope is held at V0 in the cold: no electron gives more
+/// than its energy, and without that bound a cold junction would give more light than it takes. Textbook L-I and V-I
+/// laws (check rows LAS-13, LAS-20 to LAS-22); T0 and T1 are the characteristic temperatures of threshold and slope.
 struct DiodeLaw {
-  double rated_current_A = 0.0;        ///< at 100 % drive
-  double threshold_A = 0.0;            ///< at the reference temperature
+  double rated_current_A = 0.0;  ///< at 100 % drive
+  double threshold_A = 0.0;      ///< at the reference temperature
   double threshold_T0_K = 1e9;
-  double slope_W_per_A = 0.0;          ///< at the reference temperature
+  double slope_W_per_A = 0.0;  ///< at the reference temperature
   double slope_T1_K = 1e9;
   double reference_K = 298.15;
   double turn_on_V = 0.0;
@@ -57,10 +57,10 @@ struct DiodeLaw {
 
 /// Efficiency of one module from a data sheet: bilinear in junction temperature and drive, end values held outside.
 struct EfficiencyLaw {
-  double rated_input_W = 0.0;             ///< electrical input at 100 % drive
-  std::vector<double> junction_K;         ///< rising; one entry or more
-  std::vector<double> drive;              ///< rising, 0..1; one entry or more
-  std::vector<double> efficiency;         ///< row by row: one row per temperature, one column per drive
+  double rated_input_W = 0.0;      ///< electrical input at 100 % drive
+  std::vector<double> junction_K;  ///< rising; one entry or more
+  std::vector<double> drive;       ///< rising, 0..1; one entry or more
+  std::vector<double> efficiency;  ///< row by row: one row per temperature, one column per drive
 
   template <class Scalar>
   Scalar efficiency_at(const Scalar& temperature_K, const Scalar& drive_share) const {

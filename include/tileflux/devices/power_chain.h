@@ -34,8 +34,8 @@ struct PowerChain {
 struct ChainCommand {
   double irradiance_W_per_m2 = 0.0;
   bool beam = false;
-  double drive = 1.0;      ///< commanded share of the rated drive, 0..1
-  bool throttled = true;   ///< whether the throttle laws act
+  double drive = 1.0;     ///< commanded share of the rated drive, 0..1
+  bool throttled = true;  ///< whether the throttle laws act
 };
 
 /// Every power of the chain, in watts. Identities: drawn = conditioning_loss + housekeeping + laser_input;
@@ -45,8 +45,8 @@ template <class Scalar>
 struct ChainFlows {
   Scalar available{0.0}, drawn{0.0}, undrawn{0.0}, conditioning_loss{0.0}, housekeeping{0.0};
   Scalar laser_demand{0.0}, laser_input{0.0}, light_out{0.0}, optics_loss{0.0};
-  Scalar throttle{1.0};   ///< factor on the commanded drive by temperature
-  bool sun_limited = false;   ///< the lasers ask for more than the cells can give
+  Scalar throttle{1.0};      ///< factor on the commanded drive by temperature
+  bool sun_limited = false;  ///< the lasers ask for more than the cells can give
   bool housekeeping_short = false;
   std::array<Scalar, most_banks> bank_input{}, bank_light{}, bank_heat{};
 };

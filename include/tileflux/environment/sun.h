@@ -8,7 +8,8 @@
 
 namespace tileflux::environment {
 
-/// The Sun as a tile sees it. The tilt is the angle between the face's *normal* and the direction to the Sun: 0 faces it.
+/// The Sun as a tile sees it. The tilt is the angle between the face's *normal* and the direction to the Sun: 0 faces
+/// it.
 struct Sun {
   double irradiance_at_1AU_W_per_m2 = solar_irradiance_at_1AU_W_per_m2;
   double distance_m = astronomical_unit_m;
@@ -24,8 +25,8 @@ struct Sun {
   double irradiance_W_per_m2() const { return normal_irradiance_W_per_m2() * std::max(0.0, std::cos(tilt_rad)); }
 };
 
-/// Temperature of the microwave background that a surface sees in deep space. Fixsen 2009, The Astrophysical Journal 707,
-/// 916: 2.72548 +/- 0.00057 K.
+/// Temperature of the microwave background that a surface sees in deep space. Fixsen 2009, The Astrophysical Journal
+/// 707, 916: 2.72548 +/- 0.00057 K.
 inline constexpr double deep_space_temperature_K = 2.72548;
 
 }  // namespace tileflux::environment

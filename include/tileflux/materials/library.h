@@ -70,8 +70,10 @@ input::Section cell_section();
 input::Section library_file_section();
 
 /// Adds the entries of a record that has `solids`, `surfaces`, `cells` by name. A name that is taken is a finding
-/// (name_taken), a table that does not rise too (table_not_rising), one that does not span `valid` likewise (table_shape).
-void add_entries(const input::Record& record, const input::Document& document, Library& library, std::vector<Diagnostic>& findings);
+/// (name_taken), a table that does not rise too (table_not_rising), one that does not span `valid` likewise
+/// (table_shape).
+void add_entries(const input::Record& record, const input::Document& document, Library& library,
+                 std::vector<Diagnostic>& findings);
 
 /// Reads every *.yaml file of a directory, in the order of names. Throws Error with all findings.
 Library read_library(const std::string& directory);

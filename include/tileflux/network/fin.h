@@ -1,11 +1,11 @@
 #pragma once
 /// The radiating fin: a sheet that conducts from its base and radiates on the way to its insulated tip.
 ///
-/// k t T'' = s sigma (T^4 - Ts^4) with T(0) = Tb and T'(L) = 0; s is the sum of the emittances of both faces, weighted with
-/// their view to space, and s sigma Ts^4 the load that both faces absorb per area of the sheet. With theta = T/Tb the problem
-/// has one parameter zeta = s sigma Tb^3 L^2/(k t) beside theta_s. The first integral of the equation leaves one integral
-/// for the tip temperature (Sparrow & Cess 1978, Radiation Heat Transfer, chapter on fins; from memory, checked against
-/// rows FIN-01 to FIN-08).
+/// k t T'' = s sigma (T^4 - Ts^4) with T(0) = Tb and T'(L) = 0; s is the sum of the emittances of both faces, weighted
+/// with their view to space, and s sigma Ts^4 the load that both faces absorb per area of the sheet. With theta = T/Tb
+/// the problem has one parameter zeta = s sigma Tb^3 L^2/(k t) beside theta_s. The first integral of the equation
+/// leaves one integral for the tip temperature (Sparrow & Cess 1978, Radiation Heat Transfer, chapter on fins; from
+/// memory, checked against rows FIN-01 to FIN-08).
 
 #include <Eigen/Core>
 #include <array>
@@ -30,18 +30,19 @@ struct FinQuadrature {
 double fin_tip_ratio(double zeta, double sink_fourth_ratio);
 
 struct RadiatingFin {
-  double width_m = 1.0;                      ///< along the base
-  double length_m = 0.1;                     ///< from base to tip: half the pitch between two pipes
-  PropertyTable conductance_W_per_K;         ///< k t: conductivity times thickness, taken at the base's temperature
-  double emittance_sum = 0.0;                ///< of both faces, each times its view to space
-  double sink_K = 0.0;                       ///< Ts: what both faces absorb, as a temperature of their own emittances
+  double width_m = 1.0;               ///< along the base
+  double length_m = 0.1;              ///< from base to tip: half the pitch between two pipes
+  PropertyTable conductance_W_per_K;  ///< k t: conductivity times thickness, taken at the base's temperature
+  double emittance_sum = 0.0;         ///< of both faces, each times its view to space
+  double sink_K = 0.0;                ///< Ts: what both faces absorb, as a temperature of their own emittances
 
   bool sees_space() const { return emittance_sum > 0.0; }
 
   template <class Scalar>
   Scalar zeta(const Scalar& base_K) const {
     const Scalar conductance = conductance_W_per_K.value(base_K);
-    return Scalar(emittance_sum * stefan_boltzmann_W_per_m2_K4 * length_m * length_m / conductance * (base_K * base_K * base_K));
+    return Scalar(emittance_sum * stefan_boltzmann_W_per_m2_K4 * length_m * length_m / conductance *
+                  (base_K * base_K * base_K));
   }
 
   /// Net heat from the base into the fin in watts: emission less what the faces absorb. With its exact derivative.
@@ -50,7 +51,8 @@ struct RadiatingFin {
 
   /// The share of the heat that an isothermal fin at the base's temperature would reject.
   double efficiency(double base_K) const {
-    const double ideal_W = emittance_sum * stefan_boltzmann_W_per_m2_K4 * (fourth_power(base_K) - fourth_power(sink_K)) * width_m * length_m;
+    const double ideal_W = emittance_sum * stefan_boltzmann_W_per_m2_K4 *
+                           (fourth_power(base_K) - fourth_power(sink_K)) * width_m * length_m;
     return flow(base_K) / ideal_W;
   }
   double tip_K(double base_K) const { return base_K * fin_tip_ratio(zeta(base_K), fourth_power(sink_K / base_K)); }
@@ -59,7 +61,8 @@ struct RadiatingFin {
 /// (theta^5 - tip^5)/(5 (theta - tip)) - sink: the first integral over theta - tip, free of cancellation.
 template <class Scalar>
 Scalar fin_first_integral(const Scalar& theta, const Scalar& tip, const Scalar& sink_fourth) {
-  const Scalar sum = fourth_power(theta) + theta * theta * theta * tip + theta * theta * tip * tip + theta * tip * tip * tip + fourth_power(tip);
+  const Scalar sum = fourth_power(theta) + theta * theta * theta * tip + theta * theta * tip * tip +
+                     theta * tip * tip * tip + fourth_power(tip);
   return Scalar(0.2 * sum - sink_fourth);
 }
 
@@ -93,7 +96,8 @@ Scalar RadiatingFin::flow(const Scalar& base_K) const {
   const Scalar sink_fourth = (sink_K * sink_K) * (sink_K * sink_K) / fourth_power(base_K);
   const double tip_value = fin_tip_ratio(value_of(z), value_of(sink_fourth));
   // One Newton step in the scalar gives the tip its exact derivatives: the implicit function theorem.
-  const Dual<1> slope = fin_length_defect(variable<1>(tip_value, 0), Dual<1>(value_of(z)), Dual<1>(value_of(sink_fourth)));
+  const Dual<1> slope =
+      fin_length_defect(variable<1>(tip_value, 0), Dual<1>(value_of(z)), Dual<1>(value_of(sink_fourth)));
   const Scalar tip = Scalar(tip_value) - fin_length_defect(Scalar(tip_value), z, sink_fourth) / slope.derivatives()[0];
   const Scalar one(1.0);
   const Scalar gradient_squared = Scalar(2.0 * z * (1.0 - tip) * fin_first_integral(one, tip, sink_fourth));

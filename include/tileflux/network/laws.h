@@ -1,6 +1,6 @@
 #pragma once
-/// Heat paths. Each law is one function: the heat that flows out of its first end, in watts; what leaves one end arrives
-/// at the other, so no law can make or lose energy by itself.
+/// Heat paths. Each law is one function: the heat that flows out of its first end, in watts; what leaves one end
+/// arrives at the other, so no law can make or lose energy by itself.
 
 #include "tileflux/base/constants.h"
 #include "tileflux/base/dual.h"
@@ -31,8 +31,8 @@ struct Conduction {
 };
 
 /// Two half layers and the contact between them in series, each half with the conductivity at its own node:
-/// q = (Ta - Tb) / (1/ga(Ta) + 1/gb(Tb) + resistance). Exact for constant k; for k(T) it leaves out the change of k over
-/// half a layer.
+/// q = (Ta - Tb) / (1/ga(Ta) + 1/gb(Tb) + resistance). Exact for constant k; for k(T) it leaves out the change of k
+/// over half a layer.
 struct LayerConduction {
   PropertyTable half_a_W_per_K;
   PropertyTable half_b_W_per_K;
@@ -45,8 +45,8 @@ struct LayerConduction {
   }
 };
 
-/// q = sigma R (Ta^4 - Tb^4), with R the exchange area: A F for black surfaces, A / (1/ea + 1/eb - 1) for wide parallel grey
-/// ones (Incropera et al., Fundamentals of Heat and Mass Transfer, chapter 13).
+/// q = sigma R (Ta^4 - Tb^4), with R the exchange area: A F for black surfaces, A / (1/ea + 1/eb - 1) for wide parallel
+/// grey ones (Incropera et al., Fundamentals of Heat and Mass Transfer, chapter 13).
 struct RadiationExchange {
   double exchange_area_m2 = 0.0;
 
@@ -65,7 +65,8 @@ struct RadiationToSpace {
 
   template <class Scalar>
   Scalar flow(const Scalar& a_K) const {
-    return Scalar(stefan_boltzmann_W_per_m2_K4 * emitting_area_m2 * (fourth_power(a_K) - fourth_power(Scalar(space_K))));
+    return Scalar(stefan_boltzmann_W_per_m2_K4 * emitting_area_m2 *
+                  (fourth_power(a_K) - fourth_power(Scalar(space_K))));
   }
 };
 
@@ -81,7 +82,8 @@ struct SwitchedRadiation {
 
   template <class Scalar>
   Scalar flow(const Scalar& a_K) const {
-    return Scalar(stefan_boltzmann_W_per_m2_K4 * emitting_area_m2.value(a_K) * (fourth_power(a_K) - fourth_power(Scalar(space_K))));
+    return Scalar(stefan_boltzmann_W_per_m2_K4 * emitting_area_m2.value(a_K) *
+                  (fourth_power(a_K) - fourth_power(Scalar(space_K))));
   }
 };
 

@@ -21,8 +21,8 @@ enum class NodeKind { capacity, massless, fixed };
 struct Node {
   std::string name;
   NodeKind kind = NodeKind::capacity;
-  PropertyTable capacity_J_per_K;     ///< of a node with capacity: C(T)
-  double fixed_temperature_K = 0.0;   ///< of a fixed node
+  PropertyTable capacity_J_per_K;    ///< of a node with capacity: C(T)
+  double fixed_temperature_K = 0.0;  ///< of a fixed node
 };
 
 /// Handle of a node: the order of adding.
@@ -73,11 +73,13 @@ class Network {
   /// Looks up where each path's derivatives go. Call once after the last path, with a pattern that holds `positions()`.
   void bind(const solvers::Pattern& pattern);
 
-  /// Adds each path's heat to `heat_W` (per unknown), and its exact derivatives to `values` (at the pattern's positions).
+  /// Adds each path's heat to `heat_W` (per unknown), and its exact derivatives to `values` (at the pattern's
+  /// positions).
   void add_heat(std::span<const double> x, std::span<double> heat_W) const;
   void add_derivatives(std::span<const double> x, std::span<double> values) const;
 
-  /// Every path's flow, each stated once: for the reader of results and for the balance that is independent of add_heat.
+  /// Every path's flow, each stated once: for the reader of results and for the balance that is independent of
+  /// add_heat.
   std::vector<Flow> flows(std::span<const double> x) const;
 
   /// Infrared to space from all nodes, net of what comes from there, in watts.
@@ -105,8 +107,8 @@ class Network {
     std::string path;
     int position = -1;
   };
-  using Links = std::tuple<std::vector<Link<Conductance>>, std::vector<Link<Conduction>>, std::vector<Link<LayerConduction>>,
-                           std::vector<Link<RadiationExchange>>>;
+  using Links = std::tuple<std::vector<Link<Conductance>>, std::vector<Link<Conduction>>,
+                           std::vector<Link<LayerConduction>>, std::vector<Link<RadiationExchange>>>;
 
   using SpaceLinks = std::tuple<std::vector<SpaceLink<RadiationToSpace>>, std::vector<SpaceLink<SwitchedRadiation>>,
                                 std::vector<SpaceLink<RadiatingFin>>>;

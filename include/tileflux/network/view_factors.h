@@ -1,7 +1,7 @@
 #pragma once
 /// View factors F12: the share of what surface 1 emits diffusely that arrives at surface 2. A1 F12 = A2 F21.
-/// Closed forms are those of Howell, A Catalog of Radiation Heat Transfer Configuration Factors (catalogue numbers given),
-/// and of Incropera et al., Fundamentals of Heat and Mass Transfer, chapter 13.
+/// Closed forms are those of Howell, A Catalog of Radiation Heat Transfer Configuration Factors (catalogue numbers
+/// given), and of Incropera et al., Fundamentals of Heat and Mass Transfer, chapter 13.
 
 #include <Eigen/Core>
 #include <span>
@@ -25,8 +25,9 @@ double parallel_strips_view_factor(double width, double distance);
 /// strings.
 double hinged_strips_view_factor(double width1, double width2, double included_angle_rad);
 
-/// From a small flat element to a sphere: `distance_over_radius` from the element to the sphere's *centre* (> 1), `angle`
-/// between the element's normal and the direction to the centre, 0..pi. Partly below the element's horizon included (B-43).
+/// From a small flat element to a sphere: `distance_over_radius` from the element to the sphere's *centre* (> 1),
+/// `angle` between the element's normal and the direction to the centre, 0..pi. Partly below the element's horizon
+/// included (B-43).
 double element_to_sphere_view_factor(double distance_over_radius, double angle_rad);
 
 /// Flat polygon in space: corners in order, counter-clockwise as seen from its radiating side.
@@ -36,10 +37,10 @@ using Polygon = std::vector<Eigen::Vector3d>;
 double polygon_area(const Polygon& polygon);
 Eigen::Vector3d polygon_normal(const Polygon& polygon);
 
-/// View factor of two flat polygons that see each other fully (convex, unobstructed, each wholly in front of the other's
-/// plane; touching edges are allowed), by the double contour integral (Sparrow 1963, Journal of Heat Transfer 85, 81; the
-/// inner integral in closed form after Mitalas & Stephenson 1966). Throws Error(value_out_of_range) for a polygon that is not
-/// flat, has no area, or is behind the other one.
+/// View factor of two flat polygons that see each other fully (convex, unobstructed, each wholly in front of the
+/// other's plane; touching edges are allowed), by the double contour integral (Sparrow 1963, Journal of Heat Transfer
+/// 85, 81; the inner integral in closed form after Mitalas & Stephenson 1966). Throws Error(value_out_of_range) for a
+/// polygon that is not flat, has no area, or is behind the other one.
 double polygon_view_factor(const Polygon& from, const Polygon& to);
 
 }  // namespace tileflux::network

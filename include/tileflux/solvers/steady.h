@@ -40,12 +40,13 @@ struct SteadySolution {
 };
 
 /// Newton's method with line search, exact Jacobian and sparse LU (KINSOL with KLU; Hindmarsh et al. 2005, ACM
-/// Transactions on Mathematical Software 31, 363); where that fails, pseudo-transient continuation with switched evolution
-/// relaxation (Kelley & Keyes 1998, SIAM Journal on Numerical Analysis 35, 508), which follows the physical stable branch.
+/// Transactions on Mathematical Software 31, 363); where that fails, pseudo-transient continuation with switched
+/// evolution relaxation (Kelley & Keyes 1998, SIAM Journal on Numerical Analysis 35, 508), which follows the physical
+/// stable branch.
 SteadySolution find_steady(const System& system, std::vector<double> guess, const SteadyOptions& options = {});
 
-/// Per equation, the residual in watts that the last digits of the unknowns stand for: no state closes better than this,
-/// which matters where a conductance is very large.
+/// Per equation, the residual in watts that the last digits of the unknowns stand for: no state closes better than
+/// this, which matters where a conductance is very large.
 std::vector<double> round_off_W(const System& system, double time_s, std::span<const double> x);
 
 }  // namespace tileflux::solvers

@@ -54,7 +54,8 @@ class Transient {
   Transient& operator=(const Transient&) = delete;
 
   /// Starts or restarts at a time with the given differential unknowns; algebraic ones are a first guess and are made
-  /// consistent. Integrals go on from their present values. Throws Error(transient_failed) if there is no consistent state.
+  /// consistent. Integrals go on from their present values. Throws Error(transient_failed) if there is no consistent
+  /// state.
   void start(double time_s, std::span<const double> state);
 
   /// Goes on to `stop_s` exactly, or to the first zero of a watched function.

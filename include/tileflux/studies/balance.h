@@ -22,28 +22,28 @@ std::string_view name_of(Regime regime);
 /// A steady state, accepted only after every node's balance, put together independently, has closed.
 struct OperatingPoint {
   bool beam = false;
-  double drive = 0.0;                    ///< commanded share of rated drive
-  std::vector<double> x;                 ///< temperatures of unknown nodes, K
-  devices::ChainFlows<double> chain;     ///< W
-  tile::Ledger ledger;                   ///< W
-  std::vector<double> infrared_W;        ///< in the order of TileSystem::infrared_names
+  double drive = 0.0;                 ///< commanded share of rated drive
+  std::vector<double> x;              ///< temperatures of unknown nodes, K
+  devices::ChainFlows<double> chain;  ///< W
+  tile::Ledger ledger;                ///< W
+  std::vector<double> infrared_W;     ///< in the order of TileSystem::infrared_names
   std::vector<Margin> margins;
-  std::optional<Margin> binding;         ///< the limit with the smallest margin, or the one that throttles
+  std::optional<Margin> binding;  ///< the limit with the smallest margin, or the one that throttles
   bool throttling = false;
   Regime regime = Regime::beam_off;
-  std::vector<double> loop_gains;        ///< per laser bank; 1 or more: thermal runaway
-  double slowest_s = 0.0;                ///< longest time constant of the tile near this state; 0 if none
-  double ledger_relative = 0.0;          ///< |residual| over what comes in
-  double worst_node_W = 0.0;             ///< largest heat left over at a node
-  double error_K = 0.0;                  ///< what that residual amounts to in temperature
+  std::vector<double> loop_gains;  ///< per laser bank; 1 or more: thermal runaway
+  double slowest_s = 0.0;          ///< longest time constant of the tile near this state; 0 if none
+  double ledger_relative = 0.0;    ///< |residual| over what comes in
+  double worst_node_W = 0.0;       ///< largest heat left over at a node
+  double error_K = 0.0;            ///< what that residual amounts to in temperature
   int newton_steps = 0;
   int continuation_steps = 0;
 
   bool limits_met() const { return !binding || binding->margin_K >= 0.0; }
 };
 
-/// A steady state must close to this share of what comes in, over the whole tile and at every node; to the last digit of
-/// the temperatures where conductances are so large that this digit is worth more.
+/// A steady state must close to this share of what comes in, over the whole tile and at every node; to the last digit
+/// of the temperatures where conductances are so large that this digit is worth more.
 inline constexpr double steady_ledger_bound = 1e-9;
 
 /// Solves the steady state under the system's present mode, from a guess (empty: a uniform temperature).
@@ -52,27 +52,26 @@ OperatingPoint operating_point(const tile::TileSystem& system, std::vector<doubl
 
 /// The largest drive, up to full, whose steady state meets every limit without any throttle.
 struct ContinuousRating {
-  double drive = 0.0;               ///< 0 if there is none
+  double drive = 0.0;  ///< 0 if there is none
   double light_W = 0.0;
-  std::optional<Margin> binding;    ///< the limit that binds at the rating (or the one nearest at full drive)
-  bool limited = false;             ///< whether a limit, not the rated drive, ends it
+  std::optional<Margin> binding;  ///< the limit that binds at the rating (or the one nearest at full drive)
+  bool limited = false;           ///< whether a limit, not the rated drive, ends it
   Regime regime = Regime::drive_limited;
 };
 ContinuousRating continuous_rating(tile::TileSystem& system);
 
-
-
 /// Both operating points in the same sun, and what they mean together.
 struct Balance {
   OperatingPoint beam_off;
-  std::optional<OperatingPoint> beam_on;   ///< none if the case has no beam
+  std::optional<OperatingPoint> beam_on;  ///< none if the case has no beam
   /// Light that can be used without a pause: light_out with the beam on if every limit is met, otherwise the light at
   /// the largest drive at which every limit is met (0 if there is none).
   double usable_laser_W = 0.0;
-  double usable_drive = 0.0;               ///< the drive that goes with it
-  std::optional<ContinuousRating> rating;  ///< without throttle; only where the beam-on point throttles or breaks a limit
+  double usable_drive = 0.0;  ///< the drive that goes with it
+  std::optional<ContinuousRating>
+      rating;  ///< without throttle; only where the beam-on point throttles or breaks a limit
   std::vector<Diagnostic> warnings;
-  bool limits_met = true;                  ///< at both points
+  bool limits_met = true;  ///< at both points
 };
 
 /// Throws what operating_point throws.

@@ -44,6 +44,7 @@ std::vector<TemperatureRange> joined(std::vector<TemperatureRange> ranges, std::
 
 /// One warning per property and node that was used outside the temperatures its source covers. Laser laws count against
 /// `lit`, the ranges with the beam on (empty: never), everything else against `ranges`.
-std::vector<Diagnostic> validity_warnings(const tile::TileSystem& system, std::span<const TemperatureRange> ranges, std::span<const TemperatureRange> lit);
+std::vector<Diagnostic> validity_warnings(const tile::TileSystem& system, std::span<const TemperatureRange> ranges,
+                                          std::span<const TemperatureRange> lit);
 
 }  // namespace tileflux::studies

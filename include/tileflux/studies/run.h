@@ -17,8 +17,8 @@ namespace tileflux::studies {
 
 /// One of the scalar series that go with the temperatures.
 struct SeriesColumn {
-  std::string_view name;     ///< with its unit: `light_out_W`
-  std::string_view unit;     ///< SI, as in the CF conventions
+  std::string_view name;  ///< with its unit: `light_out_W`
+  std::string_view unit;  ///< SI, as in the CF conventions
   std::string_view meaning;
 };
 
@@ -35,8 +35,9 @@ struct RunRow {
 /// Something that happened at a located time.
 struct RunEvent {
   double time_s = 0.0;
-  std::string_view what;   ///< beam_on, beam_off, limit_broken, limit_met, throttle_begins, throttle_ends, trip, trip_reset, sun_limited_begins, sun_limited_ends
-  std::string where;       ///< node or `beam`
+  std::string_view what;       ///< beam_on, beam_off, limit_broken, limit_met, throttle_begins, throttle_ends, trip,
+                               ///< trip_reset, sun_limited_begins, sun_limited_ends
+  std::string where;           ///< node or `beam`
   double temperature_K = 0.0;  ///< of the node; 0 where there is none
 };
 
@@ -62,8 +63,8 @@ struct EnergyBooks {
   double to_space_J = 0.0;
   double to_fixed_J = 0.0;
   double stored_J = 0.0;
-  double drawn_J = 0.0;       ///< electricity taken from the cells
-  double available_J = 0.0;   ///< electricity that could have been taken
+  double drawn_J = 0.0;      ///< electricity taken from the cells
+  double available_J = 0.0;  ///< electricity that could have been taken
 
   double residual_J() const { return incoming_J - light_J - to_space_J - to_fixed_J - stored_J; }
   /// |residual| over the largest of the terms.
@@ -80,20 +81,20 @@ struct RunResult {
   double end_s = 0.0;
   std::vector<double> final_x;
   EnergyBooks books;
-  double error_K = 0.0;                  ///< the books' residual spread over the tile's heat capacity
-  double beam_s = 0.0;                   ///< time with the beam on
-  double mean_light_W = 0.0;             ///< over the whole time
+  double error_K = 0.0;                            ///< the books' residual spread over the tile's heat capacity
+  double beam_s = 0.0;                             ///< time with the beam on
+  double mean_light_W = 0.0;                       ///< over the whole time
   double most_light_W = 0.0, least_light_W = 0.0;  ///< while the beam was on, at rows and switches
-  std::vector<TemperatureRange> ranges;  ///< per node of the network
+  std::vector<TemperatureRange> ranges;            ///< per node of the network
   std::vector<Margin> margins;
   std::optional<Margin> binding;
-  std::vector<RunEvent> events;          ///< at most `most_kept_events`; the sink gets all
+  std::vector<RunEvent> events;  ///< at most `most_kept_events`; the sink gets all
   long event_count = 0;
-  std::map<std::string_view, long> event_counts;   ///< by what happened
+  std::map<std::string_view, long> event_counts;  ///< by what happened
   long trips = 0;
   solvers::TransientCounts counts;
-  tile::Accuracy accuracy;               ///< as the case asks for
-  tile::Accuracy used_accuracy;          ///< as the solver was told
+  tile::Accuracy accuracy;       ///< as the case asks for
+  tile::Accuracy used_accuracy;  ///< as the solver was told
   std::vector<Diagnostic> warnings;
 
   bool limits_met() const { return !binding || binding->margin_K >= 0.0; }

@@ -70,22 +70,22 @@ struct SunShare {
 
 /// A sheet that carries a surface and conducts from its root to an insulated tip: the radiating fin between two pipes.
 struct Fin {
-  double length_m = 0.0;                        ///< from root to tip: half the pitch between two pipes
-  PropertyTable conductance_W_per_K;            ///< k t: conductivity times thickness
-  PropertyTable capacity_J_per_m2_K;            ///< density times heat capacity times thickness
+  double length_m = 0.0;              ///< from root to tip: half the pitch between two pipes
+  PropertyTable conductance_W_per_K;  ///< k t: conductivity times thickness
+  PropertyTable capacity_J_per_m2_K;  ///< density times heat capacity times thickness
   std::string material;
-  int segments = 0;                             ///< 0: one exact fin without heat capacity; else nodes `name.1` ... from the root
+  int segments = 0;  ///< 0: one exact fin without heat capacity; else nodes `name.1` ... from the root
 };
 
 /// An outer surface: it radiates to space and, if sunlit, absorbs sunlight.
 struct Surface {
   std::string name;
-  std::string node;              ///< whose temperature it radiates at
-  double area_m2 = 0.0;          ///< of all its faces together
+  std::string node;      ///< whose temperature it radiates at
+  double area_m2 = 0.0;  ///< of all its faces together
   int faces = 1;
   double emittance = 0.0;
   std::optional<PropertyTable> emittance_over_K;  ///< of a louvre or switched surface: stands for `emittance`
-  std::optional<Fin> fin;        ///< set: the surface is a fin rooted in `node`; sunlight is absorbed along it
+  std::optional<Fin> fin;  ///< set: the surface is a fin rooted in `node`; sunlight is absorbed along it
   double absorptance = 0.0;
   double view_to_space = 1.0;
   bool sunlit = false;
@@ -115,7 +115,8 @@ struct TimePattern {
   double first_s = 0.0;
 };
 
-/// Heat put into a node from outside the chain. With `beam_on` the power is that at full drive and scales with the drive.
+/// Heat put into a node from outside the chain. With `beam_on` the power is that at full drive and scales with the
+/// drive.
 struct Load {
   enum class When { always, beam_on, beam_off, pattern };
   std::string node;
@@ -133,9 +134,9 @@ struct Cells {
   double slope_per_K = 0.0;
   double packing = 1.0;
   double remaining = 1.0;
-  double intensity_slope = 0.0;                       ///< m of 1 + m ln(E/E_ref)
-  double reference_irradiance_W_per_m2 = 1361.0;      ///< E_ref
-  std::optional<PropertyTable> pointing;              ///< factor over the tilt in radians that stands for its cosine
+  double intensity_slope = 0.0;                   ///< m of 1 + m ln(E/E_ref)
+  double reference_irradiance_W_per_m2 = 1361.0;  ///< E_ref
+  std::optional<PropertyTable> pointing;          ///< factor over the tilt in radians that stands for its cosine
   std::optional<std::string> shunt_node;
 };
 
@@ -157,9 +158,9 @@ struct Bank {
   std::string name;
   std::string mount;
   devices::LaserBank devices;
-  double resistance_K_per_W = 0.0;        ///< junction to mount, of one module; > 0
-  std::optional<double> capacity_J_per_K; ///< of one module's junction side; none: massless
-  double valid_from_K = 0.0;              ///< junction temperatures over which the laser law was measured
+  double resistance_K_per_W = 0.0;         ///< junction to mount, of one module; > 0
+  std::optional<double> capacity_J_per_K;  ///< of one module's junction side; none: massless
+  double valid_from_K = 0.0;               ///< junction temperatures over which the laser law was measured
   double valid_to_K = 1e9;
 };
 
@@ -172,10 +173,10 @@ struct Optics {
 /// Bounds on a node's temperature and what is done about them.
 struct Limit {
   std::string node;
-  std::optional<double> below_K;           ///< the node must stay below
-  std::optional<double> above_K;           ///< the node must stay above
-  std::optional<double> throttle_from_K;   ///< drive falls from full here to none at `below_K`
-  std::optional<double> trip_reset_K;      ///< set: the beam trips at `below_K` and may come back below this
+  std::optional<double> below_K;          ///< the node must stay below
+  std::optional<double> above_K;          ///< the node must stay above
+  std::optional<double> throttle_from_K;  ///< drive falls from full here to none at `below_K`
+  std::optional<double> trip_reset_K;     ///< set: the beam trips at `below_K` and may come back below this
   double trip_min_off_s = 0.0;
 };
 

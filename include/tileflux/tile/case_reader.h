@@ -19,7 +19,7 @@ input::Section case_definition();
 struct UsedSource {
   std::string material;
   std::string property;
-  std::string basis;        ///< published, transcribed, memory, or `case` for a value stated in the case itself
+  std::string basis;  ///< published, transcribed, memory, or `case` for a value stated in the case itself
   std::string source;
   std::string uncertainty;
 };

@@ -18,22 +18,23 @@ namespace tileflux::tile {
 /// What is switched at one instant. Changes only at scheduled edges and located events.
 struct Mode {
   bool beam = false;
-  double drive = 1.0;             ///< commanded share of rated drive
-  bool throttled = true;          ///< whether throttle limits act
-  std::vector<double> pattern_share;   ///< per load of the case: 1 or 0 for a patterned load that is on or off; its mean in an average
+  double drive = 1.0;     ///< commanded share of rated drive
+  bool throttled = true;  ///< whether throttle limits act
+  std::vector<double>
+      pattern_share;  ///< per load of the case: 1 or 0 for a patterned load that is on or off; its mean in an average
 };
 
-/// The books at one instant, in watts. Incoming: absorbed + loads. Outgoing: light_out + to_space + to_fixed. What is left
-/// must be the rate of heat stored.
+/// The books at one instant, in watts. Incoming: absorbed + loads. Outgoing: light_out + to_space + to_fixed. What is
+/// left must be the rate of heat stored.
 struct Ledger {
   double sunlight_met_W = 0.0;
   double reflected_W = 0.0;
   double absorbed_W = 0.0;
   double loads_W = 0.0;
   double light_out_W = 0.0;
-  double to_space_W = 0.0;   ///< infrared, net of what space sends
-  double to_fixed_W = 0.0;   ///< heat carried off by whatever holds parts at fixed temperature
-  double stored_W = 0.0;     ///< rate of heat stored
+  double to_space_W = 0.0;  ///< infrared, net of what space sends
+  double to_fixed_W = 0.0;  ///< heat carried off by whatever holds parts at fixed temperature
+  double stored_W = 0.0;    ///< rate of heat stored
 
   double incoming_W() const { return absorbed_W + loads_W; }
   double residual_W() const { return incoming_W() - light_out_W - to_space_W - to_fixed_W - stored_W; }
@@ -74,7 +75,8 @@ class TileSystem : public solvers::System {
   int size() const override { return network_.unknown_count(); }
   const solvers::Pattern& pattern() const override { return pattern_; }
   std::span<const std::uint8_t> differential() const override { return differential_; }
-  bool residual(double time_s, std::span<const double> x, std::span<const double> rate, std::span<double> residual) const override;
+  bool residual(double time_s, std::span<const double> x, std::span<const double> rate,
+                std::span<double> residual) const override;
   void jacobian(double time_s, std::span<const double> x, std::span<const double> rate, double rate_factor,
                 std::span<double> values) const override;
   std::string unknown_name(int index) const override { return network_.node(network_.node_of_unknown(index)).name; }
@@ -92,8 +94,8 @@ class TileSystem : public solvers::System {
   /// sources: shares the laws with `residual` but none of its assembly.
   std::vector<double> node_balance(std::span<const double> x, std::span<const double> rate = {}) const;
 
-  /// Infrared to space, net of what space sends, of each surface of the case and each face of an enclosure that sees space,
-  /// in watts, and their names.
+  /// Infrared to space, net of what space sends, of each surface of the case and each face of an enclosure that sees
+  /// space, in watts, and their names.
   std::vector<double> infrared_by_surface_W(std::span<const double> x) const;
   const std::vector<std::string>& infrared_names() const { return infrared_names_; }
 
@@ -135,13 +137,13 @@ class TileSystem : public solvers::System {
   Case case_;
   network::Network network_;
   devices::PowerChain chain_;
-  double cell_irradiance_W_per_m2_ = 0.0;   ///< what the cells make use of
+  double cell_irradiance_W_per_m2_ = 0.0;  ///< what the cells make use of
   bool has_cells_ = false;
   bool has_chain_ = false;
   Mode mode_;
-  std::vector<double> start_K_;          ///< per unknown; NaN: not stated
-  std::vector<double> sun_heat_W_;       ///< per node
-  std::vector<double> source_heat_W_;    ///< per unknown: sun and loads under the present mode
+  std::vector<double> start_K_;        ///< per unknown; NaN: not stated
+  std::vector<double> sun_heat_W_;     ///< per node
+  std::vector<double> source_heat_W_;  ///< per unknown: sun and loads under the present mode
   std::vector<network::NodeId> load_node_;
   double absorbed_W_ = 0.0, met_W_ = 0.0, loads_W_ = 0.0;
   /// What one surface sends to space: its path's flow, and what a fin absorbs of sunlight on the way.
@@ -161,7 +163,7 @@ class TileSystem : public solvers::System {
   std::vector<double> junction_resistance_K_per_W_;
   std::array<network::NodeId, 5 + devices::most_banks> output_node_{};
   std::array<network::NodeId, devices::chain_inputs> input_node_{};
-  std::vector<int> chain_position_;      ///< outputs x inputs
+  std::vector<int> chain_position_;  ///< outputs x inputs
   std::vector<BoundLimit> limits_;
   std::vector<UsedProperty> used_;
   solvers::Pattern pattern_;
