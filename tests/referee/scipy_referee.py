@@ -154,7 +154,7 @@ class Tile:
         current = 2.0 * one / (voltage + sqrt(voltage**2 + 4.0 * resistance * one))
         warmer = junction - diode["at"]
         threshold = diode["threshold"] * exp(warmer / diode["threshold_T0"])
-        slope = diode["slope"] * exp(-warmer / diode["slope_T1"])
+        slope = smaller(diode["slope"] * exp(-warmer / diode["slope_T1"]), diode["turn_on"])
         return bank["modules"] * larger(slope * (current - threshold), 0.0)
 
     def throttle(self, T):

@@ -120,7 +120,7 @@ class Circuit:
         current = self.quantity(f"current{b}", f"2.0*{one}/({number(voltage)} + sqrt(max({number(voltage**2)} + {number(4.0 * resistance)}*{one}, 0.0)))", 10.0)
         warmer = f"({junction} - {number(diode['at'])})"
         threshold = f"{number(diode['threshold'])}*exp({warmer}/{number(diode['threshold_T0'])})"
-        slope = f"{number(diode['slope'])}*exp(-{warmer}/{number(diode['slope_T1'])})"
+        slope = f"min({number(diode['slope'])}*exp(-{warmer}/{number(diode['slope_T1'])}), {number(diode['turn_on'])})"
         return self.quantity(f"light{b}", f"{bank['modules']}*max(0.0, {slope}*({current} - {threshold}))", 50.0)
 
     def chain(self):
