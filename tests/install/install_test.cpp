@@ -65,7 +65,7 @@ TEST_F(Installation, GivesALibraryThatAnOutsideProjectFindsLinksAndRuns) {
   ASSERT_EQ(built.exit_status, 0) << built.standard_output << built.standard_error;
   const ProgramResult ran = run_program({build + "/consumer"});
   EXPECT_EQ(ran.exit_status, 0) << ran.standard_error;
-  EXPECT_EQ(ran.standard_output, "distance 1\n");
+  EXPECT_EQ(ran.standard_output, "plate 334.280 K\n");
 }
 
 TEST_F(Installation, HoldsEveryPublicHeaderAndEveryMaterial) {
