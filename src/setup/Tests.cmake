@@ -24,6 +24,11 @@ target_link_libraries(test_settings INTERFACE
   tileflux_settings GTest::gtest_main GTest::gmock rapidcheck_gtest
   Eigen3::Eigen fmt::fmt yaml-cpp nlohmann_json::nlohmann_json PkgConfig::netcdf PkgConfig::udunits)
 
+if(TILEFLUX_SANITIZE)
+  # The library is what is watched; optimising the tests' own instrumented code takes longer than running it.
+  target_compile_options(test_settings INTERFACE -O0 -g0)
+endif()
+
 if(tileflux_support_sources)
   add_library(test_support STATIC ${tileflux_support_sources})
   target_link_libraries(test_support PUBLIC test_settings)

@@ -47,7 +47,7 @@ Eigen::MatrixXd reduced_rates(const solvers::System& system, std::span<const dou
   const auto differential = system.differential();
   for (int i = 0; i < system.size(); ++i) (differential[static_cast<std::size_t>(i)] ? stored : massless).push_back(i);
   Eigen::MatrixXd reduced = jacobian(stored, stored);
-  if (!massless.empty()) {
+  if (!massless.empty() && !stored.empty()) {
     const Eigen::MatrixXd inner = jacobian(massless, massless);
     reduced -= jacobian(stored, massless) * inner.partialPivLu().solve(Eigen::MatrixXd(jacobian(massless, stored)));
   }
