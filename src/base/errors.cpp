@@ -113,7 +113,7 @@ constexpr std::array code_list{
               "The state that repeats from period to period was not found.",
               "Loosen the tolerance or look at the transient with `run`."},
     CodeEntry{Code::ledger_open, "ledger-open", 3, "The energy ledger does not close: the result is refused.",
-              "This is a fault of the model, not of the case: please report it with the case file."},
+              "Tighten `accuracy` if the case loosened it; otherwise it is a fault of the model: please report it with the case file."},
     CodeEntry{Code::law_not_finite, "law-not-finite", 3, "A law gave a value that is not a number.",
               "The message names the node; check the case for extreme values there."},
     CodeEntry{Code::outside_validity, "outside-validity", 0,

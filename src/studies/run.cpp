@@ -41,6 +41,7 @@ class Runner {
 
   RunResult go() {
     const tile::RunSettings& settings = system_.description().run;
+    refuse_endless_switching();
     const std::vector<double> begin = starting_state(system_);
     controller_.set_commands(0.0);
     transient_.start(0.0, begin);
@@ -78,6 +79,25 @@ class Runner {
   /// Start-up after a switch errs to one side, and the energy books add that up over all switches: a run is carried ten
   /// times finer than its temperatures are promised.
   static constexpr double finer = 10.0;
+
+  /// Each switch is a restart of the solver: millions of them are a slip of the pen, and would go on for hours.
+  void refuse_endless_switching() const {
+    constexpr double most_switches = 1e6;
+    const tile::Case& description = system_.description();
+    double switches = 0.0;
+    const auto count = [&](const tile::TimePattern& pattern) {
+      if (pattern.on_s < pattern.every_s) switches += 2.0 * description.run.duration_s / pattern.every_s;
+    };
+    if (description.beam && description.beam->pattern) count(*description.beam->pattern);
+    for (const tile::Load& load : description.loads) {
+      if (load.when == tile::Load::When::pattern) count(load.pattern);
+    }
+    if (switches <= most_switches) return;
+    char text[128];
+    std::snprintf(text, sizeof text, "the run would switch %.3g times, more than %.0e: shorten `run.duration` or lengthen the period",
+                  switches, most_switches);
+    throw Error(Code::value_out_of_range, text);
+  }
 
   /// Rows inside a step, its extremes, and the question whether to go on.
   bool see(const solvers::Step& step) {

@@ -392,9 +392,9 @@ Section case_definition() {
                     "30 day")});
   Section accuracy = section_of(
       "Accuracy", "Tolerances of the transient solver on temperatures.",
-      {with_default(quantity("relative", "1", {1e-12, 1e-2}, "relative tolerance"), "1e-7"),
+      {with_default(quantity("relative", "1", {1e-12, 1e-3}, "relative tolerance"), "1e-7"),
        with_default(
-           {"absolute", QuantityType{{"K", units::Kind::difference}, {1e-12, 1.0}}, "absolute tolerance", false, {}},
+           {"absolute", QuantityType{{"K", units::Kind::difference}, {1e-12, 0.1}}, "absolute tolerance", false, {}},
            "1e-5 K")});
   constexpr auto list = SectionType::Shape::list;
   constexpr auto by_name = SectionType::Shape::by_name;

@@ -105,7 +105,8 @@ inline constexpr std::size_t most_kept_events = 10'000;
 /// The state at which the case says a transient starts (consistent with the beam off). Throws Error.
 std::vector<double> starting_state(tile::TileSystem& system);
 
-/// Integrates the case over its duration. Throws Error: transient_failed, ledger_open, and what starting_state throws.
+/// Integrates the case over its duration. Throws Error: value_out_of_range for more than a million switches,
+/// transient_failed, ledger_open, and what starting_state throws.
 RunResult run(tile::TileSystem& system, RunSink* sink, const RunOptions& options = {});
 
 }  // namespace tileflux::studies

@@ -62,6 +62,20 @@ TEST(Run, FollowsTheRadiativeCoolDown) {
   EXPECT_NEAR(result.books.stored_J, 1000.0 * (result.final_x[0] - 400.0), 1e-9 * 4e5);
 }
 
+TEST(Run, OfMillionsOfSwitchesIsRefusedBeforeItBegins) {
+  tile::Case plate = cooling_plate();
+  plate.beam = tile::Beam{1.0, tile::TimePattern{0.001, 0.002, 0.0}};
+  plate.run.duration_s = 1e9;
+  tile::TileSystem system(plate);
+  try {
+    run(system, nullptr);
+    FAIL() << "not refused";
+  } catch (const Error& error) {
+    EXPECT_EQ(error.code(), Code::value_out_of_range);
+    EXPECT_THAT(error.what(), testing::HasSubstr("1e+12 times"));
+  }
+}
+
 TEST(Run, ErrorShrinksWithTheAccuracyOfTheCase) {
   const auto error_K = [](double relative) {
     tile::Case plate = cooling_plate();
