@@ -177,7 +177,7 @@ TEST(OutputFiles, BeyondALimitOfTheSystemAreToldWithPathAndReason) {
 /// Starts a long run, waits for its first rows, then sends a signal after a while. What it leaves behind is in `out`.
 ProgramResult run_and_signal(const fs::path& out, const std::string& signal, const std::string& after_s) {
   const std::string script =
-      "\"$1\" run \"$2\" --duration '11000 day' --every '900 s' --out \"$3\" & pid=$!\n"
+      "\"$1\" run \"$2\" --duration '3000 day' --every '900 s' --out \"$3\" & pid=$!\n"
       "for i in $(seq 1 600); do [ \"$(wc -l < \"$3/series.csv\" || echo 0)\" -gt 2 ] 2>/dev/null && break; sleep 0.05; done 2>/dev/null\n"
       "sleep \"$5\"; kill \"-$4\" $pid; wait $pid";
   return run_program({"bash", "-c", script, "script", command, lamplighter, out.string(), signal, after_s});
