@@ -3,8 +3,6 @@
 #include <boost/math/quadrature/gauss.hpp>
 #include <boost/math/tools/toms748_solve.hpp>
 
-#include "tileflux/base/errors.h"
-
 namespace tileflux::network {
 
 const FinQuadrature& FinQuadrature::instance() {
@@ -29,9 +27,8 @@ double fin_tip_ratio(double zeta, double sink_fourth_ratio) {
   const double near_base = 1.0 + (sink - 1.0) * hair;
   double near_sink = sink + (1.0 - sink) * hair;
   if (!(sink_fourth_ratio > 0.0)) near_sink = 1e-9;
-  if (defect(near_sink) < 0.0)
-    throw Error(Code::value_out_of_range,
-                "the fin is too long for its thickness: its tip is as cold as its surroundings");
+  // A fin as long as this has a tip as cold as its surroundings, and draws what an endless one draws.
+  if (defect(near_sink) < 0.0) return sink;
   std::uintmax_t steps = 100;
   const auto bracket =
       boost::math::tools::toms748_solve(defect, std::min(near_sink, near_base), std::max(near_sink, near_base),

@@ -25,8 +25,8 @@ struct FinQuadrature {
   static const FinQuadrature& instance();
 };
 
-/// The sink temperature to the fourth power over the base's, and the tip's temperature over the base's.
-/// Solves for theta_t in doubles: the length, scaled, as a function of the tip. 0 < theta_t.
+/// The tip's temperature over the base's, from zeta and the sink's temperature over the base's to the fourth power. Solved
+/// in doubles: the length, scaled, as a function of the tip. Of a fin too long for that it is the sink's.
 double fin_tip_ratio(double zeta, double sink_fourth_ratio);
 
 struct RadiatingFin {
@@ -95,15 +95,19 @@ Scalar RadiatingFin::flow(const Scalar& base_K) const {
   const Scalar z = zeta(base_K);
   const Scalar sink_fourth = (sink_K * sink_K) * (sink_K * sink_K) / fourth_power(base_K);
   const double tip_value = fin_tip_ratio(value_of(z), value_of(sink_fourth));
+  const Scalar one(1.0);
+  const auto heat = [&](const Scalar& tip) {
+    const Scalar gradient_squared = Scalar(2.0 * z * (1.0 - tip) * fin_first_integral(one, tip, sink_fourth));
+    const double sign = tip_value < 1.0 ? 1.0 : -1.0;
+    const Scalar conductance = conductance_W_per_K.value(base_K);
+    return Scalar(sign * width_m / length_m * conductance * base_K * sqrt(gradient_squared));
+  };
+  const bool endless = tip_value == std::sqrt(std::sqrt(value_of(sink_fourth)));
+  if (endless) return heat(Scalar(sink_K / base_K));
   // One Newton step in the scalar gives the tip its exact derivatives: the implicit function theorem.
   const Dual<1> slope =
       fin_length_defect(variable<1>(tip_value, 0), Dual<1>(value_of(z)), Dual<1>(value_of(sink_fourth)));
-  const Scalar tip = Scalar(tip_value) - fin_length_defect(Scalar(tip_value), z, sink_fourth) / slope.derivatives()[0];
-  const Scalar one(1.0);
-  const Scalar gradient_squared = Scalar(2.0 * z * (1.0 - tip) * fin_first_integral(one, tip, sink_fourth));
-  const double sign = tip_value < 1.0 ? 1.0 : -1.0;
-  const Scalar conductance = conductance_W_per_K.value(base_K);
-  return Scalar(sign * width_m / length_m * conductance * base_K * sqrt(gradient_squared));
+  return heat(Scalar(tip_value) - fin_length_defect(Scalar(tip_value), z, sink_fourth) / slope.derivatives()[0]);
 }
 
 }  // namespace tileflux::network

@@ -52,6 +52,19 @@ TEST(RadiatingFin, TendsToTheLongFin) {
   EXPECT_NEAR(fin_of(zeta, 0.0).efficiency(300.0) * std::sqrt(zeta), std::sqrt(0.4), next_term);
 }
 
+TEST(RadiatingFin, WithoutEndInAWarmEnvironmentDrawsTheLimitAndIsSmooth) {
+  // dT/dx = sqrt(2 s sigma/(k t) ((Tb^5 - Ts^5)/5 - Ts^4 (Tb - Ts))) where the tip has the sink's temperature.
+  RadiatingFin fin = worked_fin(200.0);
+  fin.length_m = 20.0;
+  const double inner = (std::pow(300.0, 5) - std::pow(200.0, 5)) / 5.0 - std::pow(200.0, 4) * 100.0;
+  const double limit = std::sqrt(2.0 * 1.7 * stefan_boltzmann_W_per_m2_K4 * 0.167 * inner);
+  constexpr double round_off = 1e-12;
+  EXPECT_NEAR(fin.flow(300.0), limit, round_off * limit);
+  constexpr double step_K = 1e-3, truncation = 1e-8;
+  const double slope = fin.flow(variable<1>(300.0, 0)).derivatives()[0];
+  EXPECT_NEAR(slope, (fin.flow(300.0 + step_K) - fin.flow(300.0 - step_K)) / (2.0 * step_K), truncation * slope + 1e-9);
+}
+
 TEST(RadiatingFin, CarriesNothingAtTheSinkTemperatureAndIsSmoothThere) {
   const RadiatingFin fin = worked_fin(280.0);
   EXPECT_EQ(fin.flow(280.0), 0.0);
