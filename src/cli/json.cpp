@@ -113,6 +113,7 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
           {"infrared_by_surface_W", std::move(infrared)},
           {"lasers", std::move(banks)},
           {"throttle", point.chain.throttle},
+          {"housekeeping_short", point.chain.housekeeping_short},
           {"ledger_residual_W", point.ledger.residual_W()},
           {"ledger_residual_relative", point.ledger_relative},
           {"ledger_residual_K", number(point.error_K)},

@@ -62,6 +62,10 @@ std::string answer(const tile::TileSystem& system, const studies::Balance& balan
     text += fmt::format("  without throttle    {} W at {} drive would meet every limit (the continuous rating)\n",
                         watts(balance.rating->light_W), percent(balance.rating->drive, 1));
   }
+  if (point.chain.housekeeping_short) {
+    text +=
+        fmt::format("  housekeeping        SHORT: the cells can give it only {} W\n", watts(point.chain.housekeeping));
+  }
   if (balance.beam_on && balance.beam_off.binding)
     text += "  with the beam off   " + describe(*balance.beam_off.binding) + '\n';
   return text + '\n';

@@ -165,7 +165,7 @@ Duty duty(tile::TileSystem& system, const std::function<void(double)>& progress)
   tell(0.4);
   if (description.beam->pattern) {
     result.sustainable = sustainable_duty(system, description.beam->pattern->every_s);
-    result.warnings = validity_warnings(system, result.sustainable->state.ranges, result.sustainable->state.ranges);
+    result.warnings = validity_warnings(system, result.sustainable->state.ranges, result.sustainable->state.lit_ranges);
   }
   tell(1.0);
   const bool patterned = std::any_of(description.loads.begin(), description.loads.end(),

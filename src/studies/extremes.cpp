@@ -35,31 +35,40 @@ Extremes::Extremes(const tile::TileSystem& system) : system_(system) {
 }
 
 void Extremes::begin(double time_s, std::span<const double> x) {
-  for (network::NodeId id = 0; id < system_.network().node_count(); ++id) {
-    TemperatureRange& range = ranges_[static_cast<std::size_t>(id)];
-    range.lowest_K = range.highest_K = system_.network().temperature_K(id, x);
-    range.lowest_at_s = range.highest_at_s = time_s;
-  }
+  ranges_ = ranges_at(system_, x);
+  for (TemperatureRange& range : ranges_) range.lowest_at_s = range.highest_at_s = time_s;
+  lit_ranges_.clear();
+  note_beam(x);
+}
+
+/// The first state that is seen with the beam on begins the ranges that count for lasers.
+void Extremes::note_beam(std::span<const double> x) {
+  if (system_.mode().beam && lit_ranges_.empty()) lit_ranges_ = ranges_at(system_, x);
 }
 
 void Extremes::widen(network::NodeId id, double time_s, double temperature_K) {
-  TemperatureRange& range = ranges_[static_cast<std::size_t>(id)];
-  if (temperature_K < range.lowest_K) {
-    range.lowest_K = temperature_K;
-    range.lowest_at_s = time_s;
-  }
-  if (temperature_K > range.highest_K) {
-    range.highest_K = temperature_K;
-    range.highest_at_s = time_s;
-  }
+  const auto widen_one = [&](TemperatureRange& range) {
+    if (temperature_K < range.lowest_K) {
+      range.lowest_K = temperature_K;
+      range.lowest_at_s = time_s;
+    }
+    if (temperature_K > range.highest_K) {
+      range.highest_K = temperature_K;
+      range.highest_at_s = time_s;
+    }
+  };
+  widen_one(ranges_[static_cast<std::size_t>(id)]);
+  if (system_.mode().beam) widen_one(lit_ranges_[static_cast<std::size_t>(id)]);
 }
 
 void Extremes::see(double time_s, std::span<const double> x) {
+  note_beam(x);
   for (std::size_t i = 0; i < x.size(); ++i)
     widen(system_.network().node_of_unknown(static_cast<int>(i)), time_s, x[i]);
 }
 
 void Extremes::see(const solvers::Step& step) {
+  note_beam(step.begin_state);
   const double length_s = step.end_s - step.begin_s;
   for (std::size_t i = 0; i < step.end_state.size(); ++i) {
     const network::NodeId id = system_.network().node_of_unknown(static_cast<int>(i));

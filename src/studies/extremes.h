@@ -22,12 +22,16 @@ class Extremes {
   void see(const solvers::Step& step);
 
   const std::vector<TemperatureRange>& ranges() const { return ranges_; }
+  /// The same for what was seen while the system's beam was on; empty if it never was.
+  std::span<const TemperatureRange> lit_ranges() const { return lit_ranges_; }
 
  private:
   void widen(network::NodeId id, double time_s, double temperature_K);
+  void note_beam(std::span<const double> x);
 
   const tile::TileSystem& system_;
   std::vector<TemperatureRange> ranges_;
+  std::vector<TemperatureRange> lit_ranges_;
 };
 
 }  // namespace tileflux::studies

@@ -74,6 +74,7 @@ class CycleMap {
 
   const std::vector<std::size_t>& stored() const { return stored_; }
   const std::vector<TemperatureRange>& ranges() const { return extremes_.ranges(); }
+  std::span<const TemperatureRange> lit_ranges() const { return extremes_.lit_ranges(); }
   double light_J() const { return light_J_; }
   int cycles() const { return cycles_; }
 
@@ -121,6 +122,7 @@ PeriodicState periodic_state(tile::TileSystem& system, double period_s, double o
     if (state.error_K <= close_K) {
       state.x = x;
       state.ranges = cycle.ranges();
+      state.lit_ranges.assign(cycle.lit_ranges().begin(), cycle.lit_ranges().end());
       state.light_J = cycle.light_J();
       return state;
     }

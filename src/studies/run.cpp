@@ -94,7 +94,8 @@ class Runner {
     }
     if (switches <= most_switches) return;
     char text[128];
-    std::snprintf(text, sizeof text, "the run would switch %.3g times, more than %.0e: shorten `run.duration` or lengthen the period",
+    std::snprintf(text, sizeof text,
+                  "the run would switch %.3g times, more than %.0e: shorten `run.duration` or lengthen the period",
                   switches, most_switches);
     throw Error(Code::value_out_of_range, text);
   }
@@ -179,7 +180,7 @@ class Runner {
     const solvers::TransientOptions used = transient_options(system_, finer);
     result_.used_accuracy = {used.relative_tolerance, used.absolute_tolerance};
     result_.trips = controller_.trips();
-    result_.warnings = validity_warnings(system_, result_.ranges, result_.ranges);
+    result_.warnings = validity_warnings(system_, result_.ranges, extremes_.lit_ranges());
     if (controller_.chatter()) result_.warnings.push_back(*controller_.chatter());
     double capacity_J_per_K = 0.0;
     for (const double c : solvers::rate_coefficients(system_, result_.end_s, result_.final_x)) capacity_J_per_K += c;

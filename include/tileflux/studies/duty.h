@@ -35,12 +35,13 @@ struct Recovery {
 
 /// The state that a duty cycle repeats.
 struct PeriodicState {
-  std::vector<double> x;                 ///< at the moment the beam goes on
-  std::vector<TemperatureRange> ranges;  ///< over one cycle, per node of the network
-  double light_J = 0.0;                  ///< per cycle
-  int cycles = 0;                        ///< cycle evaluations used
-  double slowest_multiplier = 0.0;       ///< of the linearised cycle map
-  double error_K = 0.0;                  ///< estimated distance to the true periodic state
+  std::vector<double> x;                     ///< at the moment the beam goes on
+  std::vector<TemperatureRange> ranges;      ///< over one cycle, per node of the network
+  std::vector<TemperatureRange> lit_ranges;  ///< the same while the beam was on; empty if it never was
+  double light_J = 0.0;                      ///< per cycle
+  int cycles = 0;                            ///< cycle evaluations used
+  double slowest_multiplier = 0.0;           ///< of the linearised cycle map
+  double error_K = 0.0;                      ///< estimated distance to the true periodic state
 };
 
 /// The largest on-fraction whose periodic steady state meets every limit.

@@ -42,6 +42,22 @@ TEST(Extremes, FindTheTroughOfACubic) {
   EXPECT_NEAR(extremes.ranges()[0].lowest_at_s, 1.0, round_off * 10.0);
 }
 
+TEST(Extremes, WithTheBeamOnLeaveOutWhatWasSeenWithoutIt) {
+  tile::TileSystem system(test::plate_in_the_sun());
+  Extremes extremes(system);
+  extremes.begin(0.0, std::vector<double>{200.0});
+  EXPECT_TRUE(extremes.lit_ranges().empty());
+  system.set_mode({.beam = true});
+  extremes.see(1.0, std::vector<double>{250.0});
+  extremes.see(2.0, std::vector<double>{280.0});
+  system.set_mode({.beam = false});
+  extremes.see(3.0, std::vector<double>{190.0});
+  ASSERT_EQ(extremes.lit_ranges().size(), 1u);
+  EXPECT_EQ(extremes.lit_ranges()[0].lowest_K, 250.0);
+  EXPECT_EQ(extremes.lit_ranges()[0].highest_K, 280.0);
+  EXPECT_EQ(extremes.ranges()[0].lowest_K, 190.0);
+}
+
 TEST(Extremes, OfAStepWithoutATurnAreItsEnds) {
   const tile::TileSystem system(test::plate_in_the_sun());
   Extremes extremes(system);
