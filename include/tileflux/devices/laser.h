@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <variant>
 #include <vector>
 
 #include "tileflux/base/dual.h"
@@ -92,32 +91,6 @@ struct EfficiencyLaw {
     const auto above = std::upper_bound(axis.begin(), axis.end(), value_of(x));
     const auto i = static_cast<std::size_t>(above - axis.begin()) - 1;
     return {i, i + 1, Scalar((x - axis[i]) / (axis[i + 1] - axis[i]))};
-  }
-};
-
-/// Equal modules that share one mount and one junction temperature.
-struct LaserBank {
-  int modules = 1;  ///< those that work; 0: the bank is dead
-  std::variant<DiodeLaw, EfficiencyLaw> law;
-
-  /// Electrical input of the whole bank at a drive share (of rated current, or of rated input for a table).
-  template <class Scalar>
-  Scalar demand_W(const Scalar& drive_share) const {
-    if (const auto* diode = std::get_if<DiodeLaw>(&law)) {
-      return Scalar(double(modules) * diode->electrical_W(Scalar(drive_share * diode->rated_current_A)));
-    }
-    return Scalar(double(modules) * std::get<EfficiencyLaw>(law).rated_input_W * drive_share);
-  }
-
-  /// Light of the whole bank for its electrical input.
-  template <class Scalar>
-  Scalar light_W(const Scalar& input_W, const Scalar& junction_K) const {
-    if (modules == 0) return Scalar(0.0);
-    const Scalar one_W = input_W / double(modules);
-    if (const auto* diode = std::get_if<DiodeLaw>(&law)) {
-      return Scalar(double(modules) * diode->light_W(diode->current_A(one_W), junction_K));
-    }
-    return Scalar(double(modules) * std::get<EfficiencyLaw>(law).light_W(one_W, junction_K));
   }
 };
 

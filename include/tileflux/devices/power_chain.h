@@ -3,102 +3,181 @@
 
 #include <array>
 #include <optional>
-#include <span>
 #include <vector>
 
 #include "tileflux/base/dual.h"
+#include "tileflux/devices/battery.h"
 #include "tileflux/devices/cells.h"
 #include "tileflux/devices/conditioning.h"
-#include "tileflux/devices/laser.h"
+#include "tileflux/devices/bank.h"
 
 namespace tileflux::devices {
 
-/// More banks than this are refused: it bounds the dual numbers of the chain.
+/// More groups of cells (zones of a stack) or banks than this are refused: it bounds the dual numbers of the chain.
+inline constexpr int most_cell_groups = 4;
 inline constexpr int most_banks = 6;
-/// More throttling limits than this are refused, for the same reason.
-inline constexpr int most_throttles = 6;
-/// Cells' temperature, junction temperatures, throttle temperatures: the inputs of the chain.
-inline constexpr int chain_inputs = 1 + most_banks + most_throttles;
 
-/// The devices of one tile. Priorities: conditioning standby, then housekeeping, then the lasers.
+/// Who takes power from the bus. Conditioning standby comes before all of them.
+enum class Consumer { housekeeping, heaters, lasers, charging };
+inline constexpr int consumers = 4;
+
+/// The devices of one tile.
 struct PowerChain {
-  std::optional<CellLaw> cells;
+  std::vector<CellLaw> cells;  ///< per group; all work into the same conditioning. None: the bus is fed from outside
   ConditioningLaw conditioning;
   double housekeeping_W = 0.0;
   std::vector<LaserBank> banks;
-  std::vector<ThrottleLaw> throttles;
   double optics_transmission = 1.0;
+  std::optional<BatteryLaw> battery;
+  bool battery_feeds_lasers = true;
+  /// Who is fed first. The battery helps out whoever the cells leave short, charging itself excepted.
+  std::array<Consumer, consumers> priorities{Consumer::housekeeping, Consumer::heaters, Consumer::lasers,
+                                             Consumer::charging};
 };
 
 /// What is commanded from outside at one instant.
 struct ChainCommand {
   double irradiance_W_per_m2 = 0.0;
   bool beam = false;
-  double drive = 1.0;     ///< commanded share of the rated drive, 0..1
-  bool throttled = true;  ///< whether the throttle laws act
+  double drive = 1.0;             ///< commanded share of the rated drive, 0..1
+  std::optional<double> light_W;  ///< wanted light out of the tile; the drive is then the most that is given for it
+  bool battery = true;            ///< false: it rests, neither charged nor discharged
 };
 
-/// Every power of the chain, in watts. Identities: drawn = conditioning_loss + housekeeping + laser_input;
-/// available = drawn + undrawn; laser_input = sum of bank inputs; bank heat = input - light;
-/// light_out + optics_loss = sum of bank lights.
+/// What the chain depends on: the inputs of its derivatives, in this order.
+template <class Scalar>
+struct ChainState {
+  std::array<Scalar, most_cell_groups> cells_K{};
+  std::array<Scalar, most_banks> junction_K{};
+  Scalar throttle{1.0};   ///< factor on the commanded drive by temperature, 0..1
+  Scalar heaters_W{0.0};  ///< what all heaters together ask for
+  Scalar battery_K{0.0};
+  Scalar charge_percent{0.0};
+};
+inline constexpr int chain_inputs = most_cell_groups + most_banks + 4;
+inline constexpr int input_junction = most_cell_groups;
+inline constexpr int input_throttle = most_cell_groups + most_banks;
+inline constexpr int input_heaters = input_throttle + 1;
+inline constexpr int input_battery = input_throttle + 2;
+inline constexpr int input_charge = input_throttle + 3;
+
+/// Every power of the chain, in watts. Identities: available = drawn + undrawn; drawn + outside + discharging
+/// = conditioning_loss + housekeeping + heaters + laser_bus + charging; laser_bus = sum of bank inputs and driver losses;
+/// what a bank takes is its light and its heats; light_out + optics_loss = sum of bank lights.
 template <class Scalar>
 struct ChainFlows {
   Scalar available{0.0}, drawn{0.0}, undrawn{0.0}, conditioning_loss{0.0}, housekeeping{0.0};
-  Scalar laser_demand{0.0}, laser_input{0.0}, light_out{0.0}, optics_loss{0.0};
-  Scalar throttle{1.0};      ///< factor on the commanded drive by temperature
-  bool sun_limited = false;  ///< the lasers ask for more than the cells can give
+  Scalar outside{0.0};  ///< fed into the bus from outside: everything that is asked for, in a tile without cells
+  Scalar heaters{0.0};
+  Scalar heaters_fed{1.0};  ///< share of what the heaters ask for
+  Scalar laser_demand{0.0}, laser_bus{0.0}, laser_input{0.0}, driver_loss{0.0}, light_out{0.0}, optics_loss{0.0};
+  Scalar battery_power{0.0};  ///< from the bus into the battery; negative on discharge
+  Scalar battery_loss{0.0};   ///< heat in the battery, self-discharge included
+  Scalar throttle{1.0};       ///< factor on the commanded drive by temperature
+  bool sun_limited = false;   ///< the lasers ask for more than they can be given
   bool housekeeping_short = false;
-  std::array<Scalar, most_banks> bank_input{}, bank_light{}, bank_heat{};
+  std::array<Scalar, most_cell_groups> cells_available{};
+  std::array<BankFlows<Scalar>, most_banks> bank{};
+
+  /// Rate at which the battery's store grows.
+  Scalar stored() const { return Scalar(battery_power - battery_loss); }
 };
 
-/// Evaluates the chain. `junction_K` has one entry per bank, `throttle_K` one per throttle law.
+/// What every bank asks of the bus at its lasers' terminals, drivers not included.
 template <class Scalar>
-ChainFlows<Scalar> evaluate(const PowerChain& chain, const ChainCommand& command, const Scalar& cells_K,
-                            std::span<const Scalar> junction_K, std::span<const Scalar> throttle_K) {
-  ChainFlows<Scalar> flows;
-  if (chain.cells) flows.available = chain.cells->available_W(cells_K, command.irradiance_W_per_m2);
-
-  if (command.throttled) {
-    for (std::size_t i = 0; i < chain.throttles.size(); ++i) {
-      flows.throttle = smaller(flows.throttle, chain.throttles[i].factor(throttle_K[i]));
-    }
-  }
+std::array<Scalar, most_banks> bank_demands(const PowerChain& chain, const ChainCommand& command,
+                                            const ChainState<Scalar>& state) {
   std::array<Scalar, most_banks> demand{};
-  if (command.beam) {
-    const Scalar drive = command.drive * flows.throttle;
-    for (std::size_t b = 0; b < chain.banks.size(); ++b) {
-      demand[b] = chain.banks[b].demand_W(drive);
-      flows.laser_demand += demand[b];
-    }
+  if (!command.beam) return demand;
+  const Scalar drive = command.drive * state.throttle;
+  int modules = 0;
+  for (const LaserBank& bank : chain.banks) modules += bank.modules;
+  for (std::size_t b = 0; b < chain.banks.size(); ++b) {
+    const LaserBank& bank = chain.banks[b];
+    demand[b] = bank.demand_W(drive);
+    if (!command.light_W || bank.modules == 0) continue;
+    const double share_W = *command.light_W / chain.optics_transmission * bank.modules / modules;
+    demand[b] = smaller(demand[b], bank.input_for_light_W(share_W, state.junction_K[b]));
   }
+  return demand;
+}
+
+/// Evaluates the chain.
+template <class Scalar>
+ChainFlows<Scalar> evaluate(const PowerChain& chain, const ChainCommand& command, const ChainState<Scalar>& state) {
+  ChainFlows<Scalar> flows;
+  flows.throttle = state.throttle;
+  for (std::size_t g = 0; g < chain.cells.size(); ++g) {
+    flows.cells_available[g] = chain.cells[g].available_W(state.cells_K[g], command.irradiance_W_per_m2);
+    flows.available += flows.cells_available[g];
+  }
+  const std::array<Scalar, most_banks> demand = bank_demands(chain, command, state);
+  for (std::size_t b = 0; b < chain.banks.size(); ++b)
+    flows.laser_demand += (1.0 + chain.banks[b].driver_loss) * demand[b];
 
   const Scalar most_delivered = chain.conditioning.largest_delivered_W(flows.available);
-  const Scalar wanted = flows.laser_demand + chain.housekeeping_W;
-  // Less sun than the standby loss needs is too little even where nothing is wanted: no more is drawn than there is.
-  const bool standby_fed = value_of(flows.available) >= chain.conditioning.standby_W;
-  if (standby_fed && value_of(wanted) <= value_of(most_delivered)) {
-    flows.housekeeping = Scalar(chain.housekeeping_W);
-    flows.laser_input = flows.laser_demand;
-    flows.conditioning_loss = chain.conditioning.loss_W(wanted);
-    flows.drawn = wanted + flows.conditioning_loss;
-  } else {
-    flows.housekeeping = smaller(Scalar(chain.housekeeping_W), most_delivered);
-    flows.housekeeping_short = value_of(flows.housekeeping) < chain.housekeeping_W;
-    flows.laser_input = most_delivered - flows.housekeeping;
-    flows.sun_limited = value_of(flows.laser_demand) > 0.0;
+  const bool from_outside = chain.cells.empty();
+  Scalar sun_left = most_delivered, battery_left(0.0), charging(0.0), discharging(0.0);
+  if (from_outside) {
+    flows.outside = chain.housekeeping_W + state.heaters_W + flows.laser_demand;
+    sun_left = flows.outside;
+  }
+  const bool battery = chain.battery && command.battery;
+  if (battery) battery_left = chain.battery->largest_discharge_W(state.charge_percent, state.battery_K);
+  const auto feed = [&](const Scalar& wanted, bool from_battery) {
+    const Scalar by_sun = smaller(wanted, sun_left);
+    sun_left = sun_left - by_sun;
+    if (!from_battery) return by_sun;
+    const Scalar by_battery = smaller(Scalar(wanted - by_sun), battery_left);
+    battery_left = battery_left - by_battery;
+    discharging += by_battery;
+    return Scalar(by_sun + by_battery);
+  };
+  for (const Consumer consumer : chain.priorities) {
+    switch (consumer) {
+      case Consumer::housekeeping:
+        flows.housekeeping = feed(Scalar(chain.housekeeping_W), battery);
+        break;
+      case Consumer::heaters:
+        flows.heaters = feed(state.heaters_W, battery);
+        break;
+      case Consumer::lasers:
+        flows.laser_bus = feed(flows.laser_demand, battery && chain.battery_feeds_lasers);
+        break;
+      case Consumer::charging:
+        if (!battery) break;
+        charging = chain.battery->charging_W(sun_left, state.charge_percent, state.battery_K);
+        sun_left = sun_left - charging;
+        break;
+    }
+  }
+  if (value_of(sun_left) > 0.0) {
+    const Scalar delivered = most_delivered - sun_left;
+    flows.conditioning_loss = chain.conditioning.loss_W(delivered);
+    flows.drawn = delivered + flows.conditioning_loss;
+  } else if (!from_outside) {
+    // All that there is, also where it is less than the standby loss would be.
     flows.drawn = flows.available;
     flows.conditioning_loss = flows.drawn - most_delivered;
   }
   flows.undrawn = flows.available - flows.drawn;
+  flows.housekeeping_short = value_of(flows.housekeeping) < chain.housekeeping_W;
+  flows.sun_limited = value_of(flows.laser_bus) < value_of(flows.laser_demand);
+  if (value_of(state.heaters_W) > 0.0) flows.heaters_fed = flows.heaters / state.heaters_W;
+  if (battery) {
+    flows.battery_power = charging - discharging;
+    flows.battery_loss = chain.battery->heat_W(flows.battery_power, state.charge_percent);
+  }
 
   const bool fed = value_of(flows.laser_demand) > 0.0;
   Scalar light{0.0};
   for (std::size_t b = 0; b < chain.banks.size(); ++b) {
-    flows.bank_input[b] = Scalar(0.0);
-    if (fed) flows.bank_input[b] = Scalar(demand[b] * flows.laser_input / flows.laser_demand);
-    flows.bank_light[b] = chain.banks[b].light_W(flows.bank_input[b], junction_K[b]);
-    flows.bank_heat[b] = flows.bank_input[b] - flows.bank_light[b];
-    light += flows.bank_light[b];
+    Scalar input(0.0);
+    if (fed) input = demand[b] * flows.laser_bus / flows.laser_demand;
+    flows.bank[b] = chain.banks[b].flows(input, state.junction_K[b]);
+    flows.laser_input += input;
+    flows.driver_loss += flows.bank[b].driver_loss;
+    light += flows.bank[b].light;
   }
   flows.light_out = chain.optics_transmission * light;
   flows.optics_loss = light - flows.light_out;

@@ -1,7 +1,6 @@
 #pragma once
 /// A case compiled for the solvers: nodes, heat paths and the power chain as one system of equations.
 
-#include <array>
 #include <map>
 #include <span>
 #include <string>
@@ -20,24 +19,32 @@ struct Mode {
   bool beam = false;
   double drive = 1.0;     ///< commanded share of rated drive
   bool throttled = true;  ///< whether throttle limits act
-  std::vector<double>
-      pattern_share;  ///< per load of the case: 1 or 0 for a patterned load that is on or off; its mean in an average
+  /// Per load of the case: 1 or 0 for a patterned load that is on or off; its mean in an average.
+  std::vector<double> pattern_share;
+  /// Per heater 1 or 0, as its thermostat has switched. Empty: thermostats are averaged, each heater on for that share
+  /// of the time by which its sensor lies between the two temperatures of the dead band.
+  std::vector<double> heater_on;
+  bool battery = true;  ///< false: it rests at the charge of the start, as in a steady state
 };
 
-/// The books at one instant, in watts. Incoming: absorbed + loads. Outgoing: light_out + to_space + to_fixed. What is
-/// left must be the rate of heat stored.
+/// The books at one instant, in watts. Incoming: absorbed + loads + fed. Outgoing: light_out + to_space + to_fixed +
+/// to_battery. What is left must be the rate of heat stored.
 struct Ledger {
   double sunlight_met_W = 0.0;
   double reflected_W = 0.0;
   double absorbed_W = 0.0;
   double loads_W = 0.0;
+  double fed_W = 0.0;  ///< electricity from outside, in a tile without cells
   double light_out_W = 0.0;
   double to_space_W = 0.0;  ///< infrared, net of what space sends
   double to_fixed_W = 0.0;  ///< heat carried off by whatever holds parts at fixed temperature
+  double to_battery_W = 0.0;  ///< rate at which the battery's store grows; negative on discharge
   double stored_W = 0.0;    ///< rate of heat stored
 
-  double incoming_W() const { return absorbed_W + loads_W; }
-  double residual_W() const { return incoming_W() - light_out_W - to_space_W - to_fixed_W - stored_W; }
+  double incoming_W() const { return absorbed_W + loads_W + fed_W; }
+  double residual_W() const {
+    return incoming_W() - light_out_W - to_space_W - to_fixed_W - to_battery_W - stored_W;
+  }
 };
 
 /// A limit with its node looked up.
@@ -56,7 +63,9 @@ struct UsedProperty {
   bool only_lit = false;  ///< counts only with the beam on: laws of lasers
 };
 
-/// F_i = heat into node i in watts - C_i(T_i) dT_i/dt, for every node whose temperature is unknown (x in K).
+/// F_i = heat into node i in watts - C_i(T_i) dT_i/dt, for every node whose temperature is unknown (x in K; of a melting
+/// node its enthalpy in kelvin, see network/melting.h). With a battery, one more unknown at the end: its charge in
+/// percent, F = power into its store - (capacity / 100) dz/dt.
 /// Not thread-safe while its mode is being changed; otherwise const calls may run side by side.
 class TileSystem : public solvers::System {
  public:
@@ -72,14 +81,14 @@ class TileSystem : public solvers::System {
   const Mode& mode() const { return mode_; }
 
   // solvers::System
-  int size() const override { return network_.unknown_count(); }
+  int size() const override { return network_.unknown_count() + (case_.battery ? 1 : 0); }
   const solvers::Pattern& pattern() const override { return pattern_; }
   std::span<const std::uint8_t> differential() const override { return differential_; }
   bool residual(double time_s, std::span<const double> x, std::span<const double> rate,
                 std::span<double> residual) const override;
   void jacobian(double time_s, std::span<const double> x, std::span<const double> rate, double rate_factor,
                 std::span<double> values) const override;
-  std::string unknown_name(int index) const override { return network_.node(network_.node_of_unknown(index)).name; }
+  std::string unknown_name(int index) const override;
 
   /// The power chain at a state, under the present mode. All zero if the case has no chain.
   devices::ChainFlows<double> chain_flows(std::span<const double> x) const;
@@ -110,27 +119,89 @@ class TileSystem : public solvers::System {
   bool has_lasers() const { return !chain_.banks.empty(); }
   double irradiance_W_per_m2() const { return case_.sun.irradiance_W_per_m2(); }
   network::NodeId junction_of(std::size_t bank) const { return junction_[bank]; }
+  /// The battery's charge in percent at a state; 0 without a battery.
+  double charge_percent(std::span<const double> x) const { return case_.battery ? x[x.size() - 1] : 0.0; }
+  /// The nodes that a name stands for: one, or the zones of a layer with their shares. Throws Error(name_unknown).
+  struct Member {
+    network::NodeId node;
+    double share;
+  };
+  std::vector<Member> members(const std::string& name, const std::string& where) const;
+  /// The sensor's node of a heater, and the nodes whose drift shifts the phase of the light.
+  network::NodeId sensor_of(std::size_t heater) const { return heaters_[heater].sensor; }
+  const std::vector<network::NodeId>& emitting_path() const { return emitting_path_; }
+  /// What each heater gives at a state, in watts.
+  std::vector<double> heater_powers_W(std::span<const double> x) const;
 
  private:
   void add_stack();
+  void add_zone(const Stack& stack, const Zone& zone);
   void add_parts();
+  void add_stores();
+  void add_pipes();
+  void add_junctions();
   void add_paths();
   void add_surfaces();
   void add_enclosures();
   void add_chain();
+  void add_cells();
+  void add_heaters();
   void add_limits();
   void bind_pattern();
   network::NodeId add_node(network::Node node, std::optional<double> start_K);
+  /// The one node of a name. Throws Error(name_unknown), also where it stands for several zones.
   network::NodeId require(const std::string& name, const std::string& where) const;
+  /// Calls visit(a, b, share) for the pairs of nodes that a path between two names stands for.
+  template <class Visit>
+  void for_each_pair(const std::string& a, const std::string& b, const std::string& where, const Visit& visit) const;
 
-  /// Heat of the chain into each of its output nodes.
-  template <class Scalar>
-  std::array<Scalar, 5 + devices::most_banks> chain_heat(const devices::ChainFlows<Scalar>& flows) const;
+  /// Power that the chain puts somewhere: heat into a node, or into the battery's store.
+  struct ChainOutput {
+    enum class Kind {
+      cells, shunt, conditioning, housekeeping, optics, driver, junction, fibre, unabsorbed, heater, battery, store
+    };
+    Kind kind;
+    int index;             ///< cell group, bank or heater
+    network::NodeId node;  ///< -1: the battery's store
+    int place;             ///< among the unknowns, or -1
+  };
+  /// An unknown that the chain depends on: one of its inputs, or by way of a throttle or a thermostat.
+  struct ChainColumn {
+    enum class Kind { input, throttle, heater };
+    Kind kind;
+    int index;  ///< the chain's input, the throttle or the heater
+    network::NodeId node;
+    int place;
+  };
+  struct Throttle {
+    devices::ThrottleLaw law;
+    network::NodeId node;
+  };
+  struct BoundHeater {
+    network::NodeId node, sensor;
+  };
+  /// A factor or a power that follows one temperature, and its slope over it.
+  struct Followed {
+    double value = 0.0, slope_per_K = 0.0;
+    int index = -1;
+  };
+  Followed throttle_at(std::span<const double> x) const;
+  Followed heater_demand(std::size_t heater, std::span<const double> x) const;
+  void add_output(ChainOutput::Kind kind, int index, network::NodeId node);
+
   template <class Scalar>
   devices::ChainFlows<Scalar> evaluate_chain(std::span<const double> x) const;
+  template <class Scalar>
+  Scalar power_of(const ChainOutput& output, const devices::ChainFlows<Scalar>& flows,
+                  std::span<const double> x) const;
+  void add_chain_derivatives(std::span<const double> x, std::span<double> values) const;
   devices::ChainCommand command() const;
   /// Power that a load gives under the present mode.
   double load_W(std::size_t index) const;
+  /// J per unit of an unknown, and 0 for an algebraic one.
+  template <class Scalar>
+  Scalar capacity(std::size_t unknown, const Scalar& x) const;
+  std::size_t charge_place() const { return static_cast<std::size_t>(network_.unknown_count()); }
   /// Heat into every node, fixed ones included, put together path by path.
   std::vector<double> heat_by_node(std::span<const double> x) const;
 
@@ -144,12 +215,13 @@ class TileSystem : public solvers::System {
   std::vector<double> start_K_;        ///< per unknown; NaN: not stated
   std::vector<double> sun_heat_W_;     ///< per node
   std::vector<double> source_heat_W_;  ///< per unknown: sun and loads under the present mode
-  std::vector<network::NodeId> load_node_;
+  std::map<std::string, std::vector<Member>> zoned_;  ///< layers with zones
+  std::vector<std::vector<Member>> load_node_;
   double absorbed_W_ = 0.0, met_W_ = 0.0, loads_W_ = 0.0;
   /// What one surface sends to space: its path's flow, and what a fin absorbs of sunlight on the way.
   struct Emitter {
-    std::vector<network::NodeId> nodes;  ///< one, or one per segment
-    std::variant<network::RadiationToSpace, network::SwitchedRadiation, network::RadiatingFin> law;
+    using Law = std::variant<network::RadiationToSpace, network::SwitchedRadiation, network::RadiatingFin>;
+    std::vector<std::pair<network::NodeId, Law>> paths;  ///< one, or one per segment or zone
     double absorbed_W = 0.0;
   };
   void add_emitter(const std::string& name, Emitter emitter);
@@ -161,9 +233,12 @@ class TileSystem : public solvers::System {
   double absorbed_along_fins_W_ = 0.0;
   std::vector<network::NodeId> junction_;
   std::vector<double> junction_resistance_K_per_W_;
-  std::array<network::NodeId, 5 + devices::most_banks> output_node_{};
-  std::array<network::NodeId, devices::chain_inputs> input_node_{};
-  std::vector<int> chain_position_;  ///< outputs x inputs
+  std::vector<network::NodeId> emitting_path_;
+  std::vector<Throttle> throttles_;
+  std::vector<BoundHeater> heaters_;
+  std::vector<ChainOutput> outputs_;
+  std::vector<ChainColumn> columns_;
+  std::vector<int> chain_position_;  ///< outputs x columns
   std::vector<BoundLimit> limits_;
   std::vector<UsedProperty> used_;
   solvers::Pattern pattern_;

@@ -1,0 +1,165 @@
+/// The power chain of a TileSystem: what it depends on, where its powers go, and their derivatives.
+
+#include <algorithm>
+
+#include "tileflux/tile/tile_system.h"
+
+namespace tileflux::tile {
+
+using network::NodeId;
+
+devices::ChainCommand TileSystem::command() const {
+  const std::optional<double> light_W = case_.beam ? case_.beam->light_W : std::nullopt;
+  return {cell_irradiance_W_per_m2_, mode_.beam, mode_.drive, light_W, mode_.battery};
+}
+
+TileSystem::Followed TileSystem::throttle_at(std::span<const double> x) const {
+  Followed hardest{1.0, 0.0, -1};
+  if (!mode_.throttled) return hardest;
+  for (std::size_t i = 0; i < throttles_.size(); ++i) {
+    const double temperature_K = network_.temperature_K(throttles_[i].node, x);
+    const Dual<1> factor = throttles_[i].law.factor(variable<1>(temperature_K, 0));
+    if (factor.value() < hardest.value) hardest = {factor.value(), factor.derivatives()[0], static_cast<int>(i)};
+  }
+  return hardest;
+}
+
+TileSystem::Followed TileSystem::heater_demand(std::size_t heater, std::span<const double> x) const {
+  const Heater& described = case_.heaters[heater];
+  if (described.stuck) return {*described.stuck ? described.power_W : 0.0, 0.0, -1};
+  if (!mode_.heater_on.empty()) return {mode_.heater_on[heater] * described.power_W, 0.0, -1};
+  const double band_K = described.off_above_K - described.on_below_K;
+  const double share = (described.off_above_K - network_.temperature_K(heaters_[heater].sensor, x)) / band_K;
+  if (share <= 0.0) return {0.0, 0.0, -1};
+  if (share >= 1.0) return {described.power_W, 0.0, -1};
+  return {share * described.power_W, -described.power_W / band_K, static_cast<int>(heater)};
+}
+
+template <class Scalar>
+devices::ChainFlows<Scalar> TileSystem::evaluate_chain(std::span<const double> x) const {
+  devices::ChainState<Scalar> state;
+  const auto input = [](double value, int place) {
+    if constexpr (std::is_same_v<Scalar, double>) {
+      (void)place;
+      return value;
+    } else {
+      return variable<devices::chain_inputs>(value, place);
+    }
+  };
+  const auto set = [&](Scalar& slot, int place, double value) { slot = input(value, place); };
+  for (const ChainColumn& column : columns_) {
+    if (column.kind != ChainColumn::Kind::input) continue;
+    const double value = column.node >= 0 ? network_.temperature_K(column.node, x) : charge_percent(x);
+    const auto index = static_cast<std::size_t>(column.index);
+    if (column.index < devices::input_junction) {
+      set(state.cells_K[index], column.index, value);
+    } else if (column.index < devices::input_throttle) {
+      set(state.junction_K[index - devices::input_junction], column.index, value);
+    } else {
+      set(column.index == devices::input_battery ? state.battery_K : state.charge_percent, column.index, value);
+    }
+  }
+  double heaters_W = 0.0;
+  for (std::size_t h = 0; h < heaters_.size(); ++h) heaters_W += heater_demand(h, x).value;
+  set(state.heaters_W, devices::input_heaters, heaters_W);
+  set(state.throttle, devices::input_throttle, throttle_at(x).value);
+  return devices::evaluate<Scalar>(chain_, command(), state);
+}
+
+template <class Scalar>
+Scalar TileSystem::power_of(const ChainOutput& output, const devices::ChainFlows<Scalar>& flows,
+                            std::span<const double> x) const {
+  using Kind = ChainOutput::Kind;
+  const auto i = static_cast<std::size_t>(output.index);
+  const bool shunted = case_.cells && case_.cells->shunt_node;
+  switch (output.kind) {
+    case Kind::cells: {
+      if (value_of(flows.available) <= 0.0) return Scalar(0.0);
+      const Scalar taken = shunted ? flows.available : flows.drawn;
+      return Scalar(-taken * flows.cells_available[i] / flows.available);
+    }
+    case Kind::shunt:
+      return flows.undrawn;
+    case Kind::conditioning:
+      return flows.conditioning_loss;
+    case Kind::housekeeping:
+      return flows.housekeeping;
+    case Kind::optics:
+      return flows.optics_loss;
+    case Kind::driver:
+      return flows.bank[i].driver_loss;
+    case Kind::junction:
+      return flows.bank[i].junction_heat;
+    case Kind::fibre:
+      return flows.bank[i].fibre_heat;
+    case Kind::unabsorbed:
+      return flows.bank[i].unabsorbed;
+    case Kind::heater:
+      return Scalar(heater_demand(i, x).value * flows.heaters_fed);
+    case Kind::battery:
+      return flows.battery_loss;
+    case Kind::store:
+      return flows.stored();
+  }
+  return Scalar(0.0);
+}
+
+void TileSystem::add_chain_derivatives(std::span<const double> x, std::span<double> values) const {
+  using Flows = devices::ChainFlows<Dual<devices::chain_inputs>>;
+  const Flows flows = evaluate_chain<Dual<devices::chain_inputs>>(x);
+  const Followed throttle = throttle_at(x);
+  std::size_t k = 0;
+  for (const ChainOutput& output : outputs_) {
+    const Dual<devices::chain_inputs> power = power_of(output, flows, x);
+    for (const ChainColumn& column : columns_) {
+      const int position = chain_position_[k++];
+      if (position < 0) continue;
+      double derivative = 0.0;
+      switch (column.kind) {
+        case ChainColumn::Kind::input:
+          derivative = power.derivatives()[column.index];
+          break;
+        case ChainColumn::Kind::throttle:
+          if (column.index == throttle.index)
+            derivative = power.derivatives()[devices::input_throttle] * throttle.slope_per_K;
+          break;
+        case ChainColumn::Kind::heater: {
+          const double slope_W_per_K = heater_demand(static_cast<std::size_t>(column.index), x).slope_per_K;
+          derivative = power.derivatives()[devices::input_heaters] * slope_W_per_K;
+          if (output.kind == ChainOutput::Kind::heater && output.index == column.index)
+            derivative += flows.heaters_fed.value() * slope_W_per_K;
+          break;
+        }
+      }
+      values[static_cast<std::size_t>(position)] += derivative;
+    }
+  }
+}
+
+devices::ChainFlows<double> TileSystem::chain_flows(std::span<const double> x) const {
+  return has_chain_ ? evaluate_chain<double>(x) : devices::ChainFlows<double>{};
+}
+
+std::vector<double> TileSystem::heater_powers_W(std::span<const double> x) const {
+  std::vector<double> powers;
+  const double fed = chain_flows(x).heaters_fed;
+  for (std::size_t h = 0; h < heaters_.size(); ++h) powers.push_back(fed * heater_demand(h, x).value);
+  return powers;
+}
+
+std::vector<double> TileSystem::loop_gains(std::span<const double> x) const {
+  std::vector<double> gains;
+  if (!has_chain_) return gains;
+  const auto flows = evaluate_chain<Dual<devices::chain_inputs>>(x);
+  for (std::size_t b = 0; b < chain_.banks.size(); ++b) {
+    gains.push_back(flows.bank[b].junction_heat.derivatives()[devices::input_junction + static_cast<Eigen::Index>(b)] *
+                    junction_resistance_K_per_W_[b]);
+  }
+  return gains;
+}
+
+template double TileSystem::power_of(const ChainOutput&, const devices::ChainFlows<double>&,
+                                     std::span<const double>) const;
+template devices::ChainFlows<double> TileSystem::evaluate_chain(std::span<const double>) const;
+
+}  // namespace tileflux::tile
