@@ -1,13 +1,16 @@
 #include "tileflux/network/network.h"
 
 #include <queue>
+#include <type_traits>
+
+#include "tileflux/base/errors.h"
 
 namespace tileflux::network {
 
 namespace {
 
-/// Where an end of a link gets its temperature from.
-double end_temperature_K(int place, double fixed_K, std::span<const double> x) {
+/// What an end of a link is evaluated at: its unknown (of a melting end u) or the temperature of a fixed node.
+double end_value(int place, double fixed_K, std::span<const double> x) {
   return place >= 0 ? x[static_cast<std::size_t>(place)] : fixed_K;
 }
 
@@ -24,9 +27,26 @@ void for_each_link(Links& all, Visit&& visit) {
       all);
 }
 
+/// Which ends of a law are the unknowns of melting nodes.
+template <class Law>
+constexpr bool melting_a = std::is_same_v<Law, MeltLayer>;
+template <class Law>
+constexpr bool melting_b =
+    std::is_same_v<Law, MeltLayer> || std::is_same_v<Law, MeltFront> || std::is_same_v<Law, MeltFace>;
+
+void require_kind(const Node& node, bool melting) {
+  if ((node.kind == NodeKind::melting) == melting) return;
+  throw Error(Code::internal, node.name + (melting ? " does not melt, but a path to it is one of melting"
+                                                   : " melts: heat reaches it through its front only"));
+}
+
 }  // namespace
 
 NodeId Network::add(Node node) {
+  if (node.kind == NodeKind::melting) {
+    node.melting.check();
+    node.capacity_J_per_K = PropertyTable(node.melting.solid_J_per_K);
+  }
   const NodeId id = node_count();
   const bool unknown = node.kind != NodeKind::fixed;
   place_.push_back(unknown ? unknown_count_++ : -1);
@@ -37,6 +57,8 @@ NodeId Network::add(Node node) {
 
 template <class Law>
 void Network::add_link(NodeId a, NodeId b, Law law, std::string path) {
+  require_kind(node(a), melting_a<Law>);
+  require_kind(node(b), melting_b<Law>);
   std::get<std::vector<Link<Law>>>(links_).push_back({a,
                                                       b,
                                                       unknown_of(a),
@@ -59,8 +81,29 @@ void Network::connect(NodeId a, NodeId b, RadiationExchange law, std::string pat
   add_link(a, b, law, std::move(path));
 }
 
+void Network::connect(NodeId a, NodeId b, SwitchedConductance law, std::string path) {
+  add_link(a, b, std::move(law), std::move(path));
+}
+void Network::connect(NodeId a, NodeId b, VapourTransport law, std::string path) {
+  add_link(a, b, std::move(law), std::move(path));
+}
+void Network::connect(NodeId a, NodeId store, MeltFront law, std::string path) {
+  law.store = node(store).melting;
+  add_link(a, store, law, std::move(path));
+}
+void Network::connect(NodeId a, NodeId slice, MeltFace law, std::string path) {
+  law.store = node(slice).melting;
+  add_link(a, slice, law, std::move(path));
+}
+void Network::connect(NodeId slice_a, NodeId slice_b, MeltLayer law, std::string path) {
+  law.store_a = node(slice_a).melting;
+  law.store_b = node(slice_b).melting;
+  add_link(slice_a, slice_b, law, std::move(path));
+}
+
 template <class Law>
 void Network::add_space_link(NodeId a, Law law, std::string path) {
+  require_kind(node(a), false);
   std::get<std::vector<SpaceLink<Law>>>(space_links_).push_back({a, unknown_of(a), std::move(law), std::move(path)});
 }
 
@@ -136,8 +179,8 @@ void Network::bind(const solvers::Pattern& pattern) {
 
 void Network::add_heat(std::span<const double> x, std::span<double> heat_W) const {
   for_each_link(links_, [&](const auto& link) {
-    const double q = link.law.flow(end_temperature_K(link.place_a, link.fixed_a_K, x),
-                                   end_temperature_K(link.place_b, link.fixed_b_K, x));
+    const double q =
+        link.law.flow(end_value(link.place_a, link.fixed_a_K, x), end_value(link.place_b, link.fixed_b_K, x));
     if (link.place_a >= 0) heat_W[static_cast<std::size_t>(link.place_a)] -= q;
     if (link.place_b >= 0) heat_W[static_cast<std::size_t>(link.place_b)] += q;
   });
@@ -152,8 +195,8 @@ void Network::add_derivatives(std::span<const double> x, std::span<double> value
     if (position >= 0) values[static_cast<std::size_t>(position)] += value;
   };
   for_each_link(links_, [&](const auto& link) {
-    const Dual<2> a = variable<2>(end_temperature_K(link.place_a, link.fixed_a_K, x), 0);
-    const Dual<2> b = variable<2>(end_temperature_K(link.place_b, link.fixed_b_K, x), 1);
+    const Dual<2> a = variable<2>(end_value(link.place_a, link.fixed_a_K, x), 0);
+    const Dual<2> b = variable<2>(end_value(link.place_b, link.fixed_b_K, x), 1);
     const Dual<2> q = link.law.flow(a, b);
     add(link.position[0], -q.derivatives()[0]);
     add(link.position[1], -q.derivatives()[1]);
@@ -170,7 +213,9 @@ void Network::add_derivatives(std::span<const double> x, std::span<double> value
 std::vector<Flow> Network::flows(std::span<const double> x) const {
   std::vector<Flow> flows;
   for_each_link(links_, [&](const auto& link) {
-    flows.push_back({link.a, link.b, link.law.flow(temperature_K(link.a, x), temperature_K(link.b, x)), link.path});
+    const double power_W =
+        link.law.flow(end_value(link.place_a, link.fixed_a_K, x), end_value(link.place_b, link.fixed_b_K, x));
+    flows.push_back({link.a, link.b, power_W, link.path});
   });
   for_each_link(space_links_, [&](const auto& link) {
     flows.push_back({link.a, -1, link.law.flow(temperature_K(link.a, x)), link.path});
@@ -188,7 +233,7 @@ double Network::stored_J(std::span<const double> begin, std::span<const double> 
   double sum = 0.0;
   for (int i = 0; i < unknown_count_; ++i) {
     const Node& stored = node(node_of_unknown(i));
-    if (stored.kind != NodeKind::capacity) continue;
+    if (!stored.differential()) continue;
     const auto k = static_cast<std::size_t>(i);
     const PropertyTable& capacity = stored.capacity_J_per_K;
     // For a constant, the difference first: it keeps the digits that the integrals from 0 K would lose.

@@ -30,6 +30,17 @@ struct Conduction {
   }
 };
 
+/// q = G(Ta) (Ta - Tb): a thermal switch whose sensor sits at its first end. G over temperature as a table, normally a
+/// ramp from open to closed. Not what its mirror image carries: the first end decides.
+struct SwitchedConductance {
+  PropertyTable conductance_W_per_K;
+
+  template <class Scalar>
+  Scalar flow(const Scalar& a_K, const Scalar& b_K) const {
+    return Scalar(conductance_W_per_K.value(a_K) * (a_K - b_K));
+  }
+};
+
 /// Two half layers and the contact between them in series, each half with the conductivity at its own node:
 /// q = (Ta - Tb) / (1/ga(Ta) + 1/gb(Tb) + resistance). Exact for constant k; for k(T) it leaves out the change of k
 /// over half a layer.

@@ -10,19 +10,26 @@
 
 #include "tileflux/base/property_table.h"
 #include "tileflux/network/fin.h"
+#include "tileflux/network/heat_pipe.h"
 #include "tileflux/network/laws.h"
+#include "tileflux/network/melting.h"
 #include "tileflux/solvers/system.h"
 
 namespace tileflux::network {
 
-/// A node stores heat, stores none (its balance holds at every instant), or is held at a temperature from outside.
-enum class NodeKind { capacity, massless, fixed };
+/// A node stores heat, stores none (its balance holds at every instant), is held at a temperature from outside, or
+/// melts: then its unknown is the enthalpy u of MeltingLaw, and only melting laws may touch it.
+enum class NodeKind { capacity, massless, fixed, melting };
 
 struct Node {
   std::string name;
   NodeKind kind = NodeKind::capacity;
-  PropertyTable capacity_J_per_K;    ///< of a node with capacity: C(T)
+  PropertyTable capacity_J_per_K;    ///< of a node with capacity: C(T); of a melting one the network sets it to C_s
   double fixed_temperature_K = 0.0;  ///< of a fixed node
+  MeltingLaw melting{};              ///< of a melting node
+
+  /// Whether its equation holds its rate, with `capacity_J_per_K` before it.
+  bool differential() const { return kind == NodeKind::capacity || kind == NodeKind::melting; }
 };
 
 /// Handle of a node: the order of adding.
@@ -36,16 +43,24 @@ struct Flow {
   std::string_view path;
 };
 
-/// Temperatures are passed as the vector x of the unknown nodes (K), in the order of adding with fixed nodes left out.
-/// Heat into a node is positive.
+/// Unknowns are passed as the vector x, in the order of adding with fixed nodes left out: temperatures in K, of melting
+/// nodes u. Heat into a node is positive.
 class Network {
  public:
+  /// Throws Error(value_out_of_range) if a melting law is not sound.
   NodeId add(Node node);
 
+  /// A path from a to b. Throws Error(internal) if a melting node is where the law expects a temperature, or the other
+  /// way.
   void connect(NodeId a, NodeId b, Conductance law, std::string path);
   void connect(NodeId a, NodeId b, Conduction law, std::string path);
   void connect(NodeId a, NodeId b, LayerConduction law, std::string path);
   void connect(NodeId a, NodeId b, RadiationExchange law, std::string path);
+  void connect(NodeId a, NodeId b, SwitchedConductance law, std::string path);
+  void connect(NodeId a, NodeId b, VapourTransport law, std::string path);
+  void connect(NodeId a, NodeId store, MeltFront law, std::string path);
+  void connect(NodeId a, NodeId slice, MeltFace law, std::string path);
+  void connect(NodeId slice_a, NodeId slice_b, MeltLayer law, std::string path);
   void connect_to_space(NodeId a, RadiationToSpace law, std::string path);
   void connect_switched_surface(NodeId a, SwitchedRadiation law, std::string path);
   void connect_fin(NodeId a, RadiatingFin law, std::string path);
@@ -55,13 +70,24 @@ class Network {
   /// The node of that name, or -1.
   NodeId find(std::string_view name) const;
 
-  /// Number of unknown temperatures, and the place of a node among them (-1 for a fixed node).
+  /// Number of unknowns, and the place of a node among them (-1 for a fixed node).
   int unknown_count() const { return unknown_count_; }
   int unknown_of(NodeId id) const { return place_[static_cast<std::size_t>(id)]; }
   NodeId node_of_unknown(int unknown) const { return node_of_unknown_[static_cast<std::size_t>(unknown)]; }
   double temperature_K(NodeId id, std::span<const double> x) const {
-    const int place = unknown_of(id);
-    return place >= 0 ? x[static_cast<std::size_t>(place)] : node(id).fixed_temperature_K;
+    const Node& at = node(id);
+    if (at.kind == NodeKind::fixed) return at.fixed_temperature_K;
+    const double unknown = x[static_cast<std::size_t>(unknown_of(id))];
+    return at.kind == NodeKind::melting ? at.melting.temperature_K(unknown) : unknown;
+  }
+  /// Share of a melting node that is liquid; 0 for any other.
+  double melted_share(NodeId id, std::span<const double> x) const {
+    const Node& at = node(id);
+    return at.kind == NodeKind::melting ? at.melting.melted_share(x[static_cast<std::size_t>(unknown_of(id))]) : 0.0;
+  }
+  /// What x holds for a node at a temperature.
+  double unknown_at(NodeId id, double temperature_K) const {
+    return node(id).kind == NodeKind::melting ? node(id).melting.unknown_of(temperature_K) : temperature_K;
   }
 
   /// Nodes from which no path leads to space or to a fixed node: without one there is no steady state.
@@ -85,7 +111,7 @@ class Network {
   /// Infrared to space from all nodes, net of what comes from there, in watts.
   double heat_to_space_W(std::span<const double> x) const;
 
-  /// Heat stored since `begin`: the sum of the integrals of C dT, in joules.
+  /// Heat stored since `begin`: the sum of the integrals of C dT, and of the enthalpies of melting nodes, in joules.
   double stored_J(std::span<const double> begin, std::span<const double> end) const;
 
  private:
@@ -108,7 +134,9 @@ class Network {
     int position = -1;
   };
   using Links = std::tuple<std::vector<Link<Conductance>>, std::vector<Link<Conduction>>,
-                           std::vector<Link<LayerConduction>>, std::vector<Link<RadiationExchange>>>;
+                           std::vector<Link<LayerConduction>>, std::vector<Link<RadiationExchange>>,
+                           std::vector<Link<SwitchedConductance>>, std::vector<Link<VapourTransport>>,
+                           std::vector<Link<MeltFront>>, std::vector<Link<MeltFace>>, std::vector<Link<MeltLayer>>>;
 
   using SpaceLinks = std::tuple<std::vector<SpaceLink<RadiationToSpace>>, std::vector<SpaceLink<SwitchedRadiation>>,
                                 std::vector<SpaceLink<RadiatingFin>>>;

@@ -1,0 +1,121 @@
+#pragma once
+/// Stores that melt and freeze. Their unknown is the enthalpy, so that no heat is lost or made however fast they melt.
+///
+/// The unknown u is the enthalpy counted in kelvin of the solid: H = C_s (u - T_solidus). Below the melting range u
+/// *is* the temperature. Over the range the temperature rises evenly while H rises by the latent heat and by nothing
+/// else; above it the temperature rises with the heat capacity of the liquid. The storage term of the balance is C_s
+/// du/dt everywhere. (Enthalpy method: Alexiades & Solomon 1993, Mathematical Modeling of Melting and Freezing
+/// Processes, chapter 4; from memory.)
+
+#include "tileflux/base/dual.h"
+
+namespace tileflux::network {
+
+/// What a melting node is. Heat capacities, latent heat and range must be above zero, and the solidus above 0 K.
+struct MeltingLaw {
+  double solid_J_per_K = 1.0;   ///< heat capacity when all solid
+  double liquid_J_per_K = 1.0;  ///< when all liquid
+  double latent_J = 1.0;        ///< heat of fusion of the whole node
+  double melt_K = 300.0;        ///< middle of the melting range
+  double range_K = 0.1;         ///< from solidus to liquidus
+
+  double solidus_K() const { return melt_K - 0.5 * range_K; }
+  double liquidus_K() const { return melt_K + 0.5 * range_K; }
+  /// The unknown at which the last solid melts.
+  double molten_unknown() const { return solidus_K() + latent_J / solid_J_per_K; }
+
+  /// Temperature in K at the unknown u; continuous and rising.
+  template <class Scalar>
+  Scalar temperature_K(const Scalar& u) const {
+    if (value_of(u) <= solidus_K()) return u;
+    const Scalar melted_J = solid_J_per_K * (u - solidus_K());
+    if (value_of(melted_J) <= latent_J) return Scalar(solidus_K() + (range_K / latent_J) * melted_J);
+    return Scalar(liquidus_K() + (melted_J - latent_J) / liquid_J_per_K);
+  }
+
+  /// Share of the node that is liquid, 0 to 1.
+  template <class Scalar>
+  Scalar melted_share(const Scalar& u) const {
+    if (value_of(u) <= solidus_K()) return Scalar(0.0 * u);
+    const Scalar share = (solid_J_per_K / latent_J) * (u - solidus_K());
+    return value_of(share) < 1.0 ? share : Scalar(1.0 + 0.0 * u);
+  }
+
+  /// The unknown at a temperature: the inverse of temperature_K.
+  double unknown_of(double temperature_K) const {
+    if (temperature_K <= solidus_K()) return temperature_K;
+    const double latent_in_K = latent_J / solid_J_per_K;
+    if (temperature_K <= liquidus_K()) return solidus_K() + latent_in_K * ((temperature_K - solidus_K()) / range_K);
+    return molten_unknown() + (liquid_J_per_K / solid_J_per_K) * (temperature_K - liquidus_K());
+  }
+
+  /// Throws Error(value_out_of_range) if a value is not what the struct asks for.
+  void check() const;
+};
+
+/// Heat from a wall (its temperature) into a whole store (its unknown) whose front moves away from the wall:
+/// q = (Ta - T(u)) / (contact + front). The front is the layer between wall and front, quasi-steady (Stefan's problem
+/// for a small Stefan number: Carslaw & Jaeger 1959, section 11.2): liquid over the melted share while the wall is the
+/// hotter one, solid over the frozen share while it is the colder one. Both are counted from the wall, so a store that
+/// turns before it is through starts its new layer with what the old one left: it forgets a front that it walks away
+/// from. Continuous, for q is zero where the two resistances change. A solid store below, or a liquid one above, the
+/// melting range has no layer of the other phase: then `contact` alone stands for the way into it, and must be above
+/// zero.
+struct MeltFront {
+  double contact_K_per_W = 0.0;  ///< wall to store, and the mean way inside it
+  double liquid_K_per_W = 0.0;   ///< of the whole layer when liquid: thickness / (k_liquid area)
+  double solid_K_per_W = 0.0;    ///< of the whole layer when solid
+  MeltingLaw store{};            ///< of end b; the network fills it in from the node
+
+  template <class Scalar>
+  Scalar flow(const Scalar& a_K, const Scalar& b_unknown) const {
+    const Scalar apart_K = a_K - store.temperature_K(b_unknown);
+    const Scalar share = store.melted_share(b_unknown);
+    const Scalar front =
+        value_of(apart_K) > 0.0 ? Scalar(liquid_K_per_W * share) : Scalar(solid_K_per_W * (1.0 - share));
+    return Scalar(apart_K / (contact_K_per_W + front));
+  }
+};
+
+/// Resistance of half a slice in K/W, solid and liquid part in series: the front is parallel to the slice.
+struct HalfSlice {
+  double solid_K_per_W = 0.0;   ///< (thickness/2) / (k_solid area)
+  double liquid_K_per_W = 0.0;  ///< (thickness/2) / (k_liquid area)
+
+  template <class Scalar>
+  Scalar resistance_K_per_W(const Scalar& melted_share) const {
+    return Scalar(solid_K_per_W + (liquid_K_per_W - solid_K_per_W) * melted_share);
+  }
+};
+
+/// Heat from a wall or another part (its temperature) to the middle of the outermost slice of a store (its unknown).
+struct MeltFace {
+  double contact_K_per_W = 0.0;
+  HalfSlice half_b{};
+  MeltingLaw store{};  ///< of end b; the network fills it in from the node
+
+  template <class Scalar>
+  Scalar flow(const Scalar& a_K, const Scalar& b_unknown) const {
+    const Scalar half = half_b.resistance_K_per_W(store.melted_share(b_unknown));
+    return Scalar((a_K - store.temperature_K(b_unknown)) / (contact_K_per_W + half));
+  }
+};
+
+/// Heat between two slices of one store (both ends are unknowns). Slices in a row, with a MeltFace at either end,
+/// converge to the moving front with its sensible heat (Neumann's solution) as they become thinner.
+struct MeltLayer {
+  HalfSlice half_a{};
+  HalfSlice half_b{};
+  double contact_K_per_W = 0.0;  ///< between the two; 0 within one piece
+  MeltingLaw store_a{};          ///< the network fills both in from the nodes
+  MeltingLaw store_b{};
+
+  template <class Scalar>
+  Scalar flow(const Scalar& a_unknown, const Scalar& b_unknown) const {
+    const Scalar resistance = half_a.resistance_K_per_W(store_a.melted_share(a_unknown)) + contact_K_per_W +
+                              half_b.resistance_K_per_W(store_b.melted_share(b_unknown));
+    return Scalar((store_a.temperature_K(a_unknown) - store_b.temperature_K(b_unknown)) / resistance);
+  }
+};
+
+}  // namespace tileflux::network
