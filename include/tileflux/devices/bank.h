@@ -19,6 +19,7 @@ struct BankFlows {
   Scalar light{0.0};          ///< what leaves the bank towards the optics
   Scalar junction_heat{0.0};
   Scalar fibre_heat{0.0};     ///< in the amplifier's fibre
+  Scalar quantum_defect{0.0};  ///< the part of fibre_heat that no amplifier can avoid
   Scalar unabsorbed{0.0};     ///< pump light that the fibre does not take
 };
 
@@ -50,9 +51,21 @@ struct LaserBank {
     return Scalar(double(modules) * remaining * std::get<EfficiencyLaw>(law).light_W(one_W, junction_K));
   }
 
-  /// The electrical input at which the bank gives this light, or that at 100 % drive where it cannot.
+  /// The drive share at which the bank gives this light at its junction temperature, 1 where that is more than the
+  /// rating allows: the inverse of what `flows` gives for demand_W(drive).
   template <class Scalar>
-  Scalar input_for_light_W(double light_W, const Scalar& junction_K) const;
+  Scalar drive_for_light(const Scalar& wanted_W, const Scalar& junction_K) const {
+    if (modules == 0 || remaining <= 0.0) return Scalar(1.0);
+    Scalar one_W = wanted_W / (modules * remaining);
+    if (amplifier) {
+      const Scalar pump_W = amplifier->pump_for_signal_W(wanted_W, junction_K);
+      one_W = pump_W / (modules * remaining);
+    }
+    if (const auto* diode = std::get_if<DiodeLaw>(&law)) {
+      return smaller(Scalar(1.0), Scalar(diode->current_for_light_A(one_W, junction_K) / diode->rated_current_A));
+    }
+    return std::get<EfficiencyLaw>(law).drive_for_light(one_W, junction_K);
+  }
 
   template <class Scalar>
   BankFlows<Scalar> flows(const Scalar& input_W, const Scalar& junction_K) const {
@@ -62,6 +75,12 @@ struct LaserBank {
     flows.diode_light = light_W(input_W, junction_K);
     flows.junction_heat = input_W - flows.diode_light;
     flows.light = flows.diode_light;
+    if (!amplifier) return flows;
+    const AmplifierFlows<Scalar> stage = amplifier->flows(flows.diode_light, junction_K);
+    flows.light = stage.signal;
+    flows.fibre_heat = stage.fibre_heat;
+    flows.quantum_defect = stage.quantum_defect;
+    flows.unabsorbed = stage.unabsorbed;
     return flows;
   }
 };

@@ -78,6 +78,13 @@ struct BatteryLaw {
     return Scalar(most_charge_W * taper * charge_window.factor(temperature_K));
   }
 
+  /// What the battery takes of a surplus on the bus: near full a falling share of it.
+  template <class Scalar>
+  Scalar charging_W(const Scalar& surplus_W, const Scalar& charge_percent, const Scalar& temperature_K) const {
+    const Scalar taper = smooth_step(Scalar((full_percent - charge_percent) / taper_percent));
+    return Scalar(smaller(surplus_W, Scalar(most_charge_W)) * taper * charge_window.factor(temperature_K));
+  }
+
   /// The largest power that the battery gives to the bus, zero or more: bus_W lies between minus this and the above.
   template <class Scalar>
   Scalar largest_discharge_W(const Scalar& charge_percent, const Scalar& temperature_K) const {

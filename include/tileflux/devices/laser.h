@@ -43,12 +43,24 @@ struct DiodeLaw {
   }
 
   template <class Scalar>
-  Scalar light_W(const Scalar& current, const Scalar& junction_K) const {
+  Scalar slope_at(const Scalar& junction_K) const {
     using std::exp;
     const Scalar stated = slope_W_per_A * exp(Scalar((reference_K - junction_K) / slope_T1_K));
-    const Scalar slope = smaller(stated, Scalar(turn_on_V));
+    return smaller(stated, Scalar(turn_on_V));
+  }
+
+  template <class Scalar>
+  Scalar light_W(const Scalar& current, const Scalar& junction_K) const {
     const Scalar above = current - threshold_at(junction_K);
-    return larger(Scalar(slope * above), Scalar(0.0));
+    return larger(Scalar(slope_at(junction_K) * above), Scalar(0.0));
+  }
+
+  /// The current at which the module gives this light at a junction temperature, whatever its rating: threshold + light
+  /// / slope, and none for no light.
+  template <class Scalar>
+  Scalar current_for_light_A(const Scalar& wanted_W, const Scalar& junction_K) const {
+    if (!(value_of(wanted_W) > 0.0)) return Scalar(0.0);
+    return Scalar(threshold_at(junction_K) + wanted_W / slope_at(junction_K));
   }
 
   double rated_electrical_W() const { return electrical_W(rated_current_A); }
@@ -73,6 +85,33 @@ struct EfficiencyLaw {
   template <class Scalar>
   Scalar light_W(const Scalar& electrical_W, const Scalar& junction_temperature_K) const {
     return Scalar(electrical_W * efficiency_at(junction_temperature_K, Scalar(electrical_W / rated_input_W)));
+  }
+
+  /// The least drive at which the module gives this light, 1 where none does. Between two columns the light is
+  /// quadratic in the drive; its lower root is taken.
+  template <class Scalar>
+  Scalar drive_for_light(const Scalar& wanted_W, const Scalar& junction_temperature_K) const {
+    using std::sqrt;
+    if (!(value_of(wanted_W) > 0.0)) return Scalar(0.0);
+    const Scalar wanted = wanted_W / rated_input_W;
+    double from = 0.0;
+    for (std::size_t i = 0; i <= drive.size() && from < 1.0; ++i) {
+      const double to = i < drive.size() ? std::min(drive[i], 1.0) : 1.0;
+      const Scalar low = efficiency_at(junction_temperature_K, Scalar(from));
+      const Scalar high = efficiency_at(junction_temperature_K, Scalar(to));
+      if (to > from) {
+        const Scalar rise = (high - low) / (to - from);
+        const Scalar constant = low - rise * from;
+        const Scalar under_root = constant * constant + 4.0 * rise * wanted;
+        if (value_of(under_root) > 0.0) {
+          const Scalar below = constant + sqrt(under_root);
+          if (value_of(below) * to >= 2.0 * value_of(wanted) && value_of(below) > 0.0)
+            return Scalar(2.0 * wanted / below);
+        }
+      }
+      from = to;
+    }
+    return Scalar(1.0);
   }
 
  private:

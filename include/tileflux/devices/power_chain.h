@@ -94,10 +94,12 @@ std::array<Scalar, most_banks> bank_demands(const PowerChain& chain, const Chain
   for (const LaserBank& bank : chain.banks) modules += bank.modules;
   for (std::size_t b = 0; b < chain.banks.size(); ++b) {
     const LaserBank& bank = chain.banks[b];
-    demand[b] = bank.demand_W(drive);
-    if (!command.light_W || bank.modules == 0) continue;
+    if (!command.light_W || bank.modules == 0) {
+      demand[b] = bank.demand_W(drive);
+      continue;
+    }
     const double share_W = *command.light_W / chain.optics_transmission * bank.modules / modules;
-    demand[b] = smaller(demand[b], bank.input_for_light_W(share_W, state.junction_K[b]));
+    demand[b] = bank.demand_W(smaller(drive, bank.drive_for_light(Scalar(share_W), state.junction_K[b])));
   }
   return demand;
 }
