@@ -100,8 +100,9 @@ AveragedPoint averaged_point(const tile::TileSystem& on, const tile::TileSystem&
   const AveragedSystem system(on, off, on_share);
   solvers::SteadyOptions options;
   options.residual_scale_W = std::max(on.power_scale_W(), off.power_scale_W());
-  const solvers::SteadySolution solution = solvers::find_steady(
-      system, std::vector<double>(static_cast<std::size_t>(system.size()), on.uniform_guess_K()), options);
+  std::vector<double> guess = on.uniform_state(on.uniform_guess_K());
+  guess.resize(static_cast<std::size_t>(system.size()), on.uniform_guess_K());
+  const solvers::SteadySolution solution = solvers::find_steady(system, std::move(guess), options);
   if (!solution.found()) throw Error(Code::steady_not_found, "duty-averaged tile: " + solution.trouble);
   AveragedPoint point;
   point.on_x = system.on_state(solution.x);

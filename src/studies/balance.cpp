@@ -85,7 +85,7 @@ std::string_view name_of(Regime regime) {
 
 OperatingPoint operating_point(const tile::TileSystem& system, std::vector<double> guess) {
   refuse_isolated(system);
-  if (guess.empty()) guess.assign(static_cast<std::size_t>(system.size()), system.uniform_guess_K());
+  if (guess.empty()) guess = system.uniform_state(system.uniform_guess_K());
   solvers::SteadyOptions options;
   options.residual_scale_W = system.power_scale_W();
   const solvers::SteadySolution solution = solvers::find_steady(system, std::move(guess), options);
@@ -141,7 +141,8 @@ void warn_of_branches(const tile::TileSystem& system, const OperatingPoint& poin
   for (std::size_t b = 0; b < point.loop_gains.size(); ++b) {
     const tile::Bank& bank = system.description().lasers[b];
     const double mount_K = system.network().temperature_K(system.network().find(bank.mount), point.x);
-    if (point.chain.bank_light[b] <= 0.0 && bank.devices.light_W(point.chain.bank_input[b], mount_K) > 0.0) {
+    const devices::BankFlows<double>& flows = point.chain.bank[b];
+    if (flows.diode_light <= 0.0 && bank.devices.light_W(flows.input, mount_K) > 0.0) {
       warn("laser " + bank.name +
            " has run away: it takes power and gives no light, but would at the temperature of its mount");
     }
@@ -152,13 +153,20 @@ void warn_of_branches(const tile::TileSystem& system, const OperatingPoint& poin
   if (!system.has_lasers() || !point.beam) return;
   std::vector<double> hot = point.x;
   constexpr double hotter_K = 80.0;
-  for (double& temperature_K : hot) temperature_K += hotter_K;
+  for (int i = 0; i < system.network().unknown_count(); ++i) {
+    const network::NodeId id = system.network().node_of_unknown(i);
+    hot[static_cast<std::size_t>(i)] =
+        system.network().unknown_at(id, system.network().temperature_K(id, point.x) + hotter_K);
+  }
   solvers::SteadyOptions options;
   options.residual_scale_W = system.power_scale_W();
   const solvers::SteadySolution other = solvers::find_steady(system, hot, options);
   if (!other.found()) return;
   double apart_K = 0.0;
-  for (std::size_t i = 0; i < hot.size(); ++i) apart_K = std::max(apart_K, std::abs(other.x[i] - point.x[i]));
+  for (network::NodeId id = 0; id < system.network().node_count(); ++id) {
+    apart_K = std::max(apart_K, std::abs(system.network().temperature_K(id, other.x) -
+                                         system.network().temperature_K(id, point.x)));
+  }
   constexpr double same_state_K = 1e-3;
   if (apart_K > same_state_K) {
     char text[128];

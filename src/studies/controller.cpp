@@ -7,8 +7,18 @@
 
 namespace tileflux::studies {
 
+namespace {
+
+/// A charge this close to what the depth-of-discharge rule leaves is called low: little is given any more.
+constexpr double low_percent = 1.0;
+
+}  // namespace
+
 Controller::Controller(tile::TileSystem& system)
-    : system_(system), tripped_(system.limits().size(), 0), may_return_s_(system.limits().size(), 0.0) {
+    : system_(system),
+      tripped_(system.limits().size(), 0),
+      may_return_s_(system.limits().size(), 0.0),
+      heater_on_(system.description().heaters.size(), 0.0) {
   for (std::size_t i = 0; i < system.limits().size(); ++i) {
     const tile::Limit& limit = system.limits()[i].limit;
     if (limit.below_K) watched_.push_back({Kind::broken_above, i, *limit.below_K});
@@ -17,23 +27,42 @@ Controller::Controller(tile::TileSystem& system)
     if (limit.trip_reset_K) watched_.push_back({Kind::reset, i, *limit.trip_reset_K});
   }
   if (system.has_lasers()) watched_.push_back({Kind::sun_limit, 0, 0.0});
+  for (std::size_t h = 0; h < heater_on_.size(); ++h) {
+    watched_.push_back({Kind::heater_on, h, system.description().heaters[h].on_below_K});
+    watched_.push_back({Kind::heater_off, h, system.description().heaters[h].off_above_K});
+  }
+  if (system.description().battery)
+    watched_.push_back({Kind::battery_low, 0, system.description().battery->law.least_percent + low_percent});
 }
 
-void Controller::set_commands(double time_s) { command_changed(time_s); }
+void Controller::set_commands(double time_s, std::span<const double> x) {
+  for (std::size_t h = 0; h < heater_on_.size(); ++h) {
+    const double sensor_K = system_.network().temperature_K(system_.sensor_of(h), x);
+    if (sensor_K < system_.description().heaters[h].on_below_K) heater_on_[h] = 1.0;
+  }
+  command_changed(time_s);
+}
 
 bool Controller::command_changed(double time_s) {
   const tile::Case& description = system_.description();
   tile::Mode mode;
   mode.drive = description.beam ? description.beam->drive : 0.0;
+  mode.heater_on = heater_on_;
   const bool commanded =
       description.beam && (!description.beam->pattern || tile::is_on_after(*description.beam->pattern, time_s));
-  mode.beam = commanded && std::none_of(tripped_.begin(), tripped_.end(), [](char t) { return t != 0; });
+  double left = 1.0;  // of the drive, by the hardest trip
+  for (std::size_t i = 0; i < tripped_.size(); ++i) {
+    if (tripped_[i]) left = std::min(left, system_.limits()[i].limit.trip_to);
+  }
+  mode.drive *= left;
+  mode.beam = commanded && left > 0.0;
   for (const tile::Load& load : description.loads) {
     mode.pattern_share.push_back(
         load.when == tile::Load::When::pattern && tile::is_on_after(load.pattern, time_s) ? 1.0 : 0.0);
   }
   const tile::Mode& before = system_.mode();
-  const bool changed = mode.beam != before.beam || mode.pattern_share != before.pattern_share || !beam_known_;
+  const bool changed = mode.beam != before.beam || mode.drive != before.drive ||
+                       mode.pattern_share != before.pattern_share || mode.heater_on != before.heater_on || !beam_known_;
   if (description.beam && (mode.beam != before.beam || !beam_known_) && (beam_known_ || mode.beam)) {
     events_.push_back({time_s, mode.beam ? "beam_on" : "beam_off", "beam", 0.0});
   }
@@ -59,9 +88,12 @@ double Controller::value_of(const Watched& watched, std::span<const double> x) c
   if (watched.kind == Kind::sun_limit) {
     // Zero where what the chain would draw without the sun's bound equals what the cells can give.
     const devices::ChainFlows<double> chain = system_.chain_flows(x);
-    return chain.sun_limited ? chain.laser_demand - chain.laser_input : -chain.undrawn;
+    return chain.sun_limited ? chain.laser_demand - chain.laser_bus : -chain.spare;
   }
-  return system_.network().temperature_K(system_.limits()[watched.limit].node, x) - watched.threshold_K;
+  if (watched.kind == Kind::battery_low) return system_.charge_percent(x) - watched.threshold;
+  const bool heater = watched.kind == Kind::heater_on || watched.kind == Kind::heater_off;
+  const network::NodeId node = heater ? system_.sensor_of(watched.index) : system_.limits()[watched.index].node;
+  return system_.network().temperature_K(node, x) - watched.threshold;
 }
 
 void Controller::evaluate(double, std::span<const double> x, std::span<double> values) const {
@@ -80,6 +112,11 @@ bool Controller::holds(const Watched& watched, double value) const {
       return value > 0.0;
     case Kind::sun_limit:
       return value > 0.0 && system_.mode().beam;
+    case Kind::heater_on:
+    case Kind::battery_low:
+      return value < 0.0;
+    case Kind::heater_off:
+      return value > 0.0;
   }
   return false;
 }
@@ -91,8 +128,12 @@ void Controller::set_active(Watched& watched, bool active, double time_s, std::s
     events_.push_back({time_s, active ? "sun_limited_begins" : "sun_limited_ends", "beam", 0.0});
     return;
   }
-  if (watched.kind == Kind::reset) return;
-  const network::NodeId node = system_.limits()[watched.limit].node;
+  if (watched.kind == Kind::battery_low) {
+    events_.push_back({time_s, active ? "battery_low" : "battery_recovers", "battery", 0.0});
+    return;
+  }
+  if (watched.kind == Kind::reset || watched.kind == Kind::heater_on || watched.kind == Kind::heater_off) return;
+  const network::NodeId node = system_.limits()[watched.index].node;
   const bool throttle = watched.kind == Kind::throttle;
   const std::string_view what =
       throttle ? (active ? "throttle_begins" : "throttle_ends") : (active ? "limit_broken" : "limit_met");
@@ -120,7 +161,11 @@ bool Controller::take_roots(double time_s, std::span<const double> x, std::span<
     Watched& watched = watched_[i];
     set_active(watched, holds(watched, signs[i]), time_s, x);
     if (watched.kind == Kind::broken_above && signs[i] > 0)
-      switched = trip_if_due(time_s, watched.limit, x) || switched;
+      switched = trip_if_due(time_s, watched.index, x) || switched;
+    if (watched.kind == Kind::heater_on && signs[i] < 0)
+      switched = thermostat_switched(time_s, watched.index, true, x) || switched;
+    if (watched.kind == Kind::heater_off && signs[i] > 0)
+      switched = thermostat_switched(time_s, watched.index, false, x) || switched;
     if (watched.kind == Kind::reset && signs[i] < 0) switched = reset_if_due(time_s, x) || switched;
   }
   return switched && command_changed(time_s);
@@ -133,17 +178,34 @@ bool Controller::trip_if_due(double time_s, std::size_t limit, std::span<const d
   may_return_s_[limit] = time_s + bound.limit.trip_min_off_s;
   ++trips_;
   events_.push_back({time_s, "trip", bound.limit.node, system_.network().temperature_K(bound.node, x)});
-  note_chatter(time_s, limit);
+  note_chatter(time_s, "the beam trips at '" + bound.limit.node + "'");
   return true;
 }
 
-bool Controller::trip_where_broken(double time_s, std::span<const double> x) {
-  bool tripped = false;
+bool Controller::thermostat_switched(double time_s, std::size_t heater, bool on, std::span<const double> x) {
+  const tile::Heater& described = system_.description().heaters[heater];
+  if (described.stuck || (heater_on_[heater] > 0.0) == on) return false;
+  heater_on_[heater] = on ? 1.0 : 0.0;
+  events_.push_back({time_s, on ? "heater_on" : "heater_off", described.name,
+                     system_.network().temperature_K(system_.sensor_of(heater), x)});
+  if (on) note_chatter(time_s, "the heater '" + described.name + "' switches on");
+  return true;
+}
+
+bool Controller::switch_where_due(double time_s, std::span<const double> x) {
+  bool switched = false;
   for (const Watched& watched : watched_) {
-    if (watched.kind == Kind::broken_above && value_of(watched, x) >= 0.0)
-      tripped = trip_if_due(time_s, watched.limit, x) || tripped;
+    const double value = value_of(watched, x);
+    if (watched.kind == Kind::broken_above && value >= 0.0)
+      switched = trip_if_due(time_s, watched.index, x) || switched;
+    // A thermostat that was just switched stands on its threshold, on either side by round-off.
+    constexpr double located_K = 1e-6;
+    if (watched.kind == Kind::heater_on && value < -located_K)
+      switched = thermostat_switched(time_s, watched.index, true, x) || switched;
+    if (watched.kind == Kind::heater_off && value > located_K)
+      switched = thermostat_switched(time_s, watched.index, false, x) || switched;
   }
-  return tripped && command_changed(time_s);
+  return switched && command_changed(time_s);
 }
 
 bool Controller::reset_if_due(double time_s, std::span<const double> x) {
@@ -161,19 +223,20 @@ bool Controller::reset_if_due(double time_s, std::span<const double> x) {
   return any;
 }
 
-void Controller::note_chatter(double time_s, std::size_t limit) {
-  trip_times_s_.push_back(time_s);
+void Controller::note_chatter(double time_s, const std::string& who) {
+  std::vector<double>& times_s = switch_times_s_[who];
+  times_s.push_back(time_s);
   constexpr std::size_t recent = 20;
   constexpr double chatter_per_day = 1000.0;
-  if (chatter_ || trip_times_s_.size() < recent) return;
-  const double span_s = time_s - trip_times_s_[trip_times_s_.size() - recent];
+  if (chatter_ || times_s.size() < recent) return;
+  const double span_s = time_s - times_s[times_s.size() - recent];
   if (static_cast<double>(recent) * 86400.0 < chatter_per_day * span_s) return;
   Diagnostic warning;
   warning.code = Code::control_chatter;
   warning.severity = Severity::warning;
-  char text[160];
-  std::snprintf(text, sizeof text, "from about %.6g s the beam trips at '%s' every %.3g s: this is chatter", time_s,
-                system_.limits()[limit].limit.node.c_str(), span_s / static_cast<double>(recent - 1));
+  char text[224];
+  std::snprintf(text, sizeof text, "from about %.6g s %s every %.3g s: this is chatter", time_s, who.c_str(),
+                span_s / static_cast<double>(recent - 1));
   warning.message = text;
   chatter_ = std::move(warning);
 }

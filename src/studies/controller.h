@@ -1,8 +1,11 @@
 #pragma once
-/// What is switched during a run: the commanded beam, patterned loads, trips; and what is reported as an event.
+/// What is switched during a run: the commanded beam, patterned loads, trips, thermostats; and what is reported as an
+/// event.
 
+#include <map>
 #include <optional>
 #include <span>
+#include <string>
 #include <vector>
 
 #include "tileflux/solvers/system.h"
@@ -16,8 +19,9 @@ class Controller : public solvers::Watch {
  public:
   explicit Controller(tile::TileSystem& system);
 
-  /// Sets the mode that schedules and trips ask for at this time.
-  void set_commands(double time_s);
+  /// Sets the mode that schedules, trips and thermostats ask for at this time. A thermostat that finds its sensor inside
+  /// the dead band begins off.
+  void set_commands(double time_s, std::span<const double> x);
 
   /// The next time at which a schedule switches or a tripped beam may come back.
   double next_edge_s(double time_s) const;
@@ -26,8 +30,9 @@ class Controller : public solvers::Watch {
   bool take_edge(double time_s, std::span<const double> x);
   bool take_roots(double time_s, std::span<const double> x, std::span<const int> signs);
 
-  /// Trips the beam where a limit that trips is broken already, as after a switch that makes a massless node jump.
-  bool trip_where_broken(double time_s, std::span<const double> x);
+  /// Trips and switches thermostats where a threshold lies behind already, as after a switch that makes a massless node
+  /// jump. Returns whether the mode changed.
+  bool switch_where_due(double time_s, std::span<const double> x);
 
   /// Compares the conditions that are reported (limits, throttles, sun-limited) with before and notes what changed.
   void update_states(double time_s, std::span<const double> x);
@@ -41,12 +46,13 @@ class Controller : public solvers::Watch {
   void evaluate(double time_s, std::span<const double> x, std::span<double> values) const override;
 
  private:
-  enum class Kind { broken_above, broken_below, throttle, reset, sun_limit };
-  /// A watched quantity: temperature minus a threshold, or (sun limit) the power asked for minus the power to be had.
+  enum class Kind { broken_above, broken_below, throttle, reset, sun_limit, heater_on, heater_off, battery_low };
+  /// A watched quantity: temperature (or charge) minus a threshold, or (sun limit) the power asked for minus the power
+  /// to be had.
   struct Watched {
     Kind kind;
-    std::size_t limit;  ///< among the system's limits
-    double threshold_K;
+    std::size_t index;  ///< among the system's limits, or its heaters
+    double threshold;
     bool active = false;
   };
   double value_of(const Watched& watched, std::span<const double> x) const;
@@ -54,15 +60,17 @@ class Controller : public solvers::Watch {
   void set_active(Watched& watched, bool active, double time_s, std::span<const double> x);
   bool trip_if_due(double time_s, std::size_t limit, std::span<const double> x);
   bool reset_if_due(double time_s, std::span<const double> x);
+  bool thermostat_switched(double time_s, std::size_t heater, bool on, std::span<const double> x);
   bool command_changed(double time_s);
-  void note_chatter(double time_s, std::size_t limit);
+  void note_chatter(double time_s, const std::string& who);
 
   tile::TileSystem& system_;
   std::vector<Watched> watched_;
   std::vector<char> tripped_;         ///< per limit
   std::vector<double> may_return_s_;  ///< per limit
   std::vector<RunEvent> events_;
-  std::vector<double> trip_times_s_;
+  std::vector<double> heater_on_;  ///< per heater 1 or 0
+  std::map<std::string, std::vector<double>> switch_times_s_;
   long trips_ = 0;
   bool beam_known_ = false;
   std::optional<Diagnostic> chatter_;

@@ -79,7 +79,10 @@ std::optional<double> adiabatic_time_s(const tile::TileSystem& system, std::span
   if (!limit || !limit->upper) return std::nullopt;
   const std::vector<double> capacity = solvers::rate_coefficients(system, 0.0, x);
   double room_J = 0.0;
-  for (std::size_t i = 0; i < x.size(); ++i) room_J += capacity[i] * (limit->limit_K - x[i]);
+  for (int i = 0; i < system.network().unknown_count(); ++i) {
+    const auto k = static_cast<std::size_t>(i);
+    room_J += capacity[k] * (system.network().unknown_at(system.network().node_of_unknown(i), limit->limit_K) - x[k]);
+  }
   const tile::Ledger ledger = system.ledger(x);
   const double heat_W = ledger.incoming_W() - ledger.light_out_W;
   if (heat_W <= 0.0 || room_J <= 0.0) return std::nullopt;
@@ -168,6 +171,13 @@ Duty duty(tile::TileSystem& system, const std::function<void(double)>& progress)
     result.warnings = validity_warnings(system, result.sustainable->state.ranges, result.sustainable->state.lit_ranges);
   }
   tell(1.0);
+  if (description.battery) {
+    Diagnostic warning;
+    warning.code = Code::battery_rests;
+    warning.severity = Severity::warning;
+    warning.message = "the battery rests in duty limits: they hold for sunlight alone";
+    result.warnings.push_back(std::move(warning));
+  }
   const bool patterned = std::any_of(description.loads.begin(), description.loads.end(),
                                      [](const tile::Load& l) { return l.when == tile::Load::When::pattern; });
   if (patterned) {

@@ -30,7 +30,7 @@ double cubic(double begin, double end, double begin_slope, double end_slope, dou
 }  // namespace
 
 Extremes::Extremes(const tile::TileSystem& system) : system_(system) {
-  const std::vector<double> unknown(static_cast<std::size_t>(system.size()), 0.0);
+  const std::vector<double> unknown = system.uniform_state(0.0);
   ranges_ = ranges_at(system, unknown);
 }
 
@@ -38,6 +38,7 @@ void Extremes::begin(double time_s, std::span<const double> x) {
   ranges_ = ranges_at(system_, x);
   for (TemperatureRange& range : ranges_) range.lowest_at_s = range.highest_at_s = time_s;
   lit_ranges_.clear();
+  fastest_K_per_s_.clear();
   note_beam(x);
 }
 
@@ -61,24 +62,46 @@ void Extremes::widen(network::NodeId id, double time_s, double temperature_K) {
   if (system_.mode().beam) widen_one(lit_ranges_[static_cast<std::size_t>(id)]);
 }
 
+double Extremes::temperature_K(std::size_t unknown, double value) const {
+  const network::Node& node = system_.network().node(system_.network().node_of_unknown(static_cast<int>(unknown)));
+  return node.kind == network::NodeKind::melting ? node.melting.temperature_K(value) : value;
+}
+
 void Extremes::see(double time_s, std::span<const double> x) {
   note_beam(x);
-  for (std::size_t i = 0; i < x.size(); ++i)
-    widen(system_.network().node_of_unknown(static_cast<int>(i)), time_s, x[i]);
+  for (std::size_t i = 0; i < nodes(); ++i)
+    widen(system_.network().node_of_unknown(static_cast<int>(i)), time_s, temperature_K(i, x[i]));
 }
 
 void Extremes::see(const solvers::Step& step) {
   note_beam(step.begin_state);
+  note_rates(step);
   const double length_s = step.end_s - step.begin_s;
-  for (std::size_t i = 0; i < step.end_state.size(); ++i) {
+  for (std::size_t i = 0; i < nodes(); ++i) {
     const network::NodeId id = system_.network().node_of_unknown(static_cast<int>(i));
-    widen(id, step.end_s, step.end_state[i]);
+    widen(id, step.end_s, temperature_K(i, step.end_state[i]));
     if (step.begin_rate[i] * step.end_rate[i] >= 0.0) continue;
     const double begin_slope = step.begin_rate[i] * length_s;
     const double end_slope = step.end_rate[i] * length_s;
     const double s = level_point(step.begin_state[i], step.end_state[i], begin_slope, end_slope);
-    if (s > 0.0)
-      widen(id, step.begin_s + s * length_s, cubic(step.begin_state[i], step.end_state[i], begin_slope, end_slope, s));
+    if (s <= 0.0) continue;
+    // Temperature rises with the unknown, so that its extremes are the unknown's.
+    const double extreme = cubic(step.begin_state[i], step.end_state[i], begin_slope, end_slope, s);
+    widen(id, step.begin_s + s * length_s, temperature_K(i, extreme));
+  }
+}
+
+void Extremes::note_rates(const solvers::Step& step) {
+  if (!system_.mode().beam) return;
+  const double length_s = step.end_s - step.begin_s;
+  for (const network::NodeId id : system_.emitting_path()) {
+    const int place = system_.network().unknown_of(id);
+    if (place < 0 || length_s <= 0.0) continue;
+    const auto i = static_cast<std::size_t>(place);
+    // The mean over a step: the rate just after a switch would be that of the solver's start-up.
+    const double rate_K_per_s = std::abs(step.end_state[i] - step.begin_state[i]) / length_s;
+    double& most = fastest_K_per_s_[id];
+    most = std::max(most, rate_K_per_s);
   }
 }
 

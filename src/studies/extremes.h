@@ -1,6 +1,7 @@
 #pragma once
 /// Keeps the range of temperatures that every node goes through, peaks inside steps included.
 
+#include <map>
 #include <span>
 #include <vector>
 
@@ -24,14 +25,23 @@ class Extremes {
   const std::vector<TemperatureRange>& ranges() const { return ranges_; }
   /// The same for what was seen while the system's beam was on; empty if it never was.
   std::span<const TemperatureRange> lit_ranges() const { return lit_ranges_; }
+  /// The fastest change of a node of the emitting path over a step with the beam on.
+  double fastest_K_per_s(network::NodeId id) const {
+    const auto found = fastest_K_per_s_.find(id);
+    return found == fastest_K_per_s_.end() ? 0.0 : found->second;
+  }
 
  private:
+  std::size_t nodes() const { return static_cast<std::size_t>(system_.network().unknown_count()); }
+  double temperature_K(std::size_t unknown, double value) const;
+  void note_rates(const solvers::Step& step);
   void widen(network::NodeId id, double time_s, double temperature_K);
   void note_beam(std::span<const double> x);
 
   const tile::TileSystem& system_;
   std::vector<TemperatureRange> ranges_;
   std::vector<TemperatureRange> lit_ranges_;
+  std::map<network::NodeId, double> fastest_K_per_s_;
 };
 
 }  // namespace tileflux::studies

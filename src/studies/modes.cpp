@@ -16,6 +16,7 @@ tile::Mode steady_mode(const tile::Case& description, bool beam, bool throttled)
   mode.drive = description.beam ? description.beam->drive : 0.0;
   mode.throttled = throttled;
   mode.pattern_share = mean_pattern_shares(description);
+  mode.battery = false;
   return mode;
 }
 

@@ -131,7 +131,8 @@ PeriodicState periodic_state(tile::TileSystem& system, double period_s, double o
     for (Eigen::Index k = 0; k < size; ++k) {
       const std::size_t i = cycle.stored()[static_cast<std::size_t>(k)];
       corrected[i] = x[i] + step[k];
-      positive = positive && corrected[i] > 1.0;
+      const bool node = static_cast<int>(i) < system.network().unknown_count();
+      positive = positive && (!node || corrected[i] > 1.0);
     }
     x = positive ? corrected : next;
   }

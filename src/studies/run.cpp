@@ -9,6 +9,7 @@
 #include "studies/modes.h"
 #include "studies/tile_integrands.h"
 #include "tileflux/studies/balance.h"
+#include "tileflux/tile/failure.h"
 #include "tileflux/tile/schedule.h"
 
 namespace tileflux::studies {
@@ -25,6 +26,10 @@ constexpr std::array columns{
     SeriesColumn{"conditioning_loss_W", "W", "loss of the power conditioning"},
     SeriesColumn{"sunlight_absorbed_W", "W", "sunlight absorbed by the tile"},
     SeriesColumn{"infrared_to_space_W", "W", "heat radiated to space, net"},
+    SeriesColumn{"heaters_W", "W", "electricity of all heaters"},
+    SeriesColumn{"battery_charge", "1", "charge of the battery as a share of its capacity"},
+    SeriesColumn{"battery_power_W", "W", "from the bus into the battery; negative on discharge"},
+    SeriesColumn{"melted_share", "1", "share of all phase-change material that is liquid"},
 };
 
 /// One run from start to end.
@@ -43,19 +48,24 @@ class Runner {
     const tile::RunSettings& settings = system_.description().run;
     refuse_endless_switching();
     const std::vector<double> begin = starting_state(system_);
-    controller_.set_commands(0.0);
+    controller_.set_commands(0.0, begin);
     transient_.start(0.0, begin);
     const std::vector<double> begin_x(transient_.state().begin(), transient_.state().end());
     extremes_.begin(0.0, begin_x);
+    if (system_.description().battery) {
+      const double begin_percent = system_.charge_percent(begin_x);
+      result_.battery = BatteryUse{begin_percent, begin_percent, begin_percent, begin_percent};
+    }
     after_switch();
 
     double stop_s = 0.0;
     while (transient_.time_s() < settings.duration_s && result_.outcome == RunOutcome::complete) {
-      stop_s = std::min(settings.duration_s, controller_.next_edge_s(transient_.time_s()));
+      stop_s = std::min({settings.duration_s, controller_.next_edge_s(transient_.time_s()), next_failure_s()});
       const double begin_s = transient_.time_s();
       const bool beam = system_.mode().beam;
       const solvers::Arrival arrival = transient_.advance(stop_s, [&](const solvers::Step& step) { return see(step); });
       if (beam) result_.beam_s += transient_.time_s() - begin_s;
+      note_heaters(transient_.time_s() - begin_s);
       if (arrival == solvers::Arrival::observer) {
         result_.outcome = RunOutcome::interrupted;
         break;
@@ -68,10 +78,16 @@ class Runner {
       } else if (!ended) {
         switched = controller_.take_edge(transient_.time_s(), transient_.state());
       }
+      if (!ended && next_failure_s() <= transient_.time_s()) switched = break_what_is_due() || switched;
       if (switched) restart();
       after_switch();
     }
     finish(begin_x);
+    if (changed_) {
+      const tile::Mode mode = system_.mode();
+      system_ = tile::TileSystem(sound_);
+      system_.set_mode(mode);
+    }
     return std::move(result_);
   }
 
@@ -100,9 +116,57 @@ class Runner {
     throw Error(Code::value_out_of_range, text);
   }
 
+  double next_failure_s() const {
+    const std::vector<tile::Failure>& failures = system_.description().failures;
+    double next_s = tile::never_s;
+    for (const tile::Failure& failure : failures) next_s = std::min(next_s, failure.at_s);
+    return next_s;
+  }
+
+  /// Goes on with the tile as it is after the failures that are due. Nodes and their order stay, and so does the state.
+  bool break_what_is_due() {
+    const double time_s = transient_.time_s();
+    for (const tile::Failure& failure : system_.description().failures) {
+      if (failure.at_s > time_s) continue;
+      std::string what(tile::name_of(failure.what));
+      if (!failure.where.empty()) what += ' ' + failure.where;
+      tell({time_s, "failure", what, 0.0});
+    }
+    const tile::Mode mode = system_.mode();
+    system_ = tile::TileSystem(tile::after_failures(system_.description(), time_s));
+    system_.set_mode(mode);
+    changed_ = true;
+    return true;
+  }
+
+  void note_heaters(double length_s) {
+    if (heater_on_s_.empty()) return;
+    const tile::Case& description = system_.description();
+    for (std::size_t h = 0; h < heater_on_s_.size(); ++h) {
+      const std::optional<bool>& stuck = description.heaters[h].stuck;
+      if (stuck ? *stuck : system_.mode().heater_on[h] > 0.0) heater_on_s_[h] += length_s;
+    }
+  }
+
+  void tell(RunEvent event) {
+    if (sink_ != nullptr) sink_->event(event);
+    ++result_.event_count;
+    ++result_.event_counts[event.what];
+    if (event.what == "heater_on") ++heater_switches_[event.where];
+    if (result_.events.size() < most_kept_events) result_.events.push_back(std::move(event));
+  }
+
+  void note_battery(std::span<const double> x) {
+    if (!result_.battery) return;
+    const double charge_percent = system_.charge_percent(x);
+    result_.battery->least_percent = std::min(result_.battery->least_percent, charge_percent);
+    result_.battery->most_percent = std::max(result_.battery->most_percent, charge_percent);
+  }
+
   /// Rows inside a step, its extremes, and the question whether to go on.
   bool see(const solvers::Step& step) {
     extremes_.see(step);
+    note_battery(step.end_state);
     while (next_row_s() < step.end_s) {
       inside_.resize(step.end_state.size());
       step.at(next_row_s(), inside_);
@@ -120,15 +184,10 @@ class Runner {
   void after_switch() {
     const double time_s = transient_.time_s();
     extremes_.see(time_s, transient_.state());
-    if (controller_.trip_where_broken(time_s, transient_.state())) restart();
+    if (controller_.switch_where_due(time_s, transient_.state())) restart();
     extremes_.see(time_s, transient_.state());
     controller_.update_states(time_s, transient_.state());
-    for (RunEvent& event : controller_.take_events()) {
-      if (sink_ != nullptr) sink_->event(event);
-      ++result_.event_count;
-      ++result_.event_counts[event.what];
-      if (result_.events.size() < most_kept_events) result_.events.push_back(std::move(event));
-    }
+    for (RunEvent& event : controller_.take_events()) tell(std::move(event));
     note_light(transient_.state());
     if (next_row_s() <= time_s) emit(next_row_s(), transient_.state());
   }
@@ -160,7 +219,11 @@ class Runner {
                                                      chain.drawn,
                                                      chain.conditioning_loss,
                                                      ledger.absorbed_W,
-                                                     ledger.to_space_W};
+                                                     ledger.to_space_W,
+                                                     chain.heaters,
+                                                     system_.charge_percent(x) / 100.0,
+                                                     chain.battery_power,
+                                                     system_.melted_share(x)};
     sink_->row({time_s, temperatures_, scalars});
   }
 
@@ -168,9 +231,16 @@ class Runner {
     result_.end_s = transient_.time_s();
     result_.final_x.assign(transient_.state().begin(), transient_.state().end());
     const auto integral = transient_.integrals();
-    result_.books = {
-        integral[0], integral[1], integral[2], integral[3], system_.network().stored_J(begin_x, result_.final_x),
-        integral[4], integral[5]};
+    result_.books.incoming_J = integral[0];
+    result_.books.light_J = integral[1];
+    result_.books.to_space_J = integral[2];
+    result_.books.to_fixed_J = integral[3];
+    result_.books.stored_J = system_.network().stored_J(begin_x, result_.final_x);
+    result_.books.to_battery_J = system_.battery_energy_J(result_.final_x) - system_.battery_energy_J(begin_x);
+    result_.books.drawn_J = integral[4];
+    result_.books.available_J = integral[5];
+    result_.heaters_J = integral[6];
+    note_devices();
     result_.mean_light_W = result_.end_s > 0.0 ? result_.books.light_J / result_.end_s : 0.0;
     result_.ranges = extremes_.ranges();
     result_.margins = margins_over(system_, result_.ranges);
@@ -180,14 +250,17 @@ class Runner {
     const solvers::TransientOptions used = transient_options(system_, finer);
     result_.used_accuracy = {used.relative_tolerance, used.absolute_tolerance};
     result_.trips = controller_.trips();
-    result_.warnings = validity_warnings(system_, result_.ranges, extremes_.lit_ranges());
+    for (Diagnostic& warning : validity_warnings(system_, result_.ranges, extremes_.lit_ranges()))
+      result_.warnings.push_back(std::move(warning));
     if (controller_.chatter()) result_.warnings.push_back(*controller_.chatter());
+    const std::vector<double> capacities = solvers::rate_coefficients(system_, result_.end_s, result_.final_x);
+    const auto nodes = static_cast<std::size_t>(system_.network().unknown_count());
     double capacity_J_per_K = 0.0;
-    for (const double c : solvers::rate_coefficients(system_, result_.end_s, result_.final_x)) capacity_J_per_K += c;
+    for (std::size_t i = 0; i < nodes; ++i) capacity_J_per_K += capacities[i];
     if (capacity_J_per_K > 0.0) result_.error_K = std::abs(result_.books.residual_J()) / capacity_J_per_K;
     // Where nothing passes in or out (an isolated tile), what is left is the last digits of the temperatures.
     double hottest_K = 0.0;
-    for (const double temperature_K : result_.final_x) hottest_K = std::max(hottest_K, temperature_K);
+    for (std::size_t i = 0; i < nodes; ++i) hottest_K = std::max(hottest_K, result_.final_x[i]);
     constexpr double round_off = 1e-12;
     const bool beyond_round_off = capacity_J_per_K <= 0.0 || result_.error_K > round_off * hottest_K;
     if (result_.books.relative() > transient_ledger_bound && beyond_round_off) {
@@ -200,7 +273,42 @@ class Runner {
     }
   }
 
+  /// What heaters, battery and the emitting path did.
+  void note_devices() {
+    const tile::Case& description = system_.description();
+    for (std::size_t h = 0; h < heater_on_s_.size(); ++h) {
+      const tile::Heater& heater = description.heaters[h];
+      const double duty = result_.end_s > 0.0 ? heater_on_s_[h] / result_.end_s : 0.0;
+      result_.heaters.push_back({heater.name, duty, heater_switches_[heater.name], heater.power_W});
+      if (duty > most_heater_duty) warn_of_heater(heater, duty);
+    }
+    if (result_.battery) result_.battery->end_percent = system_.charge_percent(result_.final_x);
+    if (extremes_.lit_ranges().empty()) return;
+    for (const network::NodeId id : system_.emitting_path()) {
+      const TemperatureRange& range = extremes_.lit_ranges()[static_cast<std::size_t>(id)];
+      result_.emitting_path.push_back(
+          {range.node, range.lowest_K, range.highest_K, extremes_.fastest_K_per_s(id)});
+    }
+  }
+
+  void warn_of_heater(const tile::Heater& heater, double duty) {
+    char text[192];
+    std::snprintf(text, sizeof text,
+                  "heater '%s' was on for %.3g %% of the time: above 80 %% it has less than 25 %% in hand",
+                  heater.name.c_str(), 100.0 * duty);
+    Diagnostic warning;
+    warning.code = Code::heater_authority;
+    warning.severity = Severity::warning;
+    warning.message = text;
+    result_.warnings.push_back(std::move(warning));
+  }
+
+  /// A heater keeps a quarter in hand: a duty of at most 80 % in the cold case (SMC-S-016 (2014), 4.4.2.2).
+  static constexpr double most_heater_duty = 0.8;
+
   tile::TileSystem& system_;
+  const tile::Case sound_ = system_.description();  ///< before anything broke during the run
+  bool changed_ = false;
   RunSink* sink_;
   const RunOptions& options_;
   Extremes extremes_;
@@ -209,6 +317,8 @@ class Runner {
   solvers::Transient transient_;
   RunResult result_;
   std::vector<double> inside_, temperatures_;
+  std::vector<double> heater_on_s_ = std::vector<double>(system_.description().heaters.size(), 0.0);
+  std::map<std::string, long> heater_switches_;
   long rows_ = 0;
   bool lit_ = false;
 };
@@ -219,7 +329,8 @@ std::span<const SeriesColumn> series_columns() { return columns; }
 
 double EnergyBooks::relative() const {
   const double through_J = std::max(
-      {std::abs(incoming_J), std::abs(light_J), std::abs(to_space_J), std::abs(to_fixed_J), std::abs(stored_J)});
+      {std::abs(incoming_J), std::abs(light_J), std::abs(to_space_J), std::abs(to_fixed_J), std::abs(stored_J),
+       std::abs(to_battery_J)});
   return through_J > 0.0 ? std::abs(residual_J()) / through_J : 0.0;
 }
 

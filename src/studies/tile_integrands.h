@@ -5,11 +5,11 @@
 
 namespace tileflux::studies {
 
-/// incoming, light, to space, to fixed parts, electricity drawn, electricity available; in watts.
+/// incoming, light, to space, to fixed parts, electricity drawn, electricity available, heaters; in watts.
 class TileIntegrands : public solvers::Integrands {
  public:
   explicit TileIntegrands(const tile::TileSystem& system) : system_(system) {}
-  int count() const override { return 6; }
+  int count() const override { return 7; }
   void evaluate(double, std::span<const double> x, std::span<double> values) const override {
     const tile::Ledger ledger = system_.ledger(x);
     const devices::ChainFlows<double> chain = system_.chain_flows(x);
@@ -19,6 +19,7 @@ class TileIntegrands : public solvers::Integrands {
     values[3] = ledger.to_fixed_W;
     values[4] = chain.drawn;
     values[5] = chain.available;
+    values[6] = chain.heaters;
   }
 
  private:

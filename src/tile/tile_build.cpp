@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "tileflux/tile/failure.h"
 #include "tileflux/tile/tile_system.h"
 
 namespace tileflux::tile {
@@ -28,7 +29,7 @@ NodeId TileSystem::add_node(Node node, std::optional<double> start_K) {
   if (network_.find(node.name) >= 0) throw Error(Code::name_taken, "there are two parts named '" + node.name + "'");
   const bool unknown = node.kind != NodeKind::fixed;
   if (unknown) {
-    differential_.push_back(node.kind == NodeKind::capacity ? 1 : 0);
+    differential_.push_back(node.differential() ? 1 : 0);
     start_K_.push_back(start_K.value_or(not_stated));
   }
   sun_heat_W_.push_back(0.0);
@@ -147,13 +148,65 @@ void TileSystem::add_parts() {
   }
 }
 
+void TileSystem::add_stores() {
+  for (const Store& store : case_.stores) {
+    const double slice_kg = store.mass_kg / store.slices;
+    const network::MeltingLaw law{store.solid_J_per_kg_K * slice_kg, store.liquid_J_per_kg_K * slice_kg,
+                                  store.latent_J_per_kg * slice_kg, store.melt_K, store.range_K};
+    const double contact_K_per_W = 1.0 / (store.contact_W_per_m2_K * store.area_m2);
+    const double solid_K_per_W = store.thickness_m / (store.solid_W_per_m_K * store.area_m2);
+    const double liquid_K_per_W = store.thickness_m / (store.liquid_W_per_m_K * store.area_m2);
+    const NodeId wall = require(store.node, "store " + store.name);
+    const network::HalfSlice half{0.5 * solid_K_per_W / store.slices, 0.5 * liquid_K_per_W / store.slices};
+    NodeId before = -1;
+    for (int i = 0; i < store.slices; ++i) {
+      const std::string name = store.slices == 1 ? store.name : store.name + '.' + std::to_string(i + 1);
+      const NodeId node = add_node({name, NodeKind::melting, PropertyTable(0.0), 0.0, law}, store.start_K);
+      if (store.slices == 1) {
+        network_.connect(wall, node, network::MeltFront{contact_K_per_W, liquid_K_per_W, solid_K_per_W},
+                         store.node + " - " + name);
+      } else if (i == 0) {
+        network_.connect(wall, node, network::MeltFace{contact_K_per_W, half}, store.node + " - " + name);
+      } else {
+        network_.connect(before, node, network::MeltLayer{half, half}, network_.node(before).name + " - " + name);
+      }
+      before = node;
+    }
+  }
+}
+
+void TileSystem::add_pipes() {
+  for (const HeatPipe& pipe : case_.pipes) {
+    const NodeId evaporator = add_node({pipe.name + ".evaporator", NodeKind::massless, PropertyTable(0.0), 0.0}, {});
+    const NodeId condenser = add_node({pipe.name + ".condenser", NodeKind::massless, PropertyTable(0.0), 0.0}, {});
+    // Without a working pipe the vapour is of no consequence, but its temperature must still be one.
+    const double working = std::max(1e-6, static_cast<double>(pipe.pipes));
+    const auto connect = [&](const std::vector<PipeEnd>& ends, NodeId vapour) {
+      for (const PipeEnd& end : ends) {
+        for (const Member& member : members(end.node, "heat pipe " + pipe.name)) {
+          network_.connect(member.node, vapour,
+                           network::Conductance{working * member.share * end.conductance_W_per_K},
+                           network_.node(member.node).name + " - " + network_.node(vapour).name);
+        }
+      }
+    };
+    connect(pipe.evaporators, evaporator);
+    connect(pipe.condensers, condenser);
+    network_.connect(evaporator, condenser,
+                     network::vapour_transport(pipe.pipes, pipe.transport_W_m, pipe.effective_length_m,
+                                               pipe.vapour_W_per_K),
+                     "vapour: " + pipe.name);
+  }
+}
+
 void TileSystem::add_junctions() {
   for (std::size_t b = 0; b < case_.lasers.size(); ++b) {
     const Bank& bank = case_.lasers[b];
     Node node{bank.name + ".junction", NodeKind::massless, PropertyTable(0.0), 0.0};
     if (bank.capacity_J_per_K) {
       node.kind = NodeKind::capacity;
-      node.capacity_J_per_K = PropertyTable(*bank.capacity_J_per_K * std::max(1, bank.devices.modules));
+      const int mounted = std::max({1, bank.mounted, bank.devices.modules});
+      node.capacity_J_per_K = PropertyTable(*bank.capacity_J_per_K * mounted);
     }
     junction_.push_back(add_node(std::move(node), std::nullopt));
     used_.push_back(
@@ -192,7 +245,7 @@ void TileSystem::add_paths() {
   }
 }
 
-TileSystem::TileSystem(const Case& description) : case_(description) {
+TileSystem::TileSystem(const Case& description) : case_(after_failures(description, 0.0)) {
   add_stack();
   add_parts();
   add_stores();

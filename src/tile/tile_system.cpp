@@ -62,7 +62,8 @@ bool TileSystem::residual(double, std::span<const double> x, std::span<const dou
   // Beyond any temperature that a law is meant for its powers and exponentials overflow.
   constexpr double hottest_K = 1e4;
   for (std::size_t i = 0; i < charge_place(); ++i) {
-    if (!(x[i] > 0.0 && x[i] < hottest_K)) return false;
+    const double temperature_K = network_.temperature_K(network_.node_of_unknown(static_cast<int>(i)), x);
+    if (!(temperature_K > 0.0 && temperature_K < hottest_K)) return false;
   }
   std::copy(source_heat_W_.begin(), source_heat_W_.end(), residual.begin());
   network_.add_heat(x, residual);
@@ -162,6 +163,17 @@ std::vector<double> TileSystem::infrared_by_surface_W(std::span<const double> x)
   return infrared;
 }
 
+double TileSystem::melted_share(std::span<const double> x) const {
+  double melted_J = 0.0, latent_J = 0.0;
+  for (NodeId id = 0; id < network_.node_count(); ++id) {
+    const network::Node& node = network_.node(id);
+    if (node.kind != network::NodeKind::melting) continue;
+    latent_J += node.melting.latent_J;
+    melted_J += node.melting.latent_J * network_.melted_share(id, x);
+  }
+  return latent_J > 0.0 ? melted_J / latent_J : 0.0;
+}
+
 double TileSystem::uniform_guess_K() const {
   double fixed_sum_K = 0.0;
   int fixed_count = 0;
@@ -180,11 +192,15 @@ double TileSystem::uniform_guess_K() const {
 double TileSystem::power_scale_W() const {
   double scale_W = absorbed_W_;
   for (std::size_t i = 0; i < case_.loads.size(); ++i) scale_W += std::abs(load_W(i));
-  const std::vector<double> guess(static_cast<std::size_t>(size()), uniform_guess_K());
+  const std::vector<double> guess = uniform_state(uniform_guess_K());
   for (const Heater& heater : case_.heaters) scale_W += heater.power_W;
   for (const network::Flow& flow : network_.flows(guess)) scale_W = std::max(scale_W, std::abs(flow.power_W));
   constexpr double least_scale_W = 1e-9;
   return std::max(scale_W, least_scale_W);
+}
+
+std::vector<double> TileSystem::uniform_state(double temperature_K) const {
+  return state_of(std::vector<double>(charge_place(), temperature_K));
 }
 
 std::vector<double> TileSystem::stated_start() const {
@@ -192,8 +208,14 @@ std::vector<double> TileSystem::stated_start() const {
   for (double& temperature_K : start) {
     if (std::isnan(temperature_K)) temperature_K = case_.start.temperature_K;
   }
-  if (case_.battery) start.push_back(case_.battery->start_percent);
-  return start;
+  return state_of(std::move(start));
+}
+
+std::vector<double> TileSystem::state_of(std::vector<double> temperature_K) const {
+  for (std::size_t i = 0; i < temperature_K.size(); ++i)
+    temperature_K[i] = network_.unknown_at(network_.node_of_unknown(static_cast<int>(i)), temperature_K[i]);
+  if (case_.battery) temperature_K.push_back(case_.battery->start_percent);
+  return temperature_K;
 }
 
 }  // namespace tileflux::tile

@@ -72,6 +72,8 @@ enum class Code {
   law_not_finite,
   outside_validity,
   control_chatter,
+  heater_authority,
+  battery_rests,
   interrupted,
   // Files and the command line
   output_unwritable,

@@ -71,6 +71,7 @@ struct ChainFlows {
   Scalar heaters{0.0};
   Scalar heaters_fed{1.0};  ///< share of what the heaters ask for
   Scalar laser_demand{0.0}, laser_bus{0.0}, laser_input{0.0}, driver_loss{0.0}, light_out{0.0}, optics_loss{0.0};
+  Scalar spare{0.0};          ///< what the lasers could have on top of what they get
   Scalar battery_power{0.0};  ///< from the bus into the battery; negative on discharge
   Scalar battery_loss{0.0};   ///< heat in the battery, self-discharge included
   Scalar throttle{1.0};       ///< factor on the commanded drive by temperature
@@ -145,6 +146,8 @@ ChainFlows<Scalar> evaluate(const PowerChain& chain, const ChainCommand& command
         break;
       case Consumer::lasers:
         flows.laser_bus = feed(flows.laser_demand, battery && chain.battery_feeds_lasers);
+        flows.spare = sun_left;
+        if (battery && chain.battery_feeds_lasers) flows.spare += battery_left;
         break;
       case Consumer::charging:
         if (!battery) break;

@@ -36,8 +36,9 @@ struct RunRow {
 struct RunEvent {
   double time_s = 0.0;
   std::string_view what;       ///< beam_on, beam_off, limit_broken, limit_met, throttle_begins, throttle_ends, trip,
-                               ///< trip_reset, sun_limited_begins, sun_limited_ends
-  std::string where;           ///< node or `beam`
+                               ///< trip_reset, sun_limited_begins, sun_limited_ends, heater_on, heater_off,
+                               ///< battery_low, battery_recovers, failure
+  std::string where;           ///< node, heater, what failed, `beam` or `battery`
   double temperature_K = 0.0;  ///< of the node; 0 where there is none
 };
 
@@ -56,23 +57,45 @@ struct RunOptions {
   std::function<void(double)> progress;
 };
 
-/// Energies over the run, in joules: incoming = light + to_space + to_fixed + stored + residual.
+/// Energies over the run, in joules: incoming = light + to_space + to_fixed + to_battery + stored + residual.
 struct EnergyBooks {
   double incoming_J = 0.0;
   double light_J = 0.0;
   double to_space_J = 0.0;
   double to_fixed_J = 0.0;
   double stored_J = 0.0;
+  double to_battery_J = 0.0;  ///< negative: the battery ends with less than it began with
   double drawn_J = 0.0;      ///< electricity taken from the cells
   double available_J = 0.0;  ///< electricity that could have been taken
 
-  double residual_J() const { return incoming_J - light_J - to_space_J - to_fixed_J - stored_J; }
+  double residual_J() const { return incoming_J - light_J - to_space_J - to_fixed_J - to_battery_J - stored_J; }
   /// |residual| over the largest of the terms.
   double relative() const;
 };
 
 /// A transient must close to this share of what passed through.
 inline constexpr double transient_ledger_bound = 1e-6;
+
+/// What a heater did over the run.
+struct HeaterUse {
+  std::string name;
+  double duty = 0.0;  ///< share of the time that it was on
+  long switched_on = 0;
+  double power_W = 0.0;  ///< while on
+};
+
+/// What the battery did over the run, in percent of its capacity.
+struct BatteryUse {
+  double begin_percent = 0.0, end_percent = 0.0;
+  double least_percent = 0.0, most_percent = 0.0;
+};
+
+/// How much a node of the emitting path moves while the beam is on: what shifts the phase of the light.
+struct EmittingNode {
+  std::string node;
+  double lowest_K = 0.0, highest_K = 0.0;
+  double fastest_K_per_s = 0.0;
+};
 
 enum class RunOutcome { complete, interrupted };
 
@@ -92,6 +115,10 @@ struct RunResult {
   long event_count = 0;
   std::map<std::string_view, long> event_counts;  ///< by what happened
   long trips = 0;
+  double heaters_J = 0.0;
+  std::vector<HeaterUse> heaters;
+  std::optional<BatteryUse> battery;
+  std::vector<EmittingNode> emitting_path;  ///< empty if the beam was never on
   solvers::TransientCounts counts;
   tile::Accuracy accuracy;       ///< as the case asks for
   tile::Accuracy used_accuracy;  ///< as the solver was told

@@ -69,7 +69,7 @@ struct UsedProperty {
 /// Not thread-safe while its mode is being changed; otherwise const calls may run side by side.
 class TileSystem : public solvers::System {
  public:
-  /// Compiles a case. Throws Error (name_unknown, name_taken, part_not_described, ...) if the description is not sound.
+  /// Compiles a case, with what broke at 0 s broken. Throws Error (name_unknown, name_taken, part_not_described, ...) if the description is not sound.
   explicit TileSystem(const Case& description);
 
   const Case& description() const { return case_; }
@@ -112,6 +112,9 @@ class TileSystem : public solvers::System {
   double uniform_guess_K() const;
   double power_scale_W() const;
 
+  /// The state with every part at one temperature and the battery at the charge of the start.
+  std::vector<double> uniform_state(double temperature_K) const;
+
   /// The state in which a transient starts if it starts from stated temperatures.
   std::vector<double> stated_start() const;
 
@@ -121,6 +124,12 @@ class TileSystem : public solvers::System {
   network::NodeId junction_of(std::size_t bank) const { return junction_[bank]; }
   /// The battery's charge in percent at a state; 0 without a battery.
   double charge_percent(std::span<const double> x) const { return case_.battery ? x[x.size() - 1] : 0.0; }
+  /// What the battery's store holds, in joules.
+  double battery_energy_J(std::span<const double> x) const {
+    return case_.battery ? case_.battery->law.capacity_J / 100.0 * charge_percent(x) : 0.0;
+  }
+  /// Share of all phase-change material that is liquid, by heat of fusion; 0 without any.
+  double melted_share(std::span<const double> x) const;
   /// The nodes that a name stands for: one, or the zones of a layer with their shares. Throws Error(name_unknown).
   struct Member {
     network::NodeId node;
@@ -202,6 +211,8 @@ class TileSystem : public solvers::System {
   template <class Scalar>
   Scalar capacity(std::size_t unknown, const Scalar& x) const;
   std::size_t charge_place() const { return static_cast<std::size_t>(network_.unknown_count()); }
+  /// Unknowns that go with the temperatures of all unknown nodes.
+  std::vector<double> state_of(std::vector<double> temperature_K) const;
   /// Heat into every node, fixed ones included, put together path by path.
   std::vector<double> heat_by_node(std::span<const double> x) const;
 
