@@ -164,8 +164,8 @@ void warn_of_branches(const tile::TileSystem& system, const OperatingPoint& poin
   if (!other.found()) return;
   double apart_K = 0.0;
   for (network::NodeId id = 0; id < system.network().node_count(); ++id) {
-    apart_K = std::max(apart_K, std::abs(system.network().temperature_K(id, other.x) -
-                                         system.network().temperature_K(id, point.x)));
+    apart_K = std::max(
+        apart_K, std::abs(system.network().temperature_K(id, other.x) - system.network().temperature_K(id, point.x)));
   }
   constexpr double same_state_K = 1e-3;
   if (apart_K > same_state_K) {

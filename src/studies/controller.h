@@ -19,8 +19,8 @@ class Controller : public solvers::Watch {
  public:
   explicit Controller(tile::TileSystem& system);
 
-  /// Sets the mode that schedules, trips and thermostats ask for at this time. A thermostat that finds its sensor inside
-  /// the dead band begins off.
+  /// Sets the mode that schedules, trips and thermostats ask for at this time. A thermostat that finds its sensor
+  /// inside the dead band begins off.
   void set_commands(double time_s, std::span<const double> x);
 
   /// The next time at which a schedule switches or a tripped beam may come back.

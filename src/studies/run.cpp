@@ -286,8 +286,7 @@ class Runner {
     if (extremes_.lit_ranges().empty()) return;
     for (const network::NodeId id : system_.emitting_path()) {
       const TemperatureRange& range = extremes_.lit_ranges()[static_cast<std::size_t>(id)];
-      result_.emitting_path.push_back(
-          {range.node, range.lowest_K, range.highest_K, extremes_.fastest_K_per_s(id)});
+      result_.emitting_path.push_back({range.node, range.lowest_K, range.highest_K, extremes_.fastest_K_per_s(id)});
     }
   }
 
@@ -328,9 +327,8 @@ class Runner {
 std::span<const SeriesColumn> series_columns() { return columns; }
 
 double EnergyBooks::relative() const {
-  const double through_J = std::max(
-      {std::abs(incoming_J), std::abs(light_J), std::abs(to_space_J), std::abs(to_fixed_J), std::abs(stored_J),
-       std::abs(to_battery_J)});
+  const double through_J = std::max({std::abs(incoming_J), std::abs(light_J), std::abs(to_space_J),
+                                     std::abs(to_fixed_J), std::abs(stored_J), std::abs(to_battery_J)});
   return through_J > 0.0 ? std::abs(residual_J()) / through_J : 0.0;
 }
 

@@ -13,7 +13,8 @@ template <class List>
 auto& named(List& list, const std::string& name, const char* kind) {
   const auto found = std::find_if(list.begin(), list.end(), [&](const auto& one) { return one.name == name; });
   if (found == list.end())
-    throw Error(Code::name_unknown, std::string("a failure refers to the ") + kind + " '" + name + "', which is not described");
+    throw Error(Code::name_unknown,
+                std::string("a failure refers to the ") + kind + " '" + name + "', which is not described");
   return *found;
 }
 

@@ -114,8 +114,7 @@ void TileSystem::add_stack() {
       const std::vector<Member>& row = zoned_.at(slice_name(layer, i));
       for (std::size_t z = 1; z < row.size(); ++z) {
         network_.connect(row[z - 1].node, row[z].node, network::Conduction{sideways},
-                         "sideways: " + network_.node(row[z - 1].node).name + " - " +
-                             network_.node(row[z].node).name);
+                         "sideways: " + network_.node(row[z - 1].node).name + " - " + network_.node(row[z].node).name);
       }
     }
   }
@@ -184,18 +183,17 @@ void TileSystem::add_pipes() {
     const auto connect = [&](const std::vector<PipeEnd>& ends, NodeId vapour) {
       for (const PipeEnd& end : ends) {
         for (const Member& member : members(end.node, "heat pipe " + pipe.name)) {
-          network_.connect(member.node, vapour,
-                           network::Conductance{working * member.share * end.conductance_W_per_K},
+          network_.connect(member.node, vapour, network::Conductance{working * member.share * end.conductance_W_per_K},
                            network_.node(member.node).name + " - " + network_.node(vapour).name);
         }
       }
     };
     connect(pipe.evaporators, evaporator);
     connect(pipe.condensers, condenser);
-    network_.connect(evaporator, condenser,
-                     network::vapour_transport(pipe.pipes, pipe.transport_W_m, pipe.effective_length_m,
-                                               pipe.vapour_W_per_K),
-                     "vapour: " + pipe.name);
+    network_.connect(
+        evaporator, condenser,
+        network::vapour_transport(pipe.pipes, pipe.transport_W_m, pipe.effective_length_m, pipe.vapour_W_per_K),
+        "vapour: " + pipe.name);
   }
 }
 

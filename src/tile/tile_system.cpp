@@ -73,7 +73,9 @@ bool TileSystem::residual(double, std::span<const double> x, std::span<const dou
       if (output.place >= 0) residual[static_cast<std::size_t>(output.place)] += power_of(output, flows, x);
     }
   }
-  if (case_.battery && !mode_.battery) residual[charge_place()] += capacity(charge_place(), 0.0) / resting_s * (case_.battery->start_percent - x[charge_place()]);
+  if (case_.battery && !mode_.battery)
+    residual[charge_place()] +=
+        capacity(charge_place(), 0.0) / resting_s * (case_.battery->start_percent - x[charge_place()]);
   for (std::size_t i = 0; i < x.size(); ++i) {
     if (differential_[i]) residual[i] -= capacity(i, x[i]) * rate[i];
     if (std::isnan(residual[i]))

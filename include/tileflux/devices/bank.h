@@ -13,14 +13,14 @@ namespace tileflux::devices {
 /// fibre_heat + unabsorbed.
 template <class Scalar>
 struct BankFlows {
-  Scalar input{0.0};          ///< into the lasers
+  Scalar input{0.0};  ///< into the lasers
   Scalar driver_loss{0.0};
-  Scalar diode_light{0.0};    ///< light of the lasers themselves; with an amplifier the pump
-  Scalar light{0.0};          ///< what leaves the bank towards the optics
+  Scalar diode_light{0.0};  ///< light of the lasers themselves; with an amplifier the pump
+  Scalar light{0.0};        ///< what leaves the bank towards the optics
   Scalar junction_heat{0.0};
-  Scalar fibre_heat{0.0};     ///< in the amplifier's fibre
+  Scalar fibre_heat{0.0};      ///< in the amplifier's fibre
   Scalar quantum_defect{0.0};  ///< the part of fibre_heat that no amplifier can avoid
-  Scalar unabsorbed{0.0};     ///< pump light that the fibre does not take
+  Scalar unabsorbed{0.0};      ///< pump light that the fibre does not take
 };
 
 /// Equal modules that share one mount and one junction temperature.

@@ -6,10 +6,10 @@
 #include <vector>
 
 #include "tileflux/base/dual.h"
+#include "tileflux/devices/bank.h"
 #include "tileflux/devices/battery.h"
 #include "tileflux/devices/cells.h"
 #include "tileflux/devices/conditioning.h"
-#include "tileflux/devices/bank.h"
 
 namespace tileflux::devices {
 
@@ -62,8 +62,8 @@ inline constexpr int input_battery = input_throttle + 2;
 inline constexpr int input_charge = input_throttle + 3;
 
 /// Every power of the chain, in watts. Identities: available = drawn + undrawn; drawn + outside + discharging
-/// = conditioning_loss + housekeeping + heaters + laser_bus + charging; laser_bus = sum of bank inputs and driver losses;
-/// what a bank takes is its light and its heats; light_out + optics_loss = sum of bank lights.
+/// = conditioning_loss + housekeeping + heaters + laser_bus + charging; laser_bus = sum of bank inputs and driver
+/// losses; what a bank takes is its light and its heats; light_out + optics_loss = sum of bank lights.
 template <class Scalar>
 struct ChainFlows {
   Scalar available{0.0}, drawn{0.0}, undrawn{0.0}, conditioning_loss{0.0}, housekeeping{0.0};

@@ -107,8 +107,9 @@ struct Case {
   std::optional<Optics> optics;
   std::vector<Limit> limits;
   std::optional<Beam> beam;
-  std::vector<std::string> emitting_path;  ///< nodes whose drift shifts the phase of the light; empty: chosen by the tile
-  std::vector<Failure> failures;           ///< by rising time
+  std::vector<std::string>
+      emitting_path;              ///< nodes whose drift shifts the phase of the light; empty: chosen by the tile
+  std::vector<Failure> failures;  ///< by rising time
   std::optional<Ageing> ageing;
   Start start;
   RunSettings run;

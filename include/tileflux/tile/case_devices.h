@@ -64,8 +64,8 @@ struct Housekeeping {
 struct Bank {
   std::string name;
   std::string mount;
-  devices::LaserBank devices;  ///< of the modules that work
-  int mounted = 0;             ///< modules that are there, dead ones included: their junctions store heat
+  devices::LaserBank devices;              ///< of the modules that work
+  int mounted = 0;                         ///< modules that are there, dead ones included: their junctions store heat
   double resistance_K_per_W = 0.0;         ///< junction to mount, of one module; > 0
   std::optional<double> capacity_J_per_K;  ///< of one module's junction side; none: massless
   double valid_from_K = 0.0;               ///< junction temperatures over which the laser law was measured
@@ -81,12 +81,14 @@ struct Optics {
   double transmission = 1.0;
 };
 
-/// How the tile wears. Rates are per second at the reference state.
+/// How the tile wears. Each law that is set has a state that `run` carries: what the cells keep, the absorptance of a
+/// surface, what the diodes of a bank have lost.
 struct Ageing {
-  std::optional<devices::CellAgeing> cells;
+  std::optional<devices::CellFading> cells;
+  std::optional<devices::RadiationDamage> radiation;  ///< of the cells, on top of `cells`
   struct Finish {
     std::string surface;
-    devices::AbsorptanceAgeing law;
+    devices::AbsorptanceGrowth law;
   };
   std::vector<Finish> finishes;
   struct Diodes {
@@ -94,7 +96,7 @@ struct Ageing {
     devices::DiodeWear law;
   };
   std::vector<Diodes> diodes;
-  double update_s = 86400.0;  ///< wear takes effect at least this often
+  double update_s = 86400.0;  ///< wear takes effect on the tile after every such time
 };
 
 }  // namespace tileflux::tile

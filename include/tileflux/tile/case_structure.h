@@ -86,8 +86,8 @@ struct Store {
   std::string node;  ///< the part that holds it
   std::string material;
   double mass_kg = 0.0;
-  double area_m2 = 0.0;       ///< over which the material touches the wall or its fins
-  double thickness_m = 0.0;   ///< of the material, from the wall inwards
+  double area_m2 = 0.0;      ///< over which the material touches the wall or its fins
+  double thickness_m = 0.0;  ///< of the material, from the wall inwards
   double contact_W_per_m2_K = 0.0;
   int slices = 1;
   double solid_J_per_kg_K = 0.0, liquid_J_per_kg_K = 0.0;

@@ -36,15 +36,13 @@ struct Ledger {
   double loads_W = 0.0;
   double fed_W = 0.0;  ///< electricity from outside, in a tile without cells
   double light_out_W = 0.0;
-  double to_space_W = 0.0;  ///< infrared, net of what space sends
-  double to_fixed_W = 0.0;  ///< heat carried off by whatever holds parts at fixed temperature
+  double to_space_W = 0.0;    ///< infrared, net of what space sends
+  double to_fixed_W = 0.0;    ///< heat carried off by whatever holds parts at fixed temperature
   double to_battery_W = 0.0;  ///< rate at which the battery's store grows; negative on discharge
-  double stored_W = 0.0;    ///< rate of heat stored
+  double stored_W = 0.0;      ///< rate of heat stored
 
   double incoming_W() const { return absorbed_W + loads_W + fed_W; }
-  double residual_W() const {
-    return incoming_W() - light_out_W - to_space_W - to_fixed_W - to_battery_W - stored_W;
-  }
+  double residual_W() const { return incoming_W() - light_out_W - to_space_W - to_fixed_W - to_battery_W - stored_W; }
 };
 
 /// A limit with its node looked up.
@@ -63,13 +61,14 @@ struct UsedProperty {
   bool only_lit = false;  ///< counts only with the beam on: laws of lasers
 };
 
-/// F_i = heat into node i in watts - C_i(T_i) dT_i/dt, for every node whose temperature is unknown (x in K; of a melting
-/// node its enthalpy in kelvin, see network/melting.h). With a battery, one more unknown at the end: its charge in
-/// percent, F = power into its store - (capacity / 100) dz/dt.
-/// Not thread-safe while its mode is being changed; otherwise const calls may run side by side.
+/// F_i = heat into node i in watts - C_i(T_i) dT_i/dt, for every node whose temperature is unknown (x in K; of a
+/// melting node its enthalpy in kelvin, see network/melting.h). With a battery, one more unknown at the end: its charge
+/// in percent, F = power into its store - (capacity / 100) dz/dt. Not thread-safe while its mode is being changed;
+/// otherwise const calls may run side by side.
 class TileSystem : public solvers::System {
  public:
-  /// Compiles a case, with what broke at 0 s broken. Throws Error (name_unknown, name_taken, part_not_described, ...) if the description is not sound.
+  /// Compiles a case, with what broke at 0 s broken. Throws Error (name_unknown, name_taken, part_not_described, ...)
+  /// if the description is not sound.
   explicit TileSystem(const Case& description);
 
   const Case& description() const { return case_; }
@@ -167,7 +166,18 @@ class TileSystem : public solvers::System {
   /// Power that the chain puts somewhere: heat into a node, or into the battery's store.
   struct ChainOutput {
     enum class Kind {
-      cells, shunt, conditioning, housekeeping, optics, driver, junction, fibre, unabsorbed, heater, battery, store
+      cells,
+      shunt,
+      conditioning,
+      housekeeping,
+      optics,
+      driver,
+      junction,
+      fibre,
+      unabsorbed,
+      heater,
+      battery,
+      store
     };
     Kind kind;
     int index;             ///< cell group, bank or heater
@@ -201,8 +211,7 @@ class TileSystem : public solvers::System {
   template <class Scalar>
   devices::ChainFlows<Scalar> evaluate_chain(std::span<const double> x) const;
   template <class Scalar>
-  Scalar power_of(const ChainOutput& output, const devices::ChainFlows<Scalar>& flows,
-                  std::span<const double> x) const;
+  Scalar power_of(const ChainOutput& output, const devices::ChainFlows<Scalar>& flows, std::span<const double> x) const;
   void add_chain_derivatives(std::span<const double> x, std::span<double> values) const;
   devices::ChainCommand command() const;
   /// Power that a load gives under the present mode.
@@ -223,9 +232,9 @@ class TileSystem : public solvers::System {
   bool has_cells_ = false;
   bool has_chain_ = false;
   Mode mode_;
-  std::vector<double> start_K_;        ///< per unknown; NaN: not stated
-  std::vector<double> sun_heat_W_;     ///< per node
-  std::vector<double> source_heat_W_;  ///< per unknown: sun and loads under the present mode
+  std::vector<double> start_K_;                       ///< per unknown; NaN: not stated
+  std::vector<double> sun_heat_W_;                    ///< per node
+  std::vector<double> source_heat_W_;                 ///< per unknown: sun and loads under the present mode
   std::map<std::string, std::vector<Member>> zoned_;  ///< layers with zones
   std::vector<std::vector<Member>> load_node_;
   double absorbed_W_ = 0.0, met_W_ = 0.0, loads_W_ = 0.0;
