@@ -252,6 +252,13 @@ std::string json_duty(const tile::CaseFile& file, const tile::TileSystem& system
 
 namespace {
 
+void add_pedigree(Json& json, const materials::Pedigree& pedigree) {
+  json["basis"] = pedigree.basis;
+  json["source"] = pedigree.source;
+  json["uncertainty"] = pedigree.uncertainty;
+  if (!pedigree.note.empty()) json["note"] = pedigree.note;
+}
+
 Json property_of(const materials::Property& property) {
   Json json;
   if (property.table.constant()) {
@@ -261,17 +268,55 @@ Json property_of(const materials::Property& property) {
     json["value_si"] = property.table.values();
   }
   json["valid_K"] = {property.table.valid_from_K(), property.table.valid_to_K()};
-  json["basis"] = property.basis;
-  json["source"] = property.source;
-  json["uncertainty"] = property.uncertainty;
-  if (!property.note.empty()) json["note"] = property.note;
+  add_pedigree(json, property);
+  return json;
+}
+
+Json fact_of(const materials::Fact& fact) {
+  Json json{{"value_si", fact.value}};
+  add_pedigree(json, fact);
+  return json;
+}
+
+Json phase_of(const materials::Phase& phase) {
+  return {{"density", property_of(phase.density)},
+          {"heat_capacity", property_of(phase.heat_capacity)},
+          {"conductivity", property_of(phase.conductivity)}};
+}
+
+Json medium_of(const materials::Medium& medium) {
+  Json json{{"title", medium.title},
+            {"melting_temperature", fact_of(medium.melting_temperature)},
+            {"melting_range_K", medium.melting_range_K()},
+            {"latent_heat", fact_of(medium.latent_heat)},
+            {"solid", phase_of(medium.solid)},
+            {"liquid", phase_of(medium.liquid)}};
+  if (medium.melting_range) json["melting_range"] = fact_of(*medium.melting_range);
+  return json;
+}
+
+Json fluid_of(const materials::Fluid& fluid) {
+  Json json{{"title", fluid.title},
+            {"freezing_temperature", fact_of(fluid.freezing_temperature)},
+            {"critical_temperature", fact_of(fluid.critical_temperature)},
+            {"usable_from", fact_of(fluid.usable_from)},
+            {"usable_to", fact_of(fluid.usable_to)},
+            {"merit", {{"temperature_K", fluid.merit.temperatures_K()}, {"value_si", fluid.merit.values()}}}};
+  if (fluid.merit_source) add_pedigree(json["merit"], *fluid.merit_source);
+  if (fluid.liquid) {
+    json["surface_tension"] = property_of(fluid.liquid->surface_tension);
+    json["density"] = property_of(fluid.liquid->density);
+    json["latent_heat"] = property_of(fluid.liquid->latent_heat);
+    json["viscosity"] = property_of(fluid.liquid->viscosity);
+  }
   return json;
 }
 
 }  // namespace
 
 std::string json_materials(const materials::Library& library, const std::string& entry) {
-  Json json{{"solids", Json::object()}, {"surfaces", Json::object()}, {"cells", Json::object()}};
+  Json json;
+  for (const char* kind : {"solids", "media", "fluids", "surfaces", "cells"}) json[kind] = Json::object();
   const auto wanted = [&](const std::string& name) { return entry.empty() || entry == name; };
   for (const materials::Solid& s : library.solids) {
     if (wanted(s.name))
@@ -279,6 +324,12 @@ std::string json_materials(const materials::Library& library, const std::string&
                                 {"density", property_of(s.density)},
                                 {"heat_capacity", property_of(s.heat_capacity)},
                                 {"conductivity", property_of(s.conductivity)}};
+  }
+  for (const materials::Medium& m : library.media) {
+    if (wanted(m.name)) json["media"][m.name] = medium_of(m);
+  }
+  for (const materials::Fluid& f : library.fluids) {
+    if (wanted(f.name)) json["fluids"][f.name] = fluid_of(f);
   }
   for (const materials::Surface& s : library.surfaces) {
     if (!wanted(s.name)) continue;

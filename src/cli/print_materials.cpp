@@ -10,6 +10,16 @@ namespace tileflux::cli {
 
 namespace {
 
+std::string pedigree_text(const materials::Pedigree& pedigree) {
+  const std::string text =
+      fmt::format("    uncertainty {}; {}: {}\n", pedigree.uncertainty, pedigree.basis, pedigree.source);
+  return pedigree.note.empty() ? text : text + "    note: " + pedigree.note + '\n';
+}
+
+std::string fact_text(const std::string& name, const std::string& unit, const materials::Fact& fact) {
+  return fmt::format("  {}\n    {:.7g} {}\n", name, fact.value, unit) + pedigree_text(fact);
+}
+
 std::string property_text(const std::string& name, const std::string& unit, const materials::Property& property) {
   std::string text = "  " + name + '\n';
   if (property.table.constant()) {
@@ -23,9 +33,7 @@ std::string property_text(const std::string& name, const std::string& unit, cons
     }
     text += table.text({});
   }
-  text += fmt::format("    uncertainty {}; {}: {}\n", property.uncertainty, property.basis, property.source);
-  if (!property.note.empty()) text += "    note: " + property.note + '\n';
-  return text;
+  return text + pedigree_text(property);
 }
 
 std::string at_room(const materials::Property& property) { return fmt::format("{:.5g}", property.table.value(293.15)); }
@@ -37,6 +45,25 @@ std::string weakest(std::vector<std::string> bases) {
   return "published";
 }
 
+std::vector<std::string> bases_of(const materials::Medium& medium) {
+  std::vector<std::string> bases{medium.melting_temperature.basis, medium.latent_heat.basis};
+  for (const materials::Phase* phase : {&medium.solid, &medium.liquid}) {
+    bases.insert(bases.end(), {phase->density.basis, phase->heat_capacity.basis, phase->conductivity.basis});
+  }
+  return bases;
+}
+
+std::vector<std::string> bases_of(const materials::Fluid& fluid) {
+  std::vector<std::string> bases{fluid.freezing_temperature.basis, fluid.critical_temperature.basis,
+                                 fluid.usable_from.basis};
+  if (fluid.merit_source) bases.push_back(fluid.merit_source->basis);
+  if (fluid.liquid) {
+    bases.insert(bases.end(), {fluid.liquid->surface_tension.basis, fluid.liquid->density.basis,
+                               fluid.liquid->latent_heat.basis, fluid.liquid->viscosity.basis});
+  }
+  return bases;
+}
+
 }  // namespace
 
 std::string print_materials(const materials::Library& library) {
@@ -44,6 +71,17 @@ std::string print_materials(const materials::Library& library) {
   for (const materials::Solid& solid : library.solids) {
     solids.row({solid.name, at_room(solid.density), at_room(solid.heat_capacity), at_room(solid.conductivity),
                 weakest({solid.density.basis, solid.heat_capacity.basis, solid.conductivity.basis}), solid.title});
+  }
+  Table media({"Melting media", "K", "kJ/kg", "weakest basis", "title"});
+  for (const materials::Medium& medium : library.media) {
+    media.row({medium.name, fmt::format("{:.6g}", medium.melting_temperature.value),
+               fmt::format("{:.4g}", 1e-3 * medium.latent_heat.value), weakest(bases_of(medium)), medium.title});
+  }
+  Table fluids({"Heat-pipe fluids", "freezes K", "from K", "to K", "critical K", "weakest basis", "title"});
+  for (const materials::Fluid& fluid : library.fluids) {
+    fluids.row({fluid.name, fmt::format("{:.5g}", fluid.freezing_temperature.value),
+                fmt::format("{:.4g}", fluid.usable_from.value), fmt::format("{:.4g}", fluid.usable_to.value),
+                fmt::format("{:.5g}", fluid.critical_temperature.value), weakest(bases_of(fluid)), fluid.title});
   }
   Table surfaces({"Surface finishes", "absorptance", "emittance", "at end of life", "weakest basis", "title"});
   for (const materials::Surface& surface : library.surfaces) {
@@ -58,9 +96,53 @@ std::string print_materials(const materials::Library& library) {
                cell.remaining ? at_room(*cell.remaining) : "unknown",
                weakest({cell.efficiency.basis, cell.slope.basis}), cell.title});
   }
-  return solids.text({0, 4, 5}) + '\n' + surfaces.text({0, 4, 5}) + '\n' + cells.text({0, 4, 5}) +
+  return solids.text({0, 4, 5}) + '\n' + media.text({0, 3, 4}) + '\n' + fluids.text({0, 5, 6}) + '\n' +
+         surfaces.text({0, 4, 5}) + '\n' + cells.text({0, 4, 5}) +
          "\n`tileflux materials NAME` shows an entry with its sources, validity and uncertainty.\n";
 }
+
+namespace {
+
+std::string print_medium(const materials::Medium& medium) {
+  std::string text = fmt::format("{}: {}\n", medium.name, medium.title) +
+                     fact_text("melting temperature", "K", medium.melting_temperature) +
+                     fact_text("latent heat", "J/kg", medium.latent_heat);
+  text += medium.melting_range
+              ? fact_text("melting range", "K", *medium.melting_range)
+              : fmt::format("  melting range\n    {:.4g} K, taken for a melting point\n", medium.melting_range_K());
+  for (const bool molten : {false, true}) {
+    const materials::Phase& phase = molten ? medium.liquid : medium.solid;
+    const std::string which = molten ? ", liquid" : ", solid";
+    text += property_text("density" + which, "kg/m3", phase.density) +
+            property_text("heat capacity" + which, "J/(kg K)", phase.heat_capacity) +
+            property_text("conductivity" + which, "W/(m K)", phase.conductivity);
+  }
+  return text;
+}
+
+std::string print_fluid(const materials::Fluid& fluid) {
+  std::string text =
+      fmt::format("{}: {}\n", fluid.name, fluid.title) +
+      fact_text("freezing temperature", "K", fluid.freezing_temperature) +
+      fact_text("critical temperature", "K", fluid.critical_temperature) +
+      fmt::format("  usable range\n    {:.5g} to {:.5g} K\n", fluid.usable_from.value, fluid.usable_to.value) +
+      pedigree_text(fluid.usable_from);
+  if (fluid.liquid) {
+    text += property_text("surface tension", "N/m", fluid.liquid->surface_tension) +
+            property_text("density, liquid", "kg/m3", fluid.liquid->density) +
+            property_text("heat of evaporation", "J/kg", fluid.liquid->latent_heat) +
+            property_text("viscosity, liquid", "Pa s", fluid.liquid->viscosity);
+  }
+  Table merit({"K", "W/m2", "relative"});
+  for (std::size_t i = 0; i < fluid.merit.values().size(); ++i) {
+    merit.row({fmt::format("{:.6g}", fluid.merit.temperatures_K()[i]), fmt::format("{:.4g}", fluid.merit.values()[i]),
+               fmt::format("{:.4f}", fluid.relative_merit.values()[i])});
+  }
+  text += "  merit, density x heat of evaporation x surface tension / viscosity\n" + merit.text({});
+  return fluid.merit_source ? text + pedigree_text(*fluid.merit_source) : text;
+}
+
+}  // namespace
 
 std::string print_entry(const materials::Library& library, const std::string& name) {
   if (const materials::Solid* solid = library.solid(name)) {
@@ -68,6 +150,8 @@ std::string print_entry(const materials::Library& library, const std::string& na
            property_text("heat capacity", "J/(kg K)", solid->heat_capacity) +
            property_text("conductivity", "W/(m K)", solid->conductivity);
   }
+  if (const materials::Medium* medium = library.medium(name)) return print_medium(*medium);
+  if (const materials::Fluid* fluid = library.fluid(name)) return print_fluid(*fluid);
   if (const materials::Surface* surface = library.surface(name)) {
     std::string text = fmt::format("{}: {}\n", surface->name, surface->title) +
                        property_text("absorptance", "", surface->begin.absorptance) +

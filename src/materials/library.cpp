@@ -2,96 +2,21 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <iterator>
 #include <system_error>
 
 namespace tileflux::materials {
 
 namespace {
 
-using input::Field;
-using input::Range;
 using input::Record;
-using input::Section;
 
-constexpr double coldest_K = 1.0;
-constexpr double hottest_K = 3000.0;
-
-std::shared_ptr<const Section> property_section(const std::string& title, const char* unit, Range range) {
-  const input::QuantityType value{{unit}, range};
-  const input::QuantityType temperature{{"K"}, {coldest_K, hottest_K}};
-  Section section;
-  section.title = title;
-  section.meaning = "One property with its pedigree. A table is linear between its rows and is not extrapolated.";
-  section.fields = {
-      Field{"value", value, "the value, constant over the range of validity", false, {}},
-      Field{"table",
-            input::TableType{{temperature, value}},
-            "rows of temperature and value, temperatures rising",
-            false,
-            {}},
-      Field{"valid",
-            input::QuantityListType{temperature, 2, 2},
-            "temperatures between which the source holds; for a table its ends",
-            true,
-            {}},
-      Field{"source", input::TextType{800}, "document with table, page or equation", true, {}},
-      Field{"basis",
-            input::ChoiceType{{"published", "transcribed", "memory"}},
-            "published: the document was read; transcribed: a transcription was read; memory: no source seen",
-            true,
-            {}},
-      Field{"uncertainty", input::TextType{200}, "such as `5 %`, or `unknown`", true, {}},
-      Field{"note", input::TextType{800}, "what a user should know", false, {}},
-  };
-  section.exactly_one_of = {{"value", "table"}};
-  return std::make_shared<const Section>(std::move(section));
+Pedigree pedigree_of(const Record& record) {
+  return {record.text("source"), record.text("basis"), record.text("uncertainty"),
+          record.has("note") ? record.text("note") : ""};
 }
 
-Field property_field(const std::string& key, const char* unit, Range range, const std::string& meaning) {
-  return Field{key, input::SectionType{property_section(key, unit, range)}, meaning, true, {}};
-}
-
-constexpr Range positive{0.0, 1e6, true};
-constexpr Range share{0.0, 1.0};
-constexpr Range positive_share{0.0, 1.0, true};
-
-Field title_field() { return Field{"title", input::TextType{200}, "what it is, in a line", true, {}}; }
-
-/// Reads one property and checks that its table and validity agree.
-Property property_of(const Record& record, const input::Document& document, std::vector<Diagnostic>& findings) {
-  Property property;
-  property.source = record.text("source");
-  property.basis = record.text("basis");
-  property.uncertainty = record.text("uncertainty");
-  if (record.has("note")) property.note = record.text("note");
-  const std::vector<double>& valid = record.quantities("valid");
-  const auto find = [&](Code code, const std::string& key, const std::string& message) {
-    const Place place = record.place(key);
-    findings.push_back(document.finding(code, place.line, place.column, place.path, message));
-  };
-  if (!(valid[0] < valid[1])) find(Code::table_not_rising, "valid", "the lower temperature must stand first");
-  if (record.has("value")) {
-    property.table = PropertyTable(record.quantity("value"), valid[0], valid[1]);
-    return property;
-  }
-  std::vector<double> temperature_K, value;
-  for (const std::vector<double>& row : record.table("table")) {
-    temperature_K.push_back(row[0]);
-    value.push_back(row[1]);
-  }
-  for (std::size_t i = 1; i < temperature_K.size(); ++i) {
-    if (temperature_K[i] > temperature_K[i - 1]) continue;
-    const Place place = record.place("table", i);
-    findings.push_back(document.finding(Code::table_not_rising, place.line, place.column, place.path,
-                                        "this row's temperature is not above that of the row before"));
-    return property;
-  }
-  if (temperature_K.front() != valid[0] || temperature_K.back() != valid[1]) {
-    find(Code::table_shape, "valid", "the range of validity must be the table's first and last temperature");
-  }
-  property.table = PropertyTable(std::move(temperature_K), std::move(value));
-  return property;
-}
+Fact fact_of(const Record& record) { return {pedigree_of(record), record.quantity("value")}; }
 
 template <class Entry>
 const Entry* find_in(const std::vector<Entry>& entries, const std::string& name) {
@@ -107,128 +32,221 @@ std::vector<std::string> names_of(const std::vector<Entry>& entries) {
   return names;
 }
 
+/// Reads the entries of one document.
+class EntryReader {
+ public:
+  EntryReader(const input::Document& document, std::vector<Diagnostic>& findings)
+      : document_(document), findings_(findings) {}
+
+  /// Reads every entry of a kind into `entries`, but for those whose name is taken.
+  template <class Entry, class Read>
+  void all(const Record& record, const char* kind, std::vector<Entry>& entries, const Read& read) const {
+    for (const auto& [name, entry] : record.by_name(kind)) {
+      if (find_in(entries, name) == nullptr) {
+        entries.push_back(read(name, entry));
+      } else {
+        find(Code::name_taken, entry.place(), "there is an entry named '" + name + "' already");
+      }
+    }
+  }
+
+  Solid solid(const std::string& name, const Record& entry) const {
+    return {name, entry.text("title"), property(entry, "density"), property(entry, "heat_capacity"),
+            property(entry, "conductivity")};
+  }
+  Medium medium(const std::string& name, const Record& entry) const;
+  Fluid fluid(const std::string& name, const Record& entry) const;
+  Surface surface(const std::string& name, const Record& entry) const;
+  CellType cell(const std::string& name, const Record& entry) const;
+
+ private:
+  void find(Code code, const Place& place, const std::string& message) const {
+    findings_.push_back(document_.finding(code, place.line, place.column, place.path, message));
+  }
+  Property property(const Record& owner, const char* key) const;
+  PropertyTable stated_merit(const Record& entry, const Fluid& fluid) const;
+  PropertyTable formed_merit(const Record& entry, const Fluid& fluid) const;
+
+  const input::Document& document_;
+  std::vector<Diagnostic>& findings_;
+};
+
+/// Reads one property and checks that its table and validity agree.
+Property EntryReader::property(const Record& owner, const char* key) const {
+  const Record& record = owner.section(key);
+  Property property;
+  static_cast<Pedigree&>(property) = pedigree_of(record);
+  const std::vector<double>& valid = record.quantities("valid");
+  if (!(valid[0] < valid[1]))
+    find(Code::table_not_rising, record.place("valid"), "the lower temperature must stand first");
+  if (record.has("value")) {
+    property.table = PropertyTable(record.quantity("value"), valid[0], valid[1]);
+    return property;
+  }
+  std::vector<double> temperature_K, value;
+  for (const std::vector<double>& row : record.table("table")) {
+    temperature_K.push_back(row[0]);
+    value.push_back(row[1]);
+  }
+  for (std::size_t i = 1; i < temperature_K.size(); ++i) {
+    if (temperature_K[i] > temperature_K[i - 1]) continue;
+    find(Code::table_not_rising, record.place("table", i),
+         "this row's temperature is not above that of the row before");
+    return property;
+  }
+  if (temperature_K.front() != valid[0] || temperature_K.back() != valid[1]) {
+    find(Code::table_shape, record.place("valid"),
+         "the range of validity must be the table's first and last temperature");
+  }
+  property.table = PropertyTable(std::move(temperature_K), std::move(value));
+  return property;
+}
+
+Medium EntryReader::medium(const std::string& name, const Record& entry) const {
+  const auto phase = [&](const char* which) {
+    const Record& of = entry.section(which);
+    return Phase{property(of, "density"), property(of, "heat_capacity"), property(of, "conductivity")};
+  };
+  Medium medium;
+  medium.name = name;
+  medium.title = entry.text("title");
+  medium.melting_temperature = fact_of(entry.section("melting_temperature"));
+  medium.latent_heat = fact_of(entry.section("latent_heat"));
+  if (entry.has("melting_range")) medium.melting_range = fact_of(entry.section("melting_range"));
+  medium.solid = phase("solid");
+  medium.liquid = phase("liquid");
+  return medium;
+}
+
+PropertyTable EntryReader::stated_merit(const Record& entry, const Fluid& fluid) const {
+  const PropertyTable table = property(entry, "merit").table;
+  const Record& merit = entry.section("merit");
+  if (table.constant()) {
+    if (merit.has("value"))
+      find(Code::table_shape, merit.place("value"),
+           "the merit must be a table: it is zero at the freezing and at the critical temperature");
+    return table;
+  }
+  const auto is_zero_at = [&](std::size_t row, double temperature_K) {
+    return table.values()[row] == 0.0 && table.temperatures_K()[row] == temperature_K;
+  };
+  if (!is_zero_at(0, fluid.freezing_temperature.value))
+    find(Code::table_shape, merit.place("table", 0), "the first row must be zero at the freezing temperature");
+  const std::size_t last = table.values().size() - 1;
+  if (!is_zero_at(last, fluid.critical_temperature.value))
+    find(Code::table_shape, merit.place("table", last), "the last row must be zero at the critical temperature");
+  return table;
+}
+
+PropertyTable EntryReader::formed_merit(const Record& entry, const Fluid& fluid) const {
+  const SaturatedLiquid& liquid = *fluid.liquid;
+  const auto four = {&liquid.surface_tension, &liquid.density, &liquid.latent_heat, &liquid.viscosity};
+  std::vector<double> temperature_K;
+  for (const Property* one : four) {
+    for (const double at_K : one->table.temperatures_K()) {
+      const bool covered =
+          std::all_of(four.begin(), four.end(), [&](const Property* other) { return other->table.covers(at_K); });
+      if (covered && at_K > fluid.freezing_temperature.value && at_K < fluid.critical_temperature.value)
+        temperature_K.push_back(at_K);
+    }
+  }
+  if (temperature_K.empty()) {
+    find(Code::table_shape, entry.place("surface_tension"),
+         "no row of the four properties lies where all four hold, between the freezing and the critical temperature");
+    return PropertyTable();
+  }
+  temperature_K.insert(temperature_K.end(), {fluid.freezing_temperature.value, fluid.critical_temperature.value});
+  std::sort(temperature_K.begin(), temperature_K.end());
+  temperature_K.erase(std::unique(temperature_K.begin(), temperature_K.end()), temperature_K.end());
+  std::vector<double> merit_W_per_m2(temperature_K.size(), 0.0);
+  for (std::size_t i = 1; i + 1 < temperature_K.size(); ++i) {
+    const double at_K = temperature_K[i];
+    merit_W_per_m2[i] = liquid.density.table.value(at_K) * liquid.latent_heat.table.value(at_K) *
+                        liquid.surface_tension.table.value(at_K) / liquid.viscosity.table.value(at_K);
+  }
+  return PropertyTable(std::move(temperature_K), std::move(merit_W_per_m2));
+}
+
+Fluid EntryReader::fluid(const std::string& name, const Record& entry) const {
+  Fluid fluid;
+  fluid.name = name;
+  fluid.title = entry.text("title");
+  fluid.freezing_temperature = fact_of(entry.section("freezing_temperature"));
+  fluid.critical_temperature = fact_of(entry.section("critical_temperature"));
+  const Record& usable = entry.section("usable_range");
+  fluid.usable_from = {pedigree_of(usable), usable.quantities("range")[0]};
+  fluid.usable_to = {pedigree_of(usable), usable.quantities("range")[1]};
+  const double in_order_K[] = {fluid.freezing_temperature.value, fluid.usable_from.value, fluid.usable_to.value,
+                               fluid.critical_temperature.value};
+  if (!std::is_sorted(std::begin(in_order_K), std::end(in_order_K)) || in_order_K[1] == in_order_K[2])
+    find(Code::table_not_rising, usable.place("range"),
+         "the usable range must rise and lie between the freezing and the critical temperature");
+  const std::size_t found_before = findings_.size();
+  if (entry.has("merit")) {
+    fluid.merit_source = pedigree_of(entry.section("merit"));
+    fluid.merit = stated_merit(entry, fluid);
+  } else {
+    fluid.liquid = SaturatedLiquid{property(entry, "surface_tension"), property(entry, "density"),
+                                   property(entry, "latent_heat"), property(entry, "viscosity")};
+    if (findings_.size() == found_before) fluid.merit = formed_merit(entry, fluid);
+  }
+  if (findings_.size() > found_before) return fluid;
+  const double highest = *std::max_element(fluid.merit.values().begin(), fluid.merit.values().end());
+  if (highest > 0.0) {
+    fluid.relative_merit = fluid.merit.scaled(1.0 / highest);
+  } else {
+    find(Code::table_shape, entry.place(), "the merit is zero at every temperature");
+  }
+  return fluid;
+}
+
+Surface EntryReader::surface(const std::string& name, const Record& entry) const {
+  Surface surface{name, entry.text("title"), {property(entry, "absorptance"), property(entry, "emittance")}, {}, {}};
+  if (entry.has("end_of_life")) {
+    const Record& end = entry.section("end_of_life");
+    surface.end = SurfaceValues{property(end, "absorptance"), property(end, "emittance")};
+    surface.end_after = end.text("after");
+  }
+  return surface;
+}
+
+CellType EntryReader::cell(const std::string& name, const Record& entry) const {
+  CellType cell{name,
+                entry.text("title"),
+                property(entry, "efficiency"),
+                property(entry, "reference_temperature"),
+                property(entry, "slope"),
+                {},
+                {}};
+  if (entry.has("end_of_life")) {
+    const Record& end = entry.section("end_of_life");
+    cell.remaining = property(end, "remaining");
+    cell.end_after = end.text("after");
+  }
+  return cell;
+}
+
 }  // namespace
 
 const Solid* Library::solid(const std::string& name) const { return find_in(solids, name); }
+const Medium* Library::medium(const std::string& name) const { return find_in(media, name); }
+const Fluid* Library::fluid(const std::string& name) const { return find_in(fluids, name); }
 const Surface* Library::surface(const std::string& name) const { return find_in(surfaces, name); }
 const CellType* Library::cell(const std::string& name) const { return find_in(cells, name); }
 std::vector<std::string> Library::solid_names() const { return names_of(solids); }
+std::vector<std::string> Library::medium_names() const { return names_of(media); }
+std::vector<std::string> Library::fluid_names() const { return names_of(fluids); }
 std::vector<std::string> Library::surface_names() const { return names_of(surfaces); }
 std::vector<std::string> Library::cell_names() const { return names_of(cells); }
 
-Section solid_section() {
-  Section section;
-  section.title = "Solid";
-  section.meaning = "A material that fills a layer, a part or a bar.";
-  section.fields = {title_field(), property_field("density", "kg/m3", positive, "density"),
-                    property_field("heat_capacity", "J/(kg K)", positive, "heat capacity at constant pressure"),
-                    property_field("conductivity", "W/(m K)", positive,
-                                   "thermal conductivity in the direction that the name or title says")};
-  return section;
-}
-
-Section surface_section() {
-  const auto absorptance = [] {
-    return property_field("absorptance", "1", share, "share of sunlight that is absorbed");
-  };
-  const auto emittance = [] {
-    return property_field("emittance", "1", positive_share, "hemispherical infrared emittance");
-  };
-  Section end;
-  end.title = "Surface at end of life";
-  end.meaning = "Both values after the stated exposure; begin and end of life are never mixed.";
-  end.fields = {Field{"after", input::TextType{200}, "the exposure that these values stand for", true, {}},
-                absorptance(), emittance()};
-  Section section;
-  section.title = "Surface finish";
-  section.meaning = "How a surface meets sunlight and infrared.";
-  section.fields = {title_field(), absorptance(), emittance(),
-                    Field{"end_of_life",
-                          input::SectionType{std::make_shared<const Section>(std::move(end))},
-                          "values at end of life, where known",
-                          false,
-                          {}}};
-  return section;
-}
-
-Section cell_section() {
-  Section end;
-  end.title = "Cell at end of life";
-  end.meaning = "What is left of the power after the stated exposure.";
-  end.fields = {Field{"after", input::TextType{200}, "the exposure that this value stands for", true, {}},
-                property_field("remaining", "1", positive_share, "remaining factor on power")};
-  Section section;
-  section.title = "Cell type";
-  section.meaning = "How sunlight becomes electricity.";
-  section.fields = {
-      title_field(), property_field("efficiency", "1", positive_share, "efficiency at the reference temperature"),
-      property_field("reference_temperature", "K", {coldest_K, hottest_K}, "temperature at which the efficiency holds"),
-      property_field("slope", "1/K", {-0.05, 0.05}, "relative change of efficiency per kelvin, normally negative"),
-      Field{"end_of_life",
-            input::SectionType{std::make_shared<const Section>(std::move(end))},
-            "value at end of life, where known",
-            false,
-            {}}};
-  return section;
-}
-
-Section library_file_section() {
-  const auto by_name = [](Section section) {
-    return input::SectionType{std::make_shared<const Section>(std::move(section)), input::SectionType::Shape::by_name};
-  };
-  Section section;
-  section.title = "Materials file";
-  section.meaning = "Sourced properties of solids, surface finishes and cells.";
-  section.fields = {Field{"tileflux_materials", input::CountType{1, 1}, "version of this format", true, {}},
-                    Field{"solids", by_name(solid_section()), "solids by name", false, {}},
-                    Field{"surfaces", by_name(surface_section()), "surface finishes by name", false, {}},
-                    Field{"cells", by_name(cell_section()), "cell types by name", false, {}}};
-  return section;
-}
-
 void add_entries(const Record& record, const input::Document& document, Library& library,
                  std::vector<Diagnostic>& findings) {
-  const auto property = [&](const Record& owner, const char* key) {
-    return property_of(owner.section(key), document, findings);
-  };
-  const auto taken = [&](bool is_taken, const Record& entry, const std::string& name) {
-    if (!is_taken) return false;
-    const Place place = entry.place();
-    findings.push_back(document.finding(Code::name_taken, place.line, place.column, place.path,
-                                        "there is an entry named '" + name + "' already"));
-    return true;
-  };
-  for (const auto& [name, entry] : record.by_name("solids")) {
-    if (taken(library.solid(name) != nullptr, entry, name)) continue;
-    library.solids.push_back({name, entry.text("title"), property(entry, "density"), property(entry, "heat_capacity"),
-                              property(entry, "conductivity")});
-  }
-  for (const auto& [name, entry] : record.by_name("surfaces")) {
-    if (taken(library.surface(name) != nullptr, entry, name)) continue;
-    Surface surface{name, entry.text("title"), {property(entry, "absorptance"), property(entry, "emittance")}, {}, {}};
-    if (entry.has("end_of_life")) {
-      const Record& end = entry.section("end_of_life");
-      surface.end = SurfaceValues{property(end, "absorptance"), property(end, "emittance")};
-      surface.end_after = end.text("after");
-    }
-    library.surfaces.push_back(std::move(surface));
-  }
-  for (const auto& [name, entry] : record.by_name("cells")) {
-    if (taken(library.cell(name) != nullptr, entry, name)) continue;
-    CellType cell{name,
-                  entry.text("title"),
-                  property(entry, "efficiency"),
-                  property(entry, "reference_temperature"),
-                  property(entry, "slope"),
-                  {},
-                  {}};
-    if (entry.has("end_of_life")) {
-      const Record& end = entry.section("end_of_life");
-      cell.remaining = property(end, "remaining");
-      cell.end_after = end.text("after");
-    }
-    library.cells.push_back(std::move(cell));
-  }
+  const EntryReader read(document, findings);
+  read.all(record, "solids", library.solids, [&](auto&... one) { return read.solid(one...); });
+  read.all(record, "media", library.media, [&](auto&... one) { return read.medium(one...); });
+  read.all(record, "fluids", library.fluids, [&](auto&... one) { return read.fluid(one...); });
+  read.all(record, "surfaces", library.surfaces, [&](auto&... one) { return read.surface(one...); });
+  read.all(record, "cells", library.cells, [&](auto&... one) { return read.cell(one...); });
 }
 
 Library read_library(const std::string& directory) {
@@ -242,7 +260,7 @@ Library read_library(const std::string& directory) {
   if (files.empty())
     throw Error(Code::file_unreadable, "there is no materials file (*.yaml) in the directory " + directory);
   std::sort(files.begin(), files.end());
-  const Section definition = library_file_section();
+  const input::Section definition = library_file_section();
   Library library;
   std::vector<Diagnostic> findings;
   for (const std::string& file : files) {

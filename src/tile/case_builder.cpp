@@ -91,7 +91,7 @@ std::pair<std::string, std::string> CaseBuilder::between(const Record& owner) {
 }
 
 void CaseBuilder::note_source(const std::string& material, const std::string& property,
-                              const materials::Property& value) {
+                              const materials::Pedigree& value) {
   const bool known = std::any_of(sources_.begin(), sources_.end(),
                                  [&](const UsedSource& s) { return s.material == material && s.property == property; });
   if (!known) sources_.push_back({material, property, value.basis, value.source, value.uncertainty});

@@ -32,7 +32,7 @@ class CaseBuilder {
   /// The two names of `between`, checked; the second differs from the first.
   std::pair<std::string, std::string> between(const Record& owner);
 
-  void note_source(const std::string& material, const std::string& property, const materials::Property& value);
+  void note_source(const std::string& material, const std::string& property, const materials::Pedigree& value);
   const materials::Solid* solid(const Record& owner, const std::string& key);
   Material material_of(const materials::Solid& solid);
   TimePattern pattern(const Record& owner);

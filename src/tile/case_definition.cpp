@@ -362,6 +362,10 @@ Section case_definition() {
   Section materials = section_of(
       "Materials of this case", "Entries like those of the materials library, each with its source.",
       {section("solids", tileflux::materials::solid_section(), "solids by name", SectionType::Shape::by_name),
+       section("media", tileflux::materials::medium_section(), "media that store heat by melting, by name",
+               SectionType::Shape::by_name),
+       section("fluids", tileflux::materials::fluid_section(), "working fluids of heat pipes by name",
+               SectionType::Shape::by_name),
        section("surfaces", tileflux::materials::surface_section(), "surface finishes by name",
                SectionType::Shape::by_name),
        section("cells", tileflux::materials::cell_section(), "cell types by name", SectionType::Shape::by_name)});
