@@ -34,14 +34,21 @@ Case CaseBuilder::build() {
   build_parts();
   build_joins();
   build_infrared();
+  build_pipes();
+  build_stores();
   build_surfaces();
   build_enclosures();
   build_loads();
   build_cells();
   build_chain();
+  build_battery();
+  build_bus();
+  build_heaters();
   build_lasers();
   build_limits();
   build_beam();
+  build_failures();
+  build_ageing();
   build_settings();
   return std::move(case_);
 }
@@ -55,11 +62,19 @@ void CaseBuilder::collect_nodes() {
     nodes_.push_back(name);
   };
   if (record_.has("stack")) {
-    for (const Record& layer : record_.section("stack").list("layers")) {
+    const Record& stack = record_.section("stack");
+    const std::vector<std::string> zones =
+        stack.has("zones") ? stack.section("zones").names("names") : std::vector<std::string>{};
+    const auto add_layer = [&](const std::string& bare, const Place& place) {
+      if (zones.empty()) return add(bare, place);
+      zoned_.push_back(bare);
+      for (const std::string& zone : zones) add(bare + '.' + zone, place);
+    };
+    for (const Record& layer : stack.list("layers")) {
       const long slices = layer.count("slices");
       const std::string& name = layer.text("name");
-      if (slices == 1) add(name, layer.place("name"));
-      for (long i = 1; slices > 1 && i <= slices; ++i) add(name + '.' + std::to_string(i), layer.place("name"));
+      if (slices == 1) add_layer(name, layer.place("name"));
+      for (long i = 1; slices > 1 && i <= slices; ++i) add_layer(name + '.' + std::to_string(i), layer.place("name"));
     }
   }
   for (const auto& [name, part] : record_.by_name("parts")) add(name, part.place());
@@ -67,11 +82,24 @@ void CaseBuilder::collect_nodes() {
     const long segments = surface.has("fin") ? surface.section("fin").count("segments") : 0;
     for (long i = 1; i <= segments; ++i) add(name + '.' + std::to_string(i), surface.place());
   }
+  for (const auto& [name, store] : record_.by_name("stores")) {
+    const long slices = store.count("slices");
+    if (slices == 1) add(name, store.place());
+    for (long i = 1; slices > 1 && i <= slices; ++i) add(name + '.' + std::to_string(i), store.place());
+  }
+  for (const auto& [name, pipe] : record_.by_name("heat_pipes")) {
+    add(name + ".evaporator", pipe.place());
+    add(name + ".condenser", pipe.place());
+  }
   for (const auto& [name, bank] : record_.by_name("lasers")) add(name + ".junction", bank.place());
 }
 
+bool CaseBuilder::is_zoned(const std::string& name) const {
+  return std::find(zoned_.begin(), zoned_.end(), name) != zoned_.end();
+}
+
 void CaseBuilder::check_node(const std::string& name, const Place& place) {
-  if (std::find(nodes_.begin(), nodes_.end(), name) != nodes_.end()) return;
+  if (std::find(nodes_.begin(), nodes_.end(), name) != nodes_.end() || is_zoned(name)) return;
   const std::string nearest = nearest_spelling(name, nodes_);
   find(Code::name_unknown, place, "'" + name + "' is no part, layer or junction of this tile",
        nearest.empty() ? "" : "did you mean '" + nearest + "'?");
@@ -79,8 +107,26 @@ void CaseBuilder::check_node(const std::string& name, const Place& place) {
 
 std::string CaseBuilder::node(const Record& owner, const std::string& key) {
   const std::string& name = owner.text(key);
+  if (is_zoned(name)) {
+    find(Code::name_unknown, owner.place(key), "'" + name + "' has zones, and one node is wanted here",
+         "say which zone, such as '" + name + '.' + record_.section("stack").section("zones").names("names")[0] + "'");
+    return name;
+  }
   check_node(name, owner.place(key));
   return name;
+}
+
+std::string CaseBuilder::nodes_named(const Record& owner, const std::string& key) {
+  const std::string& name = owner.text(key);
+  check_node(name, owner.place(key));
+  return name;
+}
+
+void CaseBuilder::unknown_material(const Record& owner, const std::string& key, const std::string& kind,
+                                   const std::vector<std::string>& known) {
+  const std::string nearest = nearest_spelling(owner.text(key), known);
+  find(Code::name_unknown, owner.place(key), "no " + kind + " named '" + owner.text(key) + "' is known",
+       nearest.empty() ? "see `tileflux materials` for the names" : "did you mean '" + nearest + "'?");
 }
 
 std::pair<std::string, std::string> CaseBuilder::between(const Record& owner) {
@@ -100,11 +146,7 @@ void CaseBuilder::note_source(const std::string& material, const std::string& pr
 const materials::Solid* CaseBuilder::solid(const Record& owner, const std::string& key) {
   const std::string& name = owner.text(key);
   const materials::Solid* found = library_.solid(name);
-  if (found == nullptr) {
-    const std::string nearest = nearest_spelling(name, library_.solid_names());
-    find(Code::name_unknown, owner.place(key), "no solid named '" + name + "' is known",
-         nearest.empty() ? "see `tileflux materials` for the names" : "did you mean '" + nearest + "'?");
-  }
+  if (found == nullptr) unknown_material(owner, key, "solid", library_.solid_names());
   return found;
 }
 
@@ -139,7 +181,28 @@ void CaseBuilder::build_stack() {
                             static_cast<int>(entry.count("slices")), entry.quantity_if("contact_below"),
                             start_of(entry)});
   }
+  if (record.has("zones")) build_zones(record.section("zones"), stack);
   case_.stack = std::move(stack);
+}
+
+void CaseBuilder::build_zones(const Record& record, Stack& stack) {
+  const std::vector<std::string>& names = record.names("names");
+  stack.border_m = record.quantity("border");
+  stack.distance_m = record.quantity("distance");
+  std::vector<double> shares(names.size(), 1.0 / static_cast<double>(names.size()));
+  if (record.has("shares")) shares = record.quantities("shares");
+  if (shares.size() != names.size()) {
+    find(Code::count_out_of_bounds, record.place("shares"), "there must be as many shares as zones");
+    return;
+  }
+  double whole = 0.0;
+  for (std::size_t z = 0; z < names.size(); ++z) {
+    stack.zones.push_back({names[z], shares[z]});
+    whole += shares[z];
+  }
+  constexpr double printed_digits = 1e-9;
+  if (std::abs(whole - 1.0) > printed_digits)
+    find(Code::shares_not_whole, record.place("shares"), "the shares of the zones do not add up to 100 %");
 }
 
 void CaseBuilder::build_parts() {
@@ -170,55 +233,6 @@ void CaseBuilder::build_parts() {
   }
 }
 
-void CaseBuilder::build_joins() {
-  for (const Record& record : record_.list("joins")) {
-    Join join;
-    std::tie(join.a, join.b) = between(record);
-    join.conductance_W_per_K = record.quantity_if("conductance");
-    const auto need = [&](const char* key, bool wanted, const char* why) {
-      if (record.has(key) == wanted) return wanted;
-      find(wanted ? Code::key_missing : Code::key_conflict, wanted ? record.place() : record.place(key),
-           std::string("`") + key + "` " + why);
-      return false;
-    };
-    if (record.has("conductance")) {
-      need("area", false, "does not go with `conductance`, which states the whole path");
-      need("length", false, "does not go with `conductance`, which states the whole path");
-    } else if (record.has("contact")) {
-      need("length", false, "does not go with `contact`");
-      if (need("area", true, "must stand with `contact`"))
-        join.conductance_W_per_K = record.quantity("contact") * record.quantity("area");
-    } else {
-      const bool sized =
-          need("area", true, "must stand with `material`") && need("length", true, "must stand with `material`");
-      const materials::Solid* found = solid(record, "material");
-      if (!sized || found == nullptr) continue;
-      note_source(found->name, "conductivity", found->conductivity);
-      join.material = found->name;
-      join.bar_W_per_K = found->conductivity.table.scaled(record.quantity("area") / record.quantity("length"));
-    }
-    case_.joins.push_back(std::move(join));
-  }
-}
-
-void CaseBuilder::build_infrared() {
-  for (const Record& record : record_.list("infrared")) {
-    RadiationLink link;
-    std::tie(link.a, link.b) = between(record);
-    if (record.has("exchange_area")) {
-      link.exchange_area_m2 = record.quantity("exchange_area");
-    } else if (!record.has("area")) {
-      find(Code::key_missing, record.place(), "`area` must stand beside `emittances` or `effective_emittance`");
-    } else if (record.has("effective_emittance")) {
-      link.exchange_area_m2 = record.quantity("effective_emittance") * record.quantity("area");
-    } else {
-      const std::vector<double>& emittances = record.quantities("emittances");
-      link.exchange_area_m2 = network::parallel_exchange_area_m2(record.quantity("area"), emittances[0], emittances[1]);
-    }
-    case_.radiation.push_back(std::move(link));
-  }
-}
-
 void CaseBuilder::build_loads() {
   static const std::map<std::string, Load::When> words{{"always", Load::When::always},
                                                        {"beam_on", Load::When::beam_on},
@@ -226,7 +240,7 @@ void CaseBuilder::build_loads() {
                                                        {"pattern", Load::When::pattern}};
   for (const Record& record : record_.list("loads")) {
     Load load;
-    load.node = node(record, "on");
+    load.node = nodes_named(record, "on");
     load.power_W = record.quantity("power");
     load.when = words.at(record.text("when"));
     if (record.has("pattern") != (load.when == Load::When::pattern)) {
@@ -239,7 +253,6 @@ void CaseBuilder::build_loads() {
 }
 
 void CaseBuilder::build_limits() {
-  int throttles = 0;
   for (const auto& entry : record_.by_name("limits")) {
     const std::string& name = entry.first;
     const Record& record = entry.second;
@@ -259,14 +272,11 @@ void CaseBuilder::build_limits() {
       contradict("throttle_from", "`throttle_from` needs `below`, where the drive ends");
     if (limit.throttle_from_K && limit.below_K && *limit.throttle_from_K >= *limit.below_K)
       contradict("throttle_from", "`throttle_from` must lie under `below`");
-    if (limit.throttle_from_K && ++throttles > devices::most_throttles) {
-      find(Code::count_out_of_bounds, record.place("throttle_from"),
-           "at most " + std::to_string(devices::most_throttles) + " limits may throttle");
-    }
     if (record.has("trip")) {
       const Record& trip = record.section("trip");
       limit.trip_reset_K = trip.quantity("reset_below");
       limit.trip_min_off_s = trip.quantity("minimum_off");
+      limit.trip_to = trip.quantity("to");
       if (!limit.below_K || *limit.trip_reset_K >= *limit.below_K) {
         find(Code::limits_contradict, trip.place("reset_below"), "`reset_below` must lie under `below`");
       }
@@ -280,8 +290,13 @@ void CaseBuilder::build_beam() {
   const Record& record = record_.section("beam");
   Beam beam;
   beam.drive = record.quantity("drive");
+  beam.light_W = record.quantity_if("light");
   if (record.has("on") && record.has("every")) beam.pattern = pattern(record);
   case_.beam = beam;
+  if (!record_.has("emitting_path")) return;
+  const std::vector<std::string>& path = record_.names("emitting_path");
+  for (std::size_t i = 0; i < path.size(); ++i) check_node(path[i], record_.place("emitting_path", i));
+  case_.emitting_path = path;
 }
 
 void CaseBuilder::build_settings() {

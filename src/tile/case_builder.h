@@ -28,7 +28,13 @@ class CaseBuilder {
             Severity severity = Severity::error);
   void collect_nodes();
   void check_node(const std::string& name, const Place& place);
+  /// The one node that a key names.
   std::string node(const Record& owner, const std::string& key);
+  /// The same where a layer with zones may stand for all of them.
+  std::string nodes_named(const Record& owner, const std::string& key);
+  bool is_zoned(const std::string& name) const;
+  void unknown_material(const Record& owner, const std::string& key, const std::string& kind,
+                        const std::vector<std::string>& known);
   /// The two names of `between`, checked; the second differs from the first.
   std::pair<std::string, std::string> between(const Record& owner);
 
@@ -39,9 +45,16 @@ class CaseBuilder {
 
   void build_sun();
   void build_stack();
+  void build_zones(const Record& record, Stack& stack);
   void build_parts();
   void build_joins();
+  void build_switch(const Record& record, Join& join);
+  PropertyTable build_core(const Record& record, const materials::Solid& foil, double area_m2, const Join& join);
   void build_infrared();
+  void build_pipes();
+  bool build_transport(const Record& record, HeatPipe& pipe);
+  void check_transport(const Record& record, const HeatPipe& pipe);
+  void build_stores();
   void build_surfaces();
   const materials::SurfaceValues* finish_values(const Record& owner);
   void build_finish(const Record& owner, Surface& surface);
@@ -54,6 +67,14 @@ class CaseBuilder {
   void build_loads();
   void build_cells();
   void build_chain();
+  void build_battery();
+  devices::TemperatureWindow window(const Record& owner);
+  void build_bus();
+  void build_heaters();
+  void build_driver(const Record& record, Bank& bank);
+  void build_amplifier(const Record& record, Bank& bank);
+  void build_failures();
+  void build_ageing();
   void build_lasers();
   devices::EfficiencyLaw efficiency_law(const Record& table);
   void build_limits();
@@ -66,6 +87,7 @@ class CaseBuilder {
   std::vector<Diagnostic>& findings_;
   std::vector<UsedSource> sources_;
   std::vector<std::string> nodes_;
+  std::vector<std::string> zoned_;  ///< layers with zones, by their bare names
   Case case_;
 };
 

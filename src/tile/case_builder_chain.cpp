@@ -12,7 +12,7 @@ void CaseBuilder::build_cells() {
   const Record& record = record_.section("cells");
   Cells cells;
   cells.surface = record.text("surface");
-  cells.node = node(record, "on");
+  cells.node = nodes_named(record, "on");
   cells.packing = record.quantity("packing");
   cells.intensity_slope = record.quantity("intensity_slope");
   cells.reference_irradiance_W_per_m2 = record.quantity("reference_irradiance");
@@ -119,7 +119,7 @@ void CaseBuilder::build_chain() {
     const Record& record = record_.section("optics");
     case_.optics = Optics{node(record, "on"), record.quantity("transmission")};
   }
-  for (const char* key : {"conditioning", "housekeeping", "lasers", "optics"}) {
+  for (const char* key : {"conditioning", "lasers", "optics"}) {
     if (record_.has(key) && !record_.has("cells"))
       find(Code::key_conflict, record_.place(key), std::string("`") + key + "` needs `cells` to feed it");
   }
@@ -168,7 +168,10 @@ void CaseBuilder::build_lasers() {
     if (record.count("dead") > record.count("modules"))
       find(Code::count_out_of_bounds, record.place("dead"),
            "there are only " + std::to_string(record.count("modules")) + " modules");
+    bank.mounted = static_cast<int>(record.count("modules"));
     bank.devices.modules = static_cast<int>(record.count("modules") - record.count("dead"));
+    if (record.has("driver")) build_driver(record.section("driver"), bank);
+    if (record.has("amplifier")) build_amplifier(record.section("amplifier"), bank);
     if (record.has("diode")) {
       const Record& diode = record.section("diode");
       const devices::DiodeLaw law{diode.quantity("rated_current"), diode.quantity("threshold"),
@@ -199,6 +202,41 @@ void CaseBuilder::build_lasers() {
     }
     case_.lasers.push_back(std::move(bank));
   }
+}
+
+void CaseBuilder::build_driver(const Record& record, Bank& bank) {
+  bank.devices.driver_loss = record.quantity("loss");
+  if (record.has("on")) {
+    bank.driver = node(record, "on");
+  } else if (!record_.has("conditioning")) {
+    find(Code::key_missing, record.place(), "without `conditioning` the driver must say `on`, the node that it heats");
+  }
+}
+
+void CaseBuilder::build_amplifier(const Record& record, Bank& bank) {
+  constexpr double nm_per_m = 1e9;
+  devices::FibreAmplifierLaw law;
+  bank.fibre = node(record, "on");
+  bank.unabsorbed = node(record, "unabsorbed_in");
+  law.pump_nm = nm_per_m * record.quantity("pump");
+  law.reference_K = record.quantity("at");
+  law.shift_nm_per_K = nm_per_m * record.quantity("shift");
+  law.length_m = record.quantity("length");
+  law.signal_nm = nm_per_m * record.quantity("signal");
+  law.slope_efficiency = record.quantity("efficiency");
+  law.threshold_W = record.quantity("threshold");
+  std::vector<double> wavelength_nm, absorption_per_m;
+  for (const std::vector<double>& row : record.table("absorption")) {
+    wavelength_nm.push_back(nm_per_m * row[0]);
+    absorption_per_m.push_back(row[1]);
+  }
+  law.absorption_per_m = PropertyTable(std::move(wavelength_nm), std::move(absorption_per_m));
+  if (!law.absorption_per_m.covers(law.pump_nm))
+    find(Code::value_out_of_range, record.place("pump"), "the table of `absorption` does not reach this wavelength");
+  if (law.slope_efficiency > law.pump_nm / law.signal_nm)
+    find(Code::value_out_of_range, record.place("efficiency"),
+         "more light than one photon for one: at most the pump's wavelength over the light's");
+  bank.devices.amplifier = std::move(law);
 }
 
 }  // namespace tileflux::tile

@@ -99,7 +99,7 @@ void CaseBuilder::build_surfaces() {
   for (const auto& [name, record] : record_.by_name("surfaces")) {
     Surface surface;
     surface.name = name;
-    surface.node = node(record, "on");
+    surface.node = record.has("fin") ? node(record, "on") : nodes_named(record, "on");
     surface.area_m2 = record.quantity("area") * static_cast<double>(record.count("faces"));
     surface.faces = static_cast<int>(record.count("faces"));
     surface.view_to_space = record.quantity("view_to_space");
@@ -111,7 +111,7 @@ void CaseBuilder::build_surfaces() {
     if (record.has("fin")) build_fin(record.section("fin"), surface);
     double whole = 0.0;
     for (const Record& deposit : record.list("absorbed_in")) {
-      surface.deposits.push_back({node(deposit, "node"), deposit.quantity("share")});
+      surface.deposits.push_back({nodes_named(deposit, "node"), deposit.quantity("share")});
       whole += surface.deposits.back().share;
     }
     constexpr double printed_digits = 1e-9;  // shares are written with a few digits; their sum is exact up to round-off

@@ -42,7 +42,15 @@ void add(Names& names, const Names& more) { names.insert(names.end(), more.begin
 Names nodes_of(const Node& root) {
   Names nodes = keys_at(root, "parts");
   add(nodes, keys_at(root, "lasers", ".junction"));
-  walk(root, "stack.layers.*.name", {}, [&](const Node& node, const std::string&) { nodes.push_back(node.text); });
+  add(nodes, keys_at(root, "stores"));
+  add(nodes, keys_at(root, "heat_pipes", ".evaporator"));
+  add(nodes, keys_at(root, "heat_pipes", ".condenser"));
+  Names zones;
+  walk(root, "stack.zones.names.*", {}, [&](const Node& node, const std::string&) { zones.push_back(node.text); });
+  walk(root, "stack.layers.*.name", {}, [&](const Node& node, const std::string&) {
+    nodes.push_back(node.text);
+    for (const std::string& zone : zones) nodes.push_back(node.text + '.' + zone);
+  });
   for (const std::string& surface : keys_at(root, "surfaces"))
     nodes.push_back(surface);  // of a fin in segments: `name.1` ...
   return nodes;
@@ -91,10 +99,28 @@ void check_names(const input::Document& document, const materials::Library& libr
   NameCheck names(document, findings);
   const Names nodes = nodes_of(root);
   constexpr const char* no_node = "no part, layer or junction of this tile";
-  for (const char* pattern :
-       {"joins.*.between.*", "infrared.*.between.*", "surfaces.*.on", "surfaces.*.absorbed_in.*.node", "loads.*.on",
-        "cells.on", "cells.shunt", "enclosures.*.faces.*.on", "conditioning.on", "housekeeping.on", "lasers.*.mount",
-        "optics.on"}) {
+  for (const char* pattern : {"joins.*.between.*",
+                              "infrared.*.between.*",
+                              "surfaces.*.on",
+                              "surfaces.*.absorbed_in.*.node",
+                              "loads.*.on",
+                              "cells.on",
+                              "cells.shunt",
+                              "enclosures.*.faces.*.on",
+                              "conditioning.on",
+                              "housekeeping.on",
+                              "lasers.*.mount",
+                              "optics.on",
+                              "battery.on",
+                              "heaters.*.on",
+                              "heaters.*.sensor",
+                              "stores.*.in",
+                              "heat_pipes.*.evaporators.*.on",
+                              "heat_pipes.*.condensers.*.on",
+                              "lasers.*.driver.on",
+                              "lasers.*.amplifier.on",
+                              "lasers.*.amplifier.unabsorbed_in",
+                              "emitting_path.*"}) {
     names.check_all(pattern, nodes, no_node);
   }
   walk(root, "limits", {}, [&](const Node& limits, const std::string& path) {

@@ -16,4 +16,7 @@ inline constexpr double solar_irradiance_at_1AU_W_per_m2 = 1361.0;
 /// Boltzmann constant over elementary charge, for Arrhenius and diode laws in electronvolts. CODATA 2018.
 inline constexpr double boltzmann_eV_per_K = 8.617333262e-5;
 
+/// One electronvolt in joules, exact by definition. CODATA 2018.
+inline constexpr double electronvolt_J = 1.602176634e-19;
+
 }  // namespace tileflux
