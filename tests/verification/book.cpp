@@ -19,7 +19,8 @@ Reproductions all_reproductions() {
                             steady_chains, orbit_node, two_nodes, ladders, wavy_sink, plane_walls, cylinders, spheres_that_cool, fixed_faces,
                             thick_bodies, error_function, radiating_slab, black_enclosures, grey_enclosures, shields, cryogenic_lines,
                             rectangle_factors, round_factors, strip_factors, planet_factors, fins_at_zero, fins_in_surroundings, worked_fins,
-                            cell_laws, arrays_in_the_sun, diode_laws, converters, stiff_problems, transistor_amplifier, solids_library,
+                            cell_laws, arrays_in_the_sun, diode_laws, converters, batteries, amplifiers, ageing, cell_curves, stiff_problems,
+                            transistor_amplifier, solids_library,
                             surfaces_library}) {
     all = std::move(all) + group();
   }

@@ -48,6 +48,11 @@ Reproductions arrays_in_the_sun();
 Reproductions diode_laws();
 Reproductions converters();
 
+Reproductions batteries();            // devices_test.cpp
+Reproductions amplifiers();
+Reproductions ageing();
+Reproductions cell_curves();
+
 Reproductions stiff_problems();       // stiff_test.cpp
 Reproductions transistor_amplifier();
 
