@@ -20,7 +20,7 @@ Reproductions all_reproductions() {
                             thick_bodies, error_function, radiating_slab, black_enclosures, grey_enclosures, shields, cryogenic_lines,
                             rectangle_factors, round_factors, strip_factors, planet_factors, fins_at_zero, fins_in_surroundings, worked_fins,
                             cell_laws, arrays_in_the_sun, diode_laws, converters, stiff_problems, transistor_amplifier, solids_library,
-                            surfaces_library}) {
+                            surfaces_library, media_library}) {
     all = std::move(all) + group();
   }
   return all;
