@@ -82,10 +82,25 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
   for (std::size_t i = 0; i < point.infrared_W.size(); ++i) infrared[system.infrared_names()[i]] = point.infrared_W[i];
   Json banks = Json::object();
   for (std::size_t b = 0; b < file.description.lasers.size(); ++b) {
-    banks[file.description.lasers[b].name] = {{"input_W", point.chain.bank_input[b]},
-                                              {"light_W", point.chain.bank_light[b]},
-                                              {"heat_W", point.chain.bank_heat[b]},
-                                              {"loop_gain", point.loop_gains[b]}};
+    const devices::BankFlows<double>& bank = point.chain.bank[b];
+    Json flows = {{"input_W", bank.input},
+                  {"light_W", bank.light},
+                  {"heat_W", bank.junction_heat},
+                  {"driver_loss_W", bank.driver_loss},
+                  {"loop_gain", point.loop_gains[b]}};
+    if (file.description.lasers[b].devices.amplifier) {
+      flows["pump_W"] = bank.diode_light;
+      flows["fibre_heat_W"] = bank.fibre_heat;
+      flows["quantum_defect_W"] = bank.quantum_defect;
+      flows["unabsorbed_W"] = bank.unabsorbed;
+    }
+    banks[file.description.lasers[b].name] = std::move(flows);
+  }
+  Json heaters = Json::object();
+  const std::vector<double> heater_W = system.heater_powers_W(point.x);
+  for (std::size_t h = 0; h < heater_W.size(); ++h) {
+    const tile::Heater& heater = file.description.heaters[h];
+    heaters[heater.name] = {{"power_W", heater_W[h]}, {"duty", heater_W[h] / heater.power_W}};
   }
   return {{"drive", point.drive},
           {"regime", studies::name_of(point.regime)},
@@ -98,11 +113,14 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
             {"reflected", point.ledger.reflected_W},
             {"absorbed", point.ledger.absorbed_W},
             {"heat_loads", point.ledger.loads_W},
+            {"fed_from_outside", point.ledger.fed_W},
             {"electricity_available", point.chain.available},
             {"electricity_drawn", point.chain.drawn},
             {"electricity_undrawn", point.chain.undrawn},
             {"conditioning_loss", point.chain.conditioning_loss},
             {"housekeeping", point.chain.housekeeping},
+            {"heaters", point.chain.heaters},
+            {"driver_loss", point.chain.driver_loss},
             {"laser_demand", point.chain.laser_demand},
             {"laser_input", point.chain.laser_input},
             {"optics_loss", point.chain.optics_loss},
@@ -112,6 +130,7 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
             {"to_held_parts", point.ledger.to_fixed_W}}},
           {"infrared_by_surface_W", std::move(infrared)},
           {"lasers", std::move(banks)},
+          {"heaters", std::move(heaters)},
           {"throttle", point.chain.throttle},
           {"housekeeping_short", point.chain.housekeeping_short},
           {"ledger_residual_W", point.ledger.residual_W()},
@@ -168,6 +187,25 @@ std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system,
   json["mean_light_W"] = run.mean_light_W;
   json["beam_s"] = run.beam_s;
   json["trips"] = run.trips;
+  Json heaters = Json::object();
+  for (const studies::HeaterUse& use : run.heaters)
+    heaters[use.name] = {{"duty", use.duty}, {"switched_on", use.switched_on}, {"power_W", use.power_W}};
+  json["heaters"] = std::move(heaters);
+  json["heaters_J"] = run.heaters_J;
+  if (run.battery) {
+    json["battery"] = {{"begin_percent", run.battery->begin_percent},
+                       {"end_percent", run.battery->end_percent},
+                       {"least_percent", run.battery->least_percent},
+                       {"most_percent", run.battery->most_percent}};
+  }
+  Json path = Json::object();
+  for (const studies::EmittingNode& node : run.emitting_path) {
+    path[node.node] = {{"lowest_K", node.lowest_K},
+                       {"highest_K", node.highest_K},
+                       {"range_K", node.highest_K - node.lowest_K},
+                       {"fastest_K_per_s", node.fastest_K_per_s}};
+  }
+  json["emitting_path"] = std::move(path);
   json["final_temperature_K"] = temperatures_of(system, run.final_x);
   Json ranges = Json::object();
   for (const studies::TemperatureRange& range : run.ranges) {
@@ -193,13 +231,10 @@ std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system,
   }
   json["events"] = std::move(events);
   const studies::EnergyBooks& b = run.books;
-  json["ledger_J"] = {{"incoming", b.incoming_J},
-                      {"light", b.light_J},
-                      {"infrared", b.to_space_J},
-                      {"to_held_parts", b.to_fixed_J},
-                      {"stored", b.stored_J},
-                      {"electricity_drawn", b.drawn_J},
-                      {"electricity_available", b.available_J},
+  json["ledger_J"] = {{"incoming", b.incoming_J},       {"light", b.light_J},
+                      {"infrared", b.to_space_J},       {"to_held_parts", b.to_fixed_J},
+                      {"stored", b.stored_J},           {"to_battery", b.to_battery_J},
+                      {"electricity_drawn", b.drawn_J}, {"electricity_available", b.available_J},
                       {"residual", b.residual_J()}};
   json["ledger_residual_relative"] = b.relative();
   json["ledger_residual_K"] = run.error_K;

@@ -92,6 +92,40 @@ std::string temperatures(const tile::TileSystem& system, const studies::Balance&
   return table.text() + '\n';
 }
 
+template <class Line>
+void amplifier_lines(const tile::CaseFile& file, const Line& line) {
+  for (std::size_t b = 0; b < file.description.lasers.size(); ++b) {
+    const tile::Bank& bank = file.description.lasers[b];
+    if (!bank.devices.amplifier) continue;
+    line("  of it in the fibre of " + bank.name, [b](const OperatingPoint& p) { return p.chain.bank[b].fibre_heat; });
+    line("    quantum defect", [b](const OperatingPoint& p) { return p.chain.bank[b].quantum_defect; });
+    line("  of it pump light left over, " + bank.name,
+         [b](const OperatingPoint& p) { return p.chain.bank[b].unabsorbed; });
+  }
+}
+
+/// Heaters that hold a part in the cold, and where the light of the lasers would roll over.
+std::string devices(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Balance& balance) {
+  std::string text;
+  const auto heaters = [&](const OperatingPoint& point) {
+    const std::vector<double> power_W = system.heater_powers_W(point.x);
+    for (std::size_t h = 0; h < power_W.size(); ++h) {
+      const tile::Heater& heater = file.description.heaters[h];
+      text += fmt::format("  {:<10} {} of {} W, a duty of {}, beam {}\n", heater.name, watts(power_W[h]),
+                          watts(heater.power_W), percent(power_W[h] / heater.power_W), point.beam ? "on" : "off");
+    }
+  };
+  if (!file.description.heaters.empty()) text += "Heaters, thermostats averaged\n";
+  heaters(balance.beam_off);
+  if (balance.beam_on) heaters(*balance.beam_on);
+  for (std::size_t b = 0; b < balance.roll_over.size(); ++b) {
+    if (!balance.roll_over[b]) continue;
+    text += fmt::format("Light of {} rolls over at {} drive with its mount as warm as now\n",
+                        file.description.lasers[b].name, percent(balance.roll_over[b]->drive));
+  }
+  return text.empty() ? text : text + '\n';
+}
+
 std::string power_chain(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Balance& balance) {
   const OperatingPoint* on = balance.beam_on ? &*balance.beam_on : nullptr;
   Table table(on != nullptr ? std::vector<std::string>{"Power chain, W", "beam on", "beam off"}
@@ -112,17 +146,24 @@ std::string power_chain(const tile::CaseFile& file, const tile::TileSystem& syst
     line("  drawn", [](const OperatingPoint& p) { return p.chain.drawn; });
     line("    conditioning loss", [](const OperatingPoint& p) { return p.chain.conditioning_loss; });
     line("    housekeeping", [](const OperatingPoint& p) { return p.chain.housekeeping; });
+    if (!file.description.heaters.empty()) line("    heaters", [](const OperatingPoint& p) { return p.chain.heaters; });
     line("    laser input", [](const OperatingPoint& p) { return p.chain.laser_input; });
+    const bool drivers = std::any_of(file.description.lasers.begin(), file.description.lasers.end(),
+                                     [](const tile::Bank& bank) { return bank.devices.driver_loss > 0.0; });
+    if (drivers) line("    driver loss", [](const OperatingPoint& p) { return p.chain.driver_loss; });
     line("laser waste heat",
          [](const OperatingPoint& p) { return p.chain.laser_input - p.chain.light_out - p.chain.optics_loss; });
+    amplifier_lines(file, line);
     line("lost in optics", [](const OperatingPoint& p) { return p.chain.optics_loss; });
   }
+  if (!system.has_cells() && !file.description.heaters.empty())
+    line("heaters, fed from outside", [](const OperatingPoint& p) { return p.chain.heaters; });
   line("light out", [](const OperatingPoint& p) { return p.ledger.light_out_W; });
   line("heat to be rejected", [](const OperatingPoint& p) { return p.ledger.incoming_W() - p.ledger.light_out_W; });
   for (std::size_t i = 0; i < system.infrared_names().size(); ++i) {
     line("  infrared from " + system.infrared_names()[i], [i](const OperatingPoint& p) { return p.infrared_W[i]; });
   }
-  const bool held = system.network().node_count() > system.size();
+  const bool held = system.network().node_count() > system.network().unknown_count();
   if (held) line("  to parts held at a temperature", [](const OperatingPoint& p) { return p.ledger.to_fixed_W; });
   return table.text() + '\n';
 }
@@ -150,7 +191,8 @@ std::string books(const OperatingPoint& point) {
 
 std::string print_balance(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Balance& balance) {
   std::string text = print_head(file) + answer(system, balance) + temperatures(system, balance) +
-                     power_chain(file, system, balance) + efficiencies(system, balance);
+                     power_chain(file, system, balance) + efficiencies(system, balance) +
+                     devices(file, system, balance);
   text += "Energy books\n";
   if (balance.beam_on) text += books(*balance.beam_on);
   text += books(balance.beam_off);

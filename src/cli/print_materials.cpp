@@ -64,6 +64,18 @@ std::vector<std::string> bases_of(const materials::Fluid& fluid) {
   return bases;
 }
 
+std::vector<std::string> bases_of(const materials::Surface& surface) {
+  std::vector<std::string> bases{surface.begin.absorptance.basis, surface.begin.emittance.basis};
+  if (surface.end) bases.insert(bases.end(), {surface.end->absorptance.basis, surface.end->emittance.basis});
+  return bases;
+}
+
+std::vector<std::string> bases_of(const materials::CellType& cell) {
+  std::vector<std::string> bases{cell.efficiency.basis, cell.slope.basis};
+  if (cell.remaining) bases.push_back(cell.remaining->basis);
+  return bases;
+}
+
 }  // namespace
 
 std::string print_materials(const materials::Library& library) {
@@ -87,14 +99,13 @@ std::string print_materials(const materials::Library& library) {
   for (const materials::Surface& surface : library.surfaces) {
     surfaces.row({surface.name, at_room(surface.begin.absorptance), at_room(surface.begin.emittance),
                   surface.end ? at_room(surface.end->absorptance) + " / " + at_room(surface.end->emittance) : "unknown",
-                  weakest({surface.begin.absorptance.basis, surface.begin.emittance.basis}), surface.title});
+                  weakest(bases_of(surface)), surface.title});
   }
   Table cells({"Cell types", "efficiency", "slope %/K", "remaining", "weakest basis", "title"});
   for (const materials::CellType& cell : library.cells) {
     cells.row({cell.name, percent(cell.efficiency.table.value(293.15), 1),
                fmt::format("{:.3g}", 100.0 * cell.slope.table.value(293.15)),
-               cell.remaining ? at_room(*cell.remaining) : "unknown",
-               weakest({cell.efficiency.basis, cell.slope.basis}), cell.title});
+               cell.remaining ? at_room(*cell.remaining) : "unknown", weakest(bases_of(cell)), cell.title});
   }
   return solids.text({0, 4, 5}) + '\n' + media.text({0, 3, 4}) + '\n' + fluids.text({0, 5, 6}) + '\n' +
          surfaces.text({0, 4, 5}) + '\n' + cells.text({0, 4, 5}) +

@@ -40,6 +40,25 @@ std::string events(const studies::RunResult& run) {
   return text + '\n';
 }
 
+std::string devices(const studies::RunResult& run) {
+  std::string text;
+  for (const studies::HeaterUse& use : run.heaters) {
+    text += fmt::format("  heater           {}: {} W for {} of the time, switched on {} times\n", use.name,
+                        watts(use.power_W), percent(use.duty, 1), use.switched_on);
+  }
+  if (run.battery) {
+    text += fmt::format("  battery          {:.1f} % at the start, {:.1f} % at the end; between {:.1f} and {:.1f} %\n",
+                        run.battery->begin_percent, run.battery->end_percent, run.battery->least_percent,
+                        run.battery->most_percent);
+  }
+  for (const studies::EmittingNode& node : run.emitting_path) {
+    text += fmt::format(
+        "  emitting path    {}: {:.3f} K between coldest and warmest with the beam on, at most {:.3g} K/s\n", node.node,
+        node.highest_K - node.lowest_K, node.fastest_K_per_s);
+  }
+  return text;
+}
+
 }  // namespace
 
 std::string print_run(const tile::CaseFile& file, const tile::TileSystem& system, const studies::RunResult& run) {
@@ -54,13 +73,14 @@ std::string print_run(const tile::CaseFile& file, const tile::TileSystem& system
   text +=
       "  binding limit    " + (run.binding ? describe(*run.binding) : std::string("none is stated in the case")) + '\n';
   if (run.trips > 0) text += fmt::format("  trips            {}\n", run.trips);
+  text += devices(run);
   text += '\n' + extremes(system, run) + events(run);
   const studies::EnergyBooks& b = run.books;
   text += fmt::format(
-      "Energy books, kJ\n  in {:.3f} = light {:.3f} + infrared {:.3f} + to held parts {:.3f} + stored {:.3f} + "
+      "Energy books, kJ\n  in {:.3f} = light {:.3f} + infrared {:.3f} + to held parts {:.3f} + stored {:.3f}{} + "
       "residual {}\n",
       b.incoming_J / 1e3, b.light_J / 1e3, b.to_space_J / 1e3, b.to_fixed_J / 1e3, b.stored_J / 1e3,
-      tiny(b.residual_J() / 1e3));
+      run.battery ? fmt::format(" + into the battery {:.3f}", b.to_battery_J / 1e3) : "", tiny(b.residual_J() / 1e3));
   text += fmt::format("  residual {:.3f} J, {} %, worth {} K over the whole tile\n", b.residual_J(),
                       tiny(100.0 * b.relative()), tiny(run.error_K));
   text += fmt::format(

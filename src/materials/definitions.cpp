@@ -49,8 +49,10 @@ std::shared_ptr<const Section> property_section(const std::string& title, const 
   return std::make_shared<const Section>(std::move(section));
 }
 
-Field property_field(const std::string& key, const char* unit, Range range, const std::string& meaning) {
-  return Field{key, input::SectionType{property_section(key, unit, range)}, meaning, true, {}};
+/// `of_what` tells apart the titles of properties that several kinds have.
+Field property_field(const std::string& key, const char* unit, Range range, const std::string& meaning,
+                     const std::string& of_what = {}) {
+  return Field{key, input::SectionType{property_section(key + of_what, unit, range)}, meaning, true, {}};
 }
 
 Field fact_field(const std::string& key, input::QuantityType type, const std::string& meaning) {
@@ -90,12 +92,14 @@ Section solid_section() {
 
 Section medium_section() {
   const auto phase = [](const std::string& which) {
+    const std::string of_what = " of a " + which + " medium";
     Section section;
-    section.title = "Medium, " + which;
+    section.title = "Medium when " + which;
     section.meaning = "The medium when it is " + which + ".";
-    section.fields = {property_field("density", "kg/m3", positive, "density"),
-                      property_field("heat_capacity", "J/(kg K)", positive, "heat capacity at constant pressure"),
-                      property_field("conductivity", "W/(m K)", positive, "thermal conductivity at rest")};
+    section.fields = {
+        property_field("density", "kg/m3", positive, "density", of_what),
+        property_field("heat_capacity", "J/(kg K)", positive, "heat capacity at constant pressure", of_what),
+        property_field("conductivity", "W/(m K)", positive, "thermal conductivity at rest", of_what)};
     return Field{which,
                  input::SectionType{std::make_shared<const Section>(std::move(section))},
                  "properties when " + which,
@@ -137,10 +141,10 @@ Section fluid_section() {
             "where pipes with this fluid are used",
             true,
             {}},
-      optional(property_field("surface_tension", "N/m", {0.0, 10.0}, "surface tension of the liquid")),
-      optional(property_field("density", "kg/m3", positive, "density of the liquid")),
-      optional(property_field("latent_heat", "J/kg", {0.0, 1e8}, "heat of evaporation")),
-      optional(property_field("viscosity", "Pa s", {0.0, 1e3, true}, "dynamic viscosity of the liquid")),
+      optional(property_field("surface_tension", "N/m", {0.0, 10.0}, "surface tension of the liquid", " of a fluid")),
+      optional(property_field("density", "kg/m3", positive, "density of the liquid", " of a fluid")),
+      optional(property_field("latent_heat", "J/kg", {0.0, 1e8}, "heat of evaporation", " of a fluid")),
+      optional(property_field("viscosity", "Pa s", {0.0, 1e3, true}, "dynamic viscosity of the liquid", " of a fluid")),
       optional(property_field("merit", "W/m2", {0.0, 1e15},
                               "the merit as a table; its first row is zero at the freezing temperature, its last zero "
                               "at the critical temperature"))};

@@ -10,6 +10,7 @@
 
 #include "studies/linear.h"
 #include "studies/modes.h"
+#include "tileflux/devices/roll_over.h"
 #include "tileflux/solvers/steady.h"
 #include "tileflux/solvers/transient.h"
 
@@ -179,6 +180,38 @@ void warn_of_branches(const tile::TileSystem& system, const OperatingPoint& poin
 
 }  // namespace
 
+namespace {
+
+std::vector<std::optional<RollOver>> roll_over_of(const tile::TileSystem& system, const OperatingPoint& point,
+                                                  std::vector<Diagnostic>& warnings) {
+  std::vector<std::optional<RollOver>> found;
+  for (const tile::Bank& bank : system.description().lasers) {
+    const auto* law = std::get_if<devices::DiodeLaw>(&bank.devices.law);
+    found.emplace_back();
+    if (law == nullptr || bank.devices.modules == 0) continue;
+    const double mount_K = system.network().temperature_K(system.network().find(bank.mount), point.x);
+    const auto most = devices::SelfHeatedDiode(*law, mount_K, bank.resistance_K_per_W).roll_over();
+    if (!most) continue;
+    found.back() =
+        RollOver{most->current_A / law->rated_current_A, most->light_W * bank.devices.modules * bank.devices.remaining};
+    const std::size_t b = found.size() - 1;
+    const double current_A = law->current_A(point.chain.bank[b].input / bank.devices.modules);
+    if (current_A <= most->current_A) continue;
+    Diagnostic warning;
+    warning.code = Code::roll_over_passed;
+    warning.severity = Severity::warning;
+    char text[160];
+    std::snprintf(text, sizeof text,
+                  "laser %s runs at %.4g A, beyond its roll-over at %.4g A: less would give more light",
+                  bank.name.c_str(), current_A, most->current_A);
+    warning.message = text;
+    warnings.push_back(std::move(warning));
+  }
+  return found;
+}
+
+}  // namespace
+
 ContinuousRating continuous_rating(tile::TileSystem& system) {
   const tile::Mode before = system.mode();
   const auto point_at = [&](double drive) {
@@ -244,6 +277,7 @@ Balance balance(tile::TileSystem& system) {
   result.beam_on = operating_point(system);
   result.limits_met = result.limits_met && result.beam_on->limits_met();
   warn_of_branches(system, *result.beam_on, result.warnings);
+  result.roll_over = roll_over_of(system, *result.beam_on, result.warnings);
   const std::vector<TemperatureRange> on_ranges = ranges_at(system, result.beam_on->x);
   for (Diagnostic& warning : validity_warnings(system, joined(off_ranges, on_ranges), on_ranges))
     result.warnings.push_back(std::move(warning));

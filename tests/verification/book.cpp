@@ -21,7 +21,7 @@ Reproductions all_reproductions() {
                             rectangle_factors, round_factors, strip_factors, planet_factors, fins_at_zero, fins_in_surroundings, worked_fins,
                             cell_laws, arrays_in_the_sun, diode_laws, converters, batteries, amplifiers, ageing, cell_curves, stiff_problems,
                             transistor_amplifier, solids_library,
-                            surfaces_library}) {
+                            surfaces_library, media_library}) {
     all = std::move(all) + group();
   }
   return all;

@@ -58,6 +58,7 @@ Reproductions transistor_amplifier();
 
 Reproductions solids_library();       // library_test.cpp
 Reproductions surfaces_library();
+Reproductions media_library();
 
 ClosedForms tile_references();        // tile_test.cpp
 ClosedForms duty_references();        // duty_test.cpp

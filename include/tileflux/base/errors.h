@@ -74,6 +74,7 @@ enum class Code {
   control_chatter,
   heater_authority,
   battery_rests,
+  roll_over_passed,
   interrupted,
   // Files and the command line
   output_unwritable,

@@ -25,8 +25,8 @@ struct FinQuadrature {
   static const FinQuadrature& instance();
 };
 
-/// The tip's temperature over the base's, from zeta and the sink's temperature over the base's to the fourth power. Solved
-/// in doubles: the length, scaled, as a function of the tip. Of a fin too long for that it is the sink's.
+/// The tip's temperature over the base's, from zeta and the sink's temperature over the base's to the fourth power.
+/// Solved in doubles: the length, scaled, as a function of the tip. Of a fin too long for that it is the sink's.
 double fin_tip_ratio(double zeta, double sink_fourth_ratio);
 
 struct RadiatingFin {

@@ -60,6 +60,12 @@ struct ContinuousRating {
 };
 ContinuousRating continuous_rating(tile::TileSystem& system);
 
+/// Where the light of a bank ends to grow with the drive, its mount held at one temperature.
+struct RollOver {
+  double drive = 0.0;  ///< share of rated current; may lie above 1
+  double light_W = 0.0;
+};
+
 /// Both operating points in the same sun, and what they mean together.
 struct Balance {
   OperatingPoint beam_off;
@@ -70,6 +76,7 @@ struct Balance {
   double usable_drive = 0.0;  ///< the drive that goes with it
   std::optional<ContinuousRating>
       rating;  ///< without throttle; only where the beam-on point throttles or breaks a limit
+  std::vector<std::optional<RollOver>> roll_over;  ///< per bank at the beam-on mount; none where it never comes
   std::vector<Diagnostic> warnings;
   bool limits_met = true;  ///< at both points
 };

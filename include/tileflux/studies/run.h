@@ -65,8 +65,8 @@ struct EnergyBooks {
   double to_fixed_J = 0.0;
   double stored_J = 0.0;
   double to_battery_J = 0.0;  ///< negative: the battery ends with less than it began with
-  double drawn_J = 0.0;      ///< electricity taken from the cells
-  double available_J = 0.0;  ///< electricity that could have been taken
+  double drawn_J = 0.0;       ///< electricity taken from the cells
+  double available_J = 0.0;   ///< electricity that could have been taken
 
   double residual_J() const { return incoming_J - light_J - to_space_J - to_fixed_J - to_battery_J - stored_J; }
   /// |residual| over the largest of the terms.

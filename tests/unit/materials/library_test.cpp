@@ -3,6 +3,9 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <set>
+
 #include "support/temporary_directory.h"
 #include "tileflux/base/errors.h"
 
@@ -37,17 +40,30 @@ solids:
     conductivity: )" + conductivity + "\n";
 }
 
+void check_pedigree(const Pedigree& pedigree, const std::string& where) {
+  EXPECT_FALSE(pedigree.source.empty()) << where;
+  EXPECT_FALSE(pedigree.uncertainty.empty()) << where;
+  EXPECT_TRUE(pedigree.basis == "published" || pedigree.basis == "transcribed" || pedigree.basis == "memory") << where;
+}
+
 void check(const Property& property, const std::string& where) {
-  EXPECT_FALSE(property.source.empty()) << where;
-  EXPECT_FALSE(property.uncertainty.empty()) << where;
-  EXPECT_TRUE(property.basis == "published" || property.basis == "transcribed" || property.basis == "memory") << where;
+  check_pedigree(property, where);
   EXPECT_LT(property.table.valid_from_K(), property.table.valid_to_K()) << where;
 }
 
-TEST(MaterialsLibrary, HoldsTwelveSolidsTwelveFinishesAndThreeCellTypes) {
-  EXPECT_GE(library().solids.size(), 12u);
-  EXPECT_GE(library().surfaces.size(), 12u);
+TEST(MaterialsLibrary, HoldsTwentyFiveSolidsAndMediaTwentyFiveFinishesAndThreeCellTypes) {
+  EXPECT_GE(library().solids.size() + library().media.size() + library().fluids.size(), 25u);
+  EXPECT_GE(library().media.size(), 5u);
+  EXPECT_GE(library().fluids.size(), 4u);
+  EXPECT_GE(library().surfaces.size(), 25u);
   EXPECT_GE(library().cells.size(), 3u);
+}
+
+TEST(MaterialsLibrary, GivesANameToOneEntryOnly) {
+  std::set<std::string> seen;
+  for (const auto& names : {library().solid_names(), library().medium_names(), library().fluid_names(), library().surface_names(), library().cell_names()}) {
+    for (const std::string& name : names) EXPECT_TRUE(seen.insert(name).second) << name;
+  }
 }
 
 TEST(MaterialsLibrary, GivesEveryValueItsPedigree) {
@@ -66,6 +82,81 @@ TEST(MaterialsLibrary, GivesEveryValueItsPedigree) {
     check(entry.efficiency, entry.name);
     check(entry.slope, entry.name);
   }
+}
+
+TEST(MaterialsLibrary, GivesEveryMediumAndFluidItsPedigree) {
+  for (const Medium& entry : library().media) {
+    check_pedigree(entry.melting_temperature, entry.name);
+    check_pedigree(entry.latent_heat, entry.name);
+    for (const Phase* phase : {&entry.solid, &entry.liquid}) {
+      check(phase->density, entry.name);
+      check(phase->heat_capacity, entry.name);
+      check(phase->conductivity, entry.name);
+    }
+  }
+  for (const Fluid& entry : library().fluids) {
+    for (const Fact* fact : {&entry.freezing_temperature, &entry.critical_temperature, &entry.usable_from, &entry.usable_to}) check_pedigree(*fact, entry.name);
+    EXPECT_NE(entry.liquid.has_value(), entry.merit_source.has_value()) << entry.name;
+  }
+}
+
+TEST(MaterialsLibrary, LetsEitherPhaseOfAMediumHoldUpToItsMeltingPoint) {
+  constexpr double near_K = 0.5 * Medium::width_of_a_point_K;  // melting spreads at least this far to either side
+  for (const Medium& entry : library().media) {
+    const double melts_K = entry.melting_temperature.value;
+    for (const Property* property : {&entry.solid.density, &entry.solid.heat_capacity, &entry.solid.conductivity}) {
+      EXPECT_TRUE(property->table.covers(melts_K - near_K)) << entry.name;
+      EXPECT_FALSE(property->table.covers(melts_K + entry.melting_range_K() + near_K)) << entry.name << ": no solid above its melting range";
+    }
+    for (const Property* property : {&entry.liquid.density, &entry.liquid.heat_capacity, &entry.liquid.conductivity}) {
+      EXPECT_TRUE(property->table.covers(melts_K + near_K)) << entry.name;
+    }
+    EXPECT_GT(entry.latent_heat.value, 5e4) << entry.name;
+    EXPECT_LT(entry.latent_heat.value, 3.4e5) << entry.name << ": more than water";
+    EXPECT_GT(entry.solid.conductivity.table.value(melts_K), entry.liquid.conductivity.table.value(melts_K)) << entry.name;
+  }
+}
+
+TEST(MaterialsLibrary, TakesATenthOfAKelvinWhereTheSourceGivesAMeltingPoint) {
+  EXPECT_EQ(library().medium("octadecane")->melting_range_K(), Medium::width_of_a_point_K);
+  EXPECT_EQ(library().medium("paraffin_wax")->melting_range_K(), 6.0);
+}
+
+TEST(MaterialsLibrary, LetsTheMeritOfAFluidFallToNothingWhereItFreezesAndWhereItsVapourIsAsDense) {
+  for (const Fluid& entry : library().fluids) {
+    const double freezes_K = entry.freezing_temperature.value, ends_K = entry.critical_temperature.value;
+    for (const double nothing_K : {freezes_K - 50.0, freezes_K, ends_K, ends_K + 50.0}) {
+      EXPECT_EQ(entry.merit.value(nothing_K), 0.0) << entry.name << ' ' << nothing_K;
+      EXPECT_EQ(entry.relative_merit.value(nothing_K), 0.0) << entry.name << ' ' << nothing_K;
+    }
+    const std::vector<double>& relative = entry.relative_merit.values();
+    EXPECT_NEAR(*std::max_element(relative.begin(), relative.end()), 1.0, 1e-12) << entry.name << ": but for round-off";
+    for (const double usable_K : {entry.usable_from.value, entry.usable_to.value}) {
+      EXPECT_GT(entry.relative_merit.value(usable_K), 0.1) << entry.name << ' ' << usable_K;
+    }
+  }
+}
+
+TEST(MaterialsLibrary, FormsTheMeritFromTheFourPropertiesOfTheLiquid) {
+  constexpr double round_off = 1e-12;
+  for (const Fluid& entry : library().fluids) {
+    ASSERT_TRUE(entry.liquid) << entry.name;
+    const std::vector<double>& rows_K = entry.merit.temperatures_K();
+    ASSERT_GE(rows_K.size(), 10u) << entry.name;
+    for (std::size_t i = 1; i + 1 < rows_K.size(); ++i) {
+      const double product = entry.liquid->density.table.value(rows_K[i]) * entry.liquid->latent_heat.table.value(rows_K[i]) *
+                             entry.liquid->surface_tension.table.value(rows_K[i]) / entry.liquid->viscosity.table.value(rows_K[i]);
+      EXPECT_NEAR(entry.merit.values()[i] / product, 1.0, round_off) << entry.name << ' ' << rows_K[i];
+    }
+  }
+}
+
+TEST(MaterialsLibrary, RanksFluidsAsHandbooksDo) {
+  const auto merit = [](const char* fluid, double at_K) { return library().fluid(fluid)->merit.value(at_K); };
+  EXPECT_GT(merit("water", 350.0), merit("ammonia", 350.0));
+  EXPECT_GT(merit("ammonia", 260.0), merit("acetone", 260.0));
+  EXPECT_GT(merit("ammonia", 260.0), merit("methanol", 260.0));
+  EXPECT_EQ(merit("water", 260.0), 0.0);
 }
 
 TEST(MaterialsLibrary, HoldsNothingThatNatureForbids) {
@@ -92,6 +183,10 @@ TEST(MaterialsLibrary, FindsEntriesByName) {
   ASSERT_NE(library().solid("aluminium_6061_t6"), nullptr);
   EXPECT_EQ(library().solid("aluminium_6061_t6")->name, "aluminium_6061_t6");
   EXPECT_EQ(library().solid("cheese"), nullptr);
+  EXPECT_EQ(library().medium("octadecane")->name, "octadecane");
+  EXPECT_EQ(library().fluid("ammonia")->name, "ammonia");
+  EXPECT_EQ(library().medium("cheese"), nullptr);
+  EXPECT_EQ(library().fluid("cheese"), nullptr);
   EXPECT_EQ(library().surface("cheese"), nullptr);
   EXPECT_EQ(library().cell("cheese"), nullptr);
   EXPECT_EQ(library().solid_names().size(), library().solids.size());
@@ -144,6 +239,93 @@ TEST(MaterialsLibrary, SaysThatADirectoryCannotBeRead) {
   } catch (const Error& error) {
     EXPECT_EQ(error.code(), Code::file_unreadable);
   }
+}
+
+constexpr const char* pedigree = "source: test, basis: memory, uncertainty: unknown}";
+
+std::string medium(const std::string& latent_heat) {
+  const std::string phase = std::string("{density: {value: 800 kg/m3, valid: [200 K, 400 K], ") + pedigree +
+                            ", heat_capacity: {value: 2 kJ/(kg K), valid: [200 K, 400 K], " + pedigree +
+                            ", conductivity: {value: 0.2 W/(m K), valid: [200 K, 400 K], " + pedigree + "}\n";
+  return std::string("tileflux_materials: 1\nmedia:\n  fat:\n    title: a fat\n    melting_temperature: {value: 30 degC, ") + pedigree + '\n' + latent_heat +
+         "    solid: " + phase + "    liquid: " + phase;
+}
+
+TEST(MeltingMedium, IsReadWithOrWithoutARange) {
+  const std::string latent = std::string("    latent_heat: {value: 200 kJ/kg, ") + pedigree + '\n';
+  EXPECT_TRUE(findings_of(medium(latent)).empty());
+  EXPECT_TRUE(findings_of(medium(latent + "    melting_range: {value: 2 K, " + pedigree + '\n')).empty());
+}
+
+TEST(MeltingMedium, IsRefusedWithoutItsLatentHeat) {
+  const auto findings = findings_of(medium(""));
+  ASSERT_EQ(findings.size(), 1u);
+  EXPECT_EQ(findings[0].code, Code::key_missing);
+  EXPECT_THAT(findings[0].message, HasSubstr("latent_heat"));
+}
+
+TEST(MeltingMedium, IsRefusedWithItsLatentHeatPerVolume) {
+  const auto findings = findings_of(medium(std::string("    latent_heat: {value: 200 MJ/m3, ") + pedigree + '\n'));
+  ASSERT_EQ(findings.size(), 1u);
+  EXPECT_EQ(findings[0].code, Code::dimension_wrong);
+}
+
+TEST(MeltingMedium, IsRefusedWithoutPedigree) {
+  const auto findings = findings_of(medium("    latent_heat: {value: 200 kJ/kg}\n"));
+  ASSERT_EQ(findings.size(), 3u);
+  for (const Diagnostic& finding : findings) EXPECT_EQ(finding.code, Code::key_missing);
+}
+
+std::string fluid(const std::string& properties, const std::string& usable = "[220 K, 380 K]") {
+  return std::string("tileflux_materials: 1\nfluids:\n  spirit:\n    title: a spirit\n    freezing_temperature: {value: 200 K, ") + pedigree +
+         "\n    critical_temperature: {value: 400 K, " + pedigree + "\n    usable_range: {range: " + usable + ", " + pedigree + '\n' + properties;
+}
+
+std::string merit(const std::string& rows) { return "    merit: {table: [" + rows + "], valid: [200 K, 400 K], " + pedigree + '\n'; }
+
+Code code_of(const std::string& text) {
+  const auto findings = findings_of(text);
+  EXPECT_EQ(findings.size(), 1u) << text;
+  return findings.empty() ? Code::internal : findings[0].code;
+}
+
+TEST(HeatPipeFluid, IsReadWithAMeritThatIsZeroAtBothEnds) {
+  EXPECT_TRUE(findings_of(fluid(merit("[200 K, 0 W/m2], [300 K, 1e11 W/m2], [400 K, 0 W/m2]"))).empty());
+}
+
+TEST(HeatPipeFluid, IsRefusedWhereTheMeritDoesNotReachZero) {
+  EXPECT_EQ(code_of(fluid(merit("[200 K, 1e10 W/m2], [300 K, 1e11 W/m2], [400 K, 0 W/m2]"))), Code::table_shape);
+  EXPECT_EQ(code_of(fluid(merit("[200 K, 0 W/m2], [300 K, 1e11 W/m2], [400 K, 1e9 W/m2]"))), Code::table_shape);
+  EXPECT_EQ(code_of(fluid(merit("[200 K, 0 W/m2], [300 K, 0 W/m2], [400 K, 0 W/m2]"))), Code::table_shape);
+}
+
+TEST(HeatPipeFluid, IsRefusedWhereTheMeritEndsElsewhereThanTheLiquid) {
+  const std::string short_table = std::string("    merit: {table: [[210 K, 0 W/m2], [300 K, 1e11 W/m2], [400 K, 0 W/m2]], valid: [210 K, 400 K], ") + pedigree + '\n';
+  EXPECT_EQ(code_of(fluid(short_table)), Code::table_shape);
+  EXPECT_EQ(code_of(fluid(std::string("    merit: {value: 1e11 W/m2, valid: [200 K, 400 K], ") + pedigree + '\n')), Code::table_shape);
+}
+
+TEST(HeatPipeFluid, IsRefusedWithTemperaturesOutOfOrder) {
+  const std::string good = merit("[200 K, 0 W/m2], [300 K, 1e11 W/m2], [400 K, 0 W/m2]");
+  for (const char* usable : {"[190 K, 380 K]", "[220 K, 410 K]", "[380 K, 220 K]", "[300 K, 300 K]"}) EXPECT_EQ(code_of(fluid(good, usable)), Code::table_not_rising) << usable;
+}
+
+TEST(HeatPipeFluid, IsRefusedWithThreeOfTheFourProperties) {
+  const auto findings = findings_of(fluid(std::string("    surface_tension: {table: [[210 K, 0.02 N/m], [390 K, 0.001 N/m]], valid: [210 K, 390 K], ") + pedigree +
+                                          "\n    density: {value: 700 kg/m3, valid: [210 K, 390 K], " + pedigree +
+                                          "\n    latent_heat: {value: 500 kJ/kg, valid: [210 K, 390 K], " + pedigree + '\n'));
+  ASSERT_EQ(findings.size(), 1u);
+  EXPECT_THAT(findings[0].message, HasSubstr("viscosity"));
+}
+
+TEST(HeatPipeFluid, IsRefusedWhereTheFourPropertiesShareNoTemperature) {
+  const auto four = [](const std::string& from_K, const std::string& to_K) {
+    return std::string("    surface_tension: {table: [[210 K, 0.02 N/m], [290 K, 0.01 N/m]], valid: [210 K, 290 K], ") + pedigree +
+           "\n    density: {value: 700 kg/m3, valid: [210 K, 390 K], " + pedigree + "\n    latent_heat: {value: 500 kJ/kg, valid: [210 K, 390 K], " + pedigree +
+           "\n    viscosity: {table: [[" + from_K + ", 0.3 mPa s], [" + to_K + ", 0.2 mPa s]], valid: [" + from_K + ", " + to_K + "], " + pedigree + '\n';
+  };
+  EXPECT_TRUE(findings_of(fluid(four("250 K", "390 K"))).empty());
+  EXPECT_EQ(code_of(fluid(four("300 K", "390 K"))), Code::table_shape);
 }
 
 }  // namespace
