@@ -56,11 +56,10 @@ struct MeltingLaw {
 /// Heat from a wall (its temperature) into a whole store (its unknown) whose front moves away from the wall:
 /// q = (Ta - T(u)) / (contact + front). The front is the layer between wall and front, quasi-steady (Stefan's problem
 /// for a small Stefan number: Carslaw & Jaeger 1959, section 11.2): liquid over the melted share while the wall is the
-/// hotter one, solid over the frozen share while it is the colder one. Both are counted from the wall, so a store that
-/// turns before it is through starts its new layer with what the old one left: it forgets a front that it walks away
-/// from. Continuous, for q is zero where the two resistances change. A solid store below, or a liquid one above, the
-/// melting range has no layer of the other phase: then `contact` alone stands for the way into it, and must be above
-/// zero.
+/// hotter one, solid over the frozen share while it is the colder one. Both are counted from the wall: a store that
+/// turns before it is through counts what is left of the phase it turns to as its new layer. Continuous, for q is zero
+/// where the two resistances change. A solid store below the range has no liquid layer and a liquid one above it no
+/// solid one: then `contact` alone is the way into it, and it must be above zero.
 struct MeltFront {
   double contact_K_per_W = 0.0;  ///< wall to store, and the mean way inside it
   double liquid_K_per_W = 0.0;   ///< of the whole layer when liquid: thickness / (k_liquid area)
