@@ -76,44 +76,49 @@ struct MeltFront {
   }
 };
 
-/// Resistance of half a slice in K/W, solid and liquid part in series: the front is parallel to the slice.
-struct HalfSlice {
-  double solid_K_per_W = 0.0;   ///< (thickness/2) / (k_solid area)
-  double liquid_K_per_W = 0.0;  ///< (thickness/2) / (k_liquid area)
+/// Conduction potential of one piece that is solid below its melting point and liquid above it, in watts: the
+/// temperature from the melting point over the resistance of the phase that is there. Differences of it are the heat
+/// that flows, as the integral of k dT is for k(T) (Kirchhoff's transformation: Carslaw & Jaeger 1959, section 1.6).
+struct PhaseConduction {
+  double solid_K_per_W = 1.0;   ///< of the way when solid: length / (k_solid area)
+  double liquid_K_per_W = 1.0;  ///< when liquid
 
   template <class Scalar>
-  Scalar resistance_K_per_W(const Scalar& melted_share) const {
-    return Scalar(solid_K_per_W + (liquid_K_per_W - solid_K_per_W) * melted_share);
+  Scalar potential_W(const Scalar& temperature_K, double melt_K) const {
+    const Scalar above_K = temperature_K - melt_K;
+    return Scalar(above_K / (value_of(above_K) > 0.0 ? liquid_K_per_W : solid_K_per_W));
   }
 };
 
-/// Heat from a wall or another part (its temperature) to the middle of the outermost slice of a store (its unknown).
-struct MeltFace {
-  double contact_K_per_W = 0.0;
-  HalfSlice half_b{};
-  MeltingLaw store{};  ///< of end b; the network fills it in from the node
-
-  template <class Scalar>
-  Scalar flow(const Scalar& a_K, const Scalar& b_unknown) const {
-    const Scalar half = half_b.resistance_K_per_W(store.melted_share(b_unknown));
-    return Scalar((a_K - store.temperature_K(b_unknown)) / (contact_K_per_W + half));
-  }
-};
-
-/// Heat between two slices of one store (both ends are unknowns). Slices in a row, with a MeltFace at either end,
-/// converge to the moving front with its sensible heat (Neumann's solution) as they become thinner.
+/// Heat between two slices of one store (both ends are unknowns), middle to middle. Slices in a row, with a MeltFace at
+/// either end, converge to the moving front with its sensible heat (Neumann's solution) as they become thinner.
 struct MeltLayer {
-  HalfSlice half_a{};
-  HalfSlice half_b{};
-  double contact_K_per_W = 0.0;  ///< between the two; 0 within one piece
-  MeltingLaw store_a{};          ///< the network fills both in from the nodes
+  PhaseConduction between{};
+  MeltingLaw store_a{};  ///< the network fills both in from the nodes
   MeltingLaw store_b{};
 
   template <class Scalar>
   Scalar flow(const Scalar& a_unknown, const Scalar& b_unknown) const {
-    const Scalar resistance = half_a.resistance_K_per_W(store_a.melted_share(a_unknown)) + contact_K_per_W +
-                              half_b.resistance_K_per_W(store_b.melted_share(b_unknown));
-    return Scalar((store_a.temperature_K(a_unknown) - store_b.temperature_K(b_unknown)) / resistance);
+    return Scalar(between.potential_W(store_a.temperature_K(a_unknown), store_a.melt_K) -
+                  between.potential_W(store_b.temperature_K(b_unknown), store_b.melt_K));
+  }
+};
+
+/// Heat from a wall or another part (its temperature) through a contact to the middle of the outermost slice of a store
+/// (its unknown). Behind the contact the store's face is liquid or solid as its own temperature says:
+/// q = (Ta - Tm - R P(Tb)) / (R + contact), with R of the phase at the face and P the potential in the slice's middle.
+struct MeltFace {
+  double contact_K_per_W = 0.0;
+  PhaseConduction half{};  ///< from the face to the middle of the slice
+  MeltingLaw store{};      ///< of end b; the network fills it in from the node
+
+  template <class Scalar>
+  Scalar flow(const Scalar& a_K, const Scalar& b_unknown) const {
+    const Scalar inside_W = half.potential_W(store.temperature_K(b_unknown), store.melt_K);
+    const Scalar above_K = a_K - store.melt_K;
+    const bool liquid = value_of(above_K) + contact_K_per_W * value_of(inside_W) > 0.0;
+    const double way_K_per_W = liquid ? half.liquid_K_per_W : half.solid_K_per_W;
+    return Scalar((above_K - way_K_per_W * inside_W) / (way_K_per_W + contact_K_per_W));
   }
 };
 

@@ -76,8 +76,8 @@ TEST(MeltingLaw, RefusesWhatDoesNotMelt) {
 }
 
 MeltFront front() { return {.contact_K_per_W = 0.1, .liquid_K_per_W = 2.0, .solid_K_per_W = 0.5, .store = round_numbers()}; }
-MeltFace face() { return {.contact_K_per_W = 0.1, .half_b = {0.5, 2.0}, .store = round_numbers()}; }
-MeltLayer layer() { return {.half_a = {0.5, 2.0}, .half_b = {0.4, 3.0}, .contact_K_per_W = 0.05, .store_a = round_numbers(), .store_b = round_numbers()}; }
+MeltFace face() { return {.contact_K_per_W = 0.1, .half = {0.5, 2.0}, .store = round_numbers()}; }
+MeltLayer layer() { return {.between = {1.0, 4.0}, .store_a = round_numbers(), .store_b = round_numbers()}; }
 
 TEST(MeltFront, PassesTheLiquidLayerWhileItMelts) {
   EXPECT_NEAR(front().flow(311.0, 350.0), 10.0 / (0.1 + 2.0 * 0.5), round_off * 100.0);
@@ -95,29 +95,49 @@ TEST(MeltFront, IsContinuousWhereTheWallTurns) {
   EXPECT_NEAR(front().flow(at_K - step_K, 340.0), 0.0, step_K / 0.1);
 }
 
-TEST(MeltLayer, PutsBothPhasesOfBothHalvesInSeries) {
-  // Share 1/2 at 301 K beside a solid slice at 290 K.
-  EXPECT_NEAR(layer().flow(350.0, 290.0), 11.0 / (1.25 + 0.05 + 0.4), round_off * 100.0);
+TEST(MeltLayer, ConductsThroughThePhaseOnEitherSideOfTheMeltingPoint) {
+  EXPECT_NEAR(layer().flow(290.0, 280.0), 10.0 / 1.0, round_off * 100.0);
+  EXPECT_NEAR(layer().flow(420.0, 410.0), (312.0 - 307.0) / 4.0, round_off * 100.0);
+  EXPECT_NEAR(layer().flow(420.0, 290.0), 11.0 / 4.0 + 11.0 / 1.0, round_off * 100.0);  // 312 K, 301 K at the front, 290 K
 }
 
-TEST(MeltLayer, CarriesTheOppositeWithItsEndsExchanged) {
-  const MeltLayer back{.half_a = layer().half_b, .half_b = layer().half_a, .contact_K_per_W = 0.05, .store_a = round_numbers(), .store_b = round_numbers()};
-  EXPECT_NEAR(layer().flow(370.0, 310.0), -back.flow(310.0, 370.0), round_off);
+TEST(MeltLayer, CarriesTheOppositeWithItsEndsExchanged) { EXPECT_EQ(layer().flow(370.0, 310.0), -layer().flow(310.0, 370.0)); }
+
+TEST(MeltFace, PutsContactAndHalfASliceInSeries) {
+  EXPECT_NEAR(face().flow(295.0, 280.0), 15.0 / (0.1 + 0.5), round_off * 100.0);
+  EXPECT_NEAR(face().flow(322.0, 420.0), 10.0 / (0.1 + 2.0), round_off * 100.0);
+}
+
+TEST(MeltFace, WithoutContactIsTheLayer) {
+  const MeltFace bare{.contact_K_per_W = 0.0, .half = layer().between, .store = round_numbers()};
+  for (const double b : {280.0, 340.0, 420.0}) {
+    EXPECT_NEAR(bare.flow(290.0, b), layer().flow(290.0, b), round_off * 100.0);
+    EXPECT_NEAR(bare.flow(312.0, b), layer().flow(420.0, b), round_off * 100.0);
+  }
+}
+
+TEST(MeltFace, IsContinuousWhereItsFaceMelts) {
+  // The face is at the melting point where (Ta - 301)/0.1 + (280 - 301)/0.5 = 0.
+  constexpr double step_K = 1e-9;
+  const double turn_K = 301.0 + 0.1 * 21.0 / 0.5;
+  EXPECT_NEAR(face().flow(turn_K + step_K, 280.0), face().flow(turn_K - step_K, 280.0), 10.0 * step_K / 0.1);
 }
 
 /// With a contact that keeps the resistance from changing much over a difference step, so that the general bound on a difference
 /// quotient holds.
 constexpr double wide_contact_K_per_W = 1.0;
 MeltFront wide_front() { return {.contact_K_per_W = wide_contact_K_per_W, .liquid_K_per_W = 2.0, .solid_K_per_W = 0.5, .store = round_numbers()}; }
-MeltFace wide_face() { return {.contact_K_per_W = wide_contact_K_per_W, .half_b = {0.5, 2.0}, .store = round_numbers()}; }
+MeltFace wide_face() { return {.contact_K_per_W = wide_contact_K_per_W, .half = {0.5, 2.0}, .store = round_numbers()}; }
 
-/// Away from the turning of a front, where the derivative jumps.
+/// Away from the turning of a front, and from where a face or a middle melts: there the derivative jumps.
 RC_GTEST_PROP(MeltingPaths, HaveDerivativesThatEqualDifferenceQuotients, ()) {
   const double a = test::temperature_between(250, 500), b = test::temperature_between(250, 500);
   const auto check = [&](const auto& law, double a_K) {
-    const double size_W = 1000.0 / 0.85;
+    const double size_W = 1000.0 / 0.5;
     const Dual<2> q = law.flow(variable<2>(a, 0), variable<2>(b, 1));
-    RC_PRE(std::abs(a_K - round_numbers().temperature_K(b)) > 2.0 * test::difference_step(500.0));
+    const double b_K = round_numbers().temperature_K(b), away_K = 2.0 * test::difference_step(500.0);
+    RC_PRE(std::abs(a_K - b_K) > away_K && std::abs(a_K - 301.0) > away_K && std::abs(b_K - 301.0) > away_K);
+    RC_PRE(std::abs(a_K - 301.0 + wide_contact_K_per_W * (b_K - 301.0) / (b_K > 301.0 ? 2.0 : 0.5)) > 4.0 * away_K);
     RC_ASSERT(q.value() == law.flow(a, b));
     RC_ASSERT(std::abs(q.derivatives()[0] - test::difference_quotient([&](double t) { return law.flow(t, b); }, a)) <= test::difference_error(size_W, a));
     RC_ASSERT(std::abs(q.derivatives()[1] - test::difference_quotient([&](double t) { return law.flow(a, t); }, b)) <= test::difference_error(size_W, b));
@@ -155,6 +175,7 @@ TEST(MeltingNode, IsReachedByMeltingPathsOnly) {
   EXPECT_TRUE(refused([&] { network.connect(store, wall, front(), "x"); }));
   EXPECT_TRUE(refused([&] { network.connect(wall, store, layer(), "x"); }));
   EXPECT_NO_THROW(network.connect(wall, store, front(), "front"));
+  EXPECT_TRUE(refused([&] { network.connect(store, network.add(store_node("other", round_numbers())), layer(), "x"); }));
 }
 
 TEST(MeltingNode, TellsTemperatureShareAndStoredHeat) {
@@ -179,7 +200,10 @@ RC_GTEST_PROP(MeltingNode, HasExactDerivativesAndFlowsThatAddUpInItsNetwork, ())
   network.connect(cold, low, wide_front(), "cold - low");
   const test::NetworkSystem system(std::move(network));
   std::vector<double> x{test::temperature_between(250, 450), test::temperature_between(250, 450), test::temperature_between(250, 450)};
-  RC_PRE(std::abs(system.network().temperature_K(2, x) - 270.0) > 0.01);
+  const auto kink = [&](double away_K) { return std::abs(away_K) < 0.05; };
+  const double top_K = system.network().temperature_K(1, x), low_K = system.network().temperature_K(2, x);
+  RC_PRE(!kink(low_K - 270.0) && !kink(top_K - 301.0) && !kink(low_K - 301.0));
+  RC_PRE(!kink(x[0] - 301.0 + wide_contact_K_per_W * (top_K - 301.0) / (top_K > 301.0 ? 2.0 : 0.5)));
   const std::vector<double> still(3, 0.0);
   std::vector<double> heat(3), by_flow(4, 0.0), values(static_cast<std::size_t>(system.pattern().nonzeros()));
   system.residual(0.0, x, still, heat);
