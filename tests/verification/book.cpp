@@ -20,7 +20,7 @@ Reproductions all_reproductions() {
                             thick_bodies, error_function, radiating_slab, black_enclosures, grey_enclosures, shields, cryogenic_lines,
                             rectangle_factors, round_factors, strip_factors, planet_factors, fins_at_zero, fins_in_surroundings, worked_fins,
                             cell_laws, arrays_in_the_sun, diode_laws, converters, stiff_problems, transistor_amplifier, solids_library,
-                            surfaces_library}) {
+                            surfaces_library, melting_fronts, melting_lumps, heat_pipe_limits}) {
     all = std::move(all) + group();
   }
   return all;
@@ -28,8 +28,10 @@ Reproductions all_reproductions() {
 
 ClosedForms all_closed_forms() {
   ClosedForms all = tile_references();
-  const ClosedForms duty = duty_references();
-  all.insert(all.end(), duty.begin(), duty.end());
+  for (const auto& group : {duty_references, melting_references}) {
+    const ClosedForms more = group();
+    all.insert(all.end(), more.begin(), more.end());
+  }
   return all;
 }
 

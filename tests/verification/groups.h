@@ -48,6 +48,12 @@ Reproductions arrays_in_the_sun();
 Reproductions diode_laws();
 Reproductions converters();
 
+Reproductions melting_fronts();        // melting_test.cpp
+Reproductions melting_lumps();
+ClosedForms melting_references();
+
+Reproductions heat_pipe_limits();      // heat_pipes_test.cpp
+
 Reproductions stiff_problems();       // stiff_test.cpp
 Reproductions transistor_amplifier();
 
