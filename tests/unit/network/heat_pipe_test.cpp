@@ -6,6 +6,7 @@
 #include "support/network_system.h"
 #include "support/random_values.h"
 #include "tileflux/solvers/steady.h"
+#include "tileflux/solvers/transient.h"
 
 namespace tileflux::network {
 namespace {
@@ -135,6 +136,53 @@ TEST(HeatPipe, BeyondItsLimitCarriesTheLimitOfItsHotEnd) {
 }
 
 TEST(HeatPipe, FrozenCarriesNothing) { EXPECT_NEAR(carried_W(pipe_between(190.0, 150.0, two_pipes())), 0.0, solved_to_W); }
+
+/// A heated lump on the evaporator of a pipe whose condenser is held at 270 K.
+struct HeatedPipe {
+  test::NetworkSystem system{[] {
+    Network network;
+    const NodeId hot = network.add({.name = "hot", .capacity_J_per_K = PropertyTable(1000.0)});
+    const NodeId a = network.add({.name = "evaporator vapour", .kind = NodeKind::massless});
+    const NodeId b = network.add({.name = "condenser vapour", .kind = NodeKind::massless});
+    const NodeId cold = network.add({.name = "cold", .kind = NodeKind::fixed, .fixed_temperature_K = 270.0});
+    network.connect(hot, a, Conductance{40.0}, "evaporator");
+    network.connect(a, b, two_pipes(), "vapour");
+    network.connect(b, cold, Conductance{60.0}, "condenser");
+    return network;
+  }()};
+  solvers::Transient transient{system, nullptr, nullptr, {}};
+  std::vector<double> x{270.0, 270.0, 270.0};
+
+  void heat(double power_W, double for_s) {
+    system.heat_W[0] = power_W;
+    transient.start(transient.time_s(), x);
+    transient.advance(transient.time_s() + for_s);
+    x.assign(transient.state().begin(), transient.state().end());
+  }
+  double carried_W() const { return system.network().flows(x)[0].power_W; }
+};
+
+TEST(HeatPipe, RunsDryUnderTooMuchHeatAndStaysDry) {
+  HeatedPipe pipe;
+  constexpr double settled_W = 1e-3;  // e-folds of 1000 J/K over 24 W/K in 2000 s leave nothing; the transient's 1e-5 K does
+  pipe.heat(280.0, 2000.0);
+  EXPECT_NEAR(pipe.carried_W(), 280.0, settled_W);
+  pipe.heat(330.0, 4000.0);
+  EXPECT_GT(pipe.x[1], 360.0);
+  EXPECT_NEAR(pipe.carried_W(), 0.0, settled_W);
+  pipe.heat(50.0, 1000.0);  // far below the limit, but there is no liquid where it is hot
+  EXPECT_NEAR(pipe.carried_W(), 0.0, settled_W);
+}
+
+TEST(HeatPipe, RecoversFromTooMuchHeatInTime) {
+  HeatedPipe pipe;
+  constexpr double settled_W = 1e-3;
+  pipe.heat(330.0, 600.0);
+  EXPECT_LT(pipe.carried_W(), 310.0);
+  EXPECT_LT(pipe.x[1], 340.0);
+  pipe.heat(100.0, 4000.0);
+  EXPECT_NEAR(pipe.carried_W(), 100.0, settled_W);
+}
 
 TEST(EffectiveLength, TakesHalfOfBothEnds) { EXPECT_DOUBLE_EQ(effective_length_m(0.4, 0.6, 0.8), 1.2); }
 
