@@ -98,6 +98,8 @@ void Network::connect(NodeId a, NodeId slice, MeltFace law, std::string path) {
 void Network::connect(NodeId slice_a, NodeId slice_b, MeltLayer law, std::string path) {
   law.store_a = node(slice_a).melting;
   law.store_b = node(slice_b).melting;
+  if (law.store_a.melt_K != law.store_b.melt_K)
+    throw Error(Code::internal, node(slice_a).name + " and " + node(slice_b).name + " are not slices of one store");
   add_link(slice_a, slice_b, law, std::move(path));
 }
 

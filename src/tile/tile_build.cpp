@@ -156,7 +156,8 @@ void TileSystem::add_stores() {
     const double solid_K_per_W = store.thickness_m / (store.solid_W_per_m_K * store.area_m2);
     const double liquid_K_per_W = store.thickness_m / (store.liquid_W_per_m_K * store.area_m2);
     const NodeId wall = require(store.node, "store " + store.name);
-    const network::HalfSlice half{0.5 * solid_K_per_W / store.slices, 0.5 * liquid_K_per_W / store.slices};
+    const network::PhaseConduction slice{solid_K_per_W / store.slices, liquid_K_per_W / store.slices};
+    const network::PhaseConduction half{0.5 * slice.solid_K_per_W, 0.5 * slice.liquid_K_per_W};
     NodeId before = -1;
     for (int i = 0; i < store.slices; ++i) {
       const std::string name = store.slices == 1 ? store.name : store.name + '.' + std::to_string(i + 1);
@@ -167,7 +168,7 @@ void TileSystem::add_stores() {
       } else if (i == 0) {
         network_.connect(wall, node, network::MeltFace{contact_K_per_W, half}, store.node + " - " + name);
       } else {
-        network_.connect(before, node, network::MeltLayer{half, half}, network_.node(before).name + " - " + name);
+        network_.connect(before, node, network::MeltLayer{slice}, network_.node(before).name + " - " + name);
       }
       before = node;
     }

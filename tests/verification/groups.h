@@ -53,6 +53,12 @@ Reproductions amplifiers();
 Reproductions ageing();
 Reproductions cell_curves();
 
+Reproductions melting_fronts();        // melting_test.cpp
+Reproductions melting_lumps();
+ClosedForms melting_references();
+
+Reproductions heat_pipe_limits();      // heat_pipes_test.cpp
+
 Reproductions stiff_problems();       // stiff_test.cpp
 Reproductions transistor_amplifier();
 

@@ -56,11 +56,10 @@ struct MeltingLaw {
 /// Heat from a wall (its temperature) into a whole store (its unknown) whose front moves away from the wall:
 /// q = (Ta - T(u)) / (contact + front). The front is the layer between wall and front, quasi-steady (Stefan's problem
 /// for a small Stefan number: Carslaw & Jaeger 1959, section 11.2): liquid over the melted share while the wall is the
-/// hotter one, solid over the frozen share while it is the colder one. Both are counted from the wall, so a store that
-/// turns before it is through starts its new layer with what the old one left: it forgets a front that it walks away
-/// from. Continuous, for q is zero where the two resistances change. A solid store below, or a liquid one above, the
-/// melting range has no layer of the other phase: then `contact` alone stands for the way into it, and must be above
-/// zero.
+/// hotter one, solid over the frozen share while it is the colder one. Both are counted from the wall: a store that
+/// turns before it is through counts what is left of the phase it turns to as its new layer. Continuous, for q is zero
+/// where the two resistances change. A solid store below the range has no liquid layer and a liquid one above it no
+/// solid one: then `contact` alone is the way into it, and it must be above zero.
 struct MeltFront {
   double contact_K_per_W = 0.0;  ///< wall to store, and the mean way inside it
   double liquid_K_per_W = 0.0;   ///< of the whole layer when liquid: thickness / (k_liquid area)
@@ -77,44 +76,49 @@ struct MeltFront {
   }
 };
 
-/// Resistance of half a slice in K/W, solid and liquid part in series: the front is parallel to the slice.
-struct HalfSlice {
-  double solid_K_per_W = 0.0;   ///< (thickness/2) / (k_solid area)
-  double liquid_K_per_W = 0.0;  ///< (thickness/2) / (k_liquid area)
+/// Conduction potential of one piece that is solid below its melting point and liquid above it, in watts: the
+/// temperature from the melting point over the resistance of the phase that is there. Differences of it are the heat
+/// that flows, as the integral of k dT is for k(T) (Kirchhoff's transformation: Carslaw & Jaeger 1959, section 1.6).
+struct PhaseConduction {
+  double solid_K_per_W = 1.0;   ///< of the way when solid: length / (k_solid area)
+  double liquid_K_per_W = 1.0;  ///< when liquid
 
   template <class Scalar>
-  Scalar resistance_K_per_W(const Scalar& melted_share) const {
-    return Scalar(solid_K_per_W + (liquid_K_per_W - solid_K_per_W) * melted_share);
+  Scalar potential_W(const Scalar& temperature_K, double melt_K) const {
+    const Scalar above_K = temperature_K - melt_K;
+    return Scalar(above_K / (value_of(above_K) > 0.0 ? liquid_K_per_W : solid_K_per_W));
   }
 };
 
-/// Heat from a wall or another part (its temperature) to the middle of the outermost slice of a store (its unknown).
-struct MeltFace {
-  double contact_K_per_W = 0.0;
-  HalfSlice half_b{};
-  MeltingLaw store{};  ///< of end b; the network fills it in from the node
-
-  template <class Scalar>
-  Scalar flow(const Scalar& a_K, const Scalar& b_unknown) const {
-    const Scalar half = half_b.resistance_K_per_W(store.melted_share(b_unknown));
-    return Scalar((a_K - store.temperature_K(b_unknown)) / (contact_K_per_W + half));
-  }
-};
-
-/// Heat between two slices of one store (both ends are unknowns). Slices in a row, with a MeltFace at either end,
-/// converge to the moving front with its sensible heat (Neumann's solution) as they become thinner.
+/// Heat between two slices of one store (both ends are unknowns), middle to middle. Slices in a row, with a MeltFace at
+/// either end, converge to the moving front with its sensible heat (Neumann's solution) as they become thinner.
 struct MeltLayer {
-  HalfSlice half_a{};
-  HalfSlice half_b{};
-  double contact_K_per_W = 0.0;  ///< between the two; 0 within one piece
-  MeltingLaw store_a{};          ///< the network fills both in from the nodes
+  PhaseConduction between{};
+  MeltingLaw store_a{};  ///< the network fills both in from the nodes
   MeltingLaw store_b{};
 
   template <class Scalar>
   Scalar flow(const Scalar& a_unknown, const Scalar& b_unknown) const {
-    const Scalar resistance = half_a.resistance_K_per_W(store_a.melted_share(a_unknown)) + contact_K_per_W +
-                              half_b.resistance_K_per_W(store_b.melted_share(b_unknown));
-    return Scalar((store_a.temperature_K(a_unknown) - store_b.temperature_K(b_unknown)) / resistance);
+    return Scalar(between.potential_W(store_a.temperature_K(a_unknown), store_a.melt_K) -
+                  between.potential_W(store_b.temperature_K(b_unknown), store_b.melt_K));
+  }
+};
+
+/// Heat from a wall or another part (its temperature) through a contact to the middle of the outermost slice of a store
+/// (its unknown). Behind the contact the store's face is liquid or solid as its own temperature says:
+/// q = (Ta - Tm - R P(Tb)) / (R + contact), with R of the phase at the face and P the potential in the slice's middle.
+struct MeltFace {
+  double contact_K_per_W = 0.0;
+  PhaseConduction half{};  ///< from the face to the middle of the slice
+  MeltingLaw store{};      ///< of end b; the network fills it in from the node
+
+  template <class Scalar>
+  Scalar flow(const Scalar& a_K, const Scalar& b_unknown) const {
+    const Scalar inside_W = half.potential_W(store.temperature_K(b_unknown), store.melt_K);
+    const Scalar above_K = a_K - store.melt_K;
+    const bool liquid = value_of(above_K) + contact_K_per_W * value_of(inside_W) > 0.0;
+    const double way_K_per_W = liquid ? half.liquid_K_per_W : half.solid_K_per_W;
+    return Scalar((above_K - way_K_per_W * inside_W) / (way_K_per_W + contact_K_per_W));
   }
 };
 

@@ -24,9 +24,9 @@ enum class NodeKind { capacity, massless, fixed, melting };
 struct Node {
   std::string name;
   NodeKind kind = NodeKind::capacity;
-  PropertyTable capacity_J_per_K;    ///< of a node with capacity: C(T); of a melting one the network sets it to C_s
-  double fixed_temperature_K = 0.0;  ///< of a fixed node
-  MeltingLaw melting{};              ///< of a melting node
+  PropertyTable capacity_J_per_K{0.0};  ///< of a node with capacity: C(T); of a melting one the network sets it to C_s
+  double fixed_temperature_K = 0.0;     ///< of a fixed node
+  MeltingLaw melting{};                 ///< of a melting node
 
   /// Whether its equation holds its rate, with `capacity_J_per_K` before it.
   bool differential() const { return kind == NodeKind::capacity || kind == NodeKind::melting; }

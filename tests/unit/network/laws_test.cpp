@@ -49,6 +49,13 @@ TEST(LayerConduction, WithoutContactResistanceIsTheTwoHalves) {
   EXPECT_NEAR(law.flow(301.0, 300.0), 5.0, 10.0 * round_off);
 }
 
+TEST(SwitchedConductance, TakesItsConductanceFromItsFirstEnd) {
+  const SwitchedConductance law{PropertyTable({290.0, 300.0}, {0.1, 2.1})};
+  EXPECT_NEAR(law.flow(310.0, 280.0), 2.1 * 30.0, 1e2 * round_off);
+  EXPECT_NEAR(law.flow(295.0, 280.0), 1.1 * 15.0, 1e2 * round_off);
+  EXPECT_NEAR(law.flow(280.0, 310.0), 0.1 * -30.0, 1e2 * round_off);  // open, however warm its second end is
+}
+
 TEST(RadiationExchange, IsTheDifferenceOfFourthPowers) {
   EXPECT_NEAR((RadiationExchange{0.5}.flow(400.0, 300.0)), 0.5 * sigma * (2.56e10 - 8.1e9), 1e3 * round_off);
 }
@@ -78,6 +85,7 @@ RC_GTEST_PROP(EveryLaw, CarriesNothingBetweenEqualTemperatures, ()) {
   RC_ASSERT(Conductance{3.0}.flow(T, T) == 0.0);
   RC_ASSERT(Conduction{conductivity()}.flow(T, T) == 0.0);
   RC_ASSERT((LayerConduction{conductivity(), PropertyTable(3.0), 0.1}.flow(T, T)) == 0.0);
+  RC_ASSERT(SwitchedConductance{conductivity()}.flow(T, T) == 0.0);
   RC_ASSERT(RadiationExchange{0.3}.flow(T, T) == 0.0);
   RC_ASSERT((RadiationToSpace{0.3, T}.flow(T)) == 0.0);
 }
@@ -98,6 +106,7 @@ RC_GTEST_PROP(EveryLaw, CarriesHeatFromWarmToCold, ()) {
   RC_ASSERT(Conductance{3.0}.flow(a, b) > 0.0);
   RC_ASSERT(Conduction{conductivity()}.flow(a, b) > 0.0);
   RC_ASSERT((LayerConduction{conductivity(), PropertyTable(3.0), 0.1}.flow(a, b)) > 0.0);
+  RC_ASSERT(SwitchedConductance{conductivity()}.flow(a, b) > 0.0);
   RC_ASSERT(RadiationExchange{0.3}.flow(a, b) > 0.0);
   RC_ASSERT((RadiationToSpace{0.3, b}.flow(a)) > 0.0);
 }
@@ -107,6 +116,7 @@ RC_GTEST_PROP(EveryLaw, HasDerivativesThatEqualDifferenceQuotients, ()) {
   check_derivatives(Conductance{3.0}, a, b, 3.0 * (a + b));
   check_derivatives(Conduction{conductivity()}, a, b, 5.0 * (a + b));
   check_derivatives(LayerConduction{conductivity(), PropertyTable(3.0), 0.1}, a, b, 5.0 * (a + b));
+  check_derivatives(SwitchedConductance{conductivity()}, a, b, 5.0 * (a + b));
   check_derivatives(RadiationExchange{0.3}, a, b, 0.3 * sigma * (fourth_power(a) + fourth_power(b)));
   const RadiationToSpace space{0.3, 100.0};
   const double by_a = test::difference_quotient([&](double t) { return space.flow(t); }, a);

@@ -31,6 +31,8 @@ Network every_law() {
   network.connect(b, c, Conduction{k}, "b - c");
   network.connect(c, wall, Conduction{k}, "c - wall");
   network.connect(a, c, LayerConduction{k, PropertyTable(7.0), 0.1}, "a - c");
+  network.connect(b, a, SwitchedConductance{k}, "switch: b - a");
+  network.connect(c, a, VapourTransport{4.0, PropertyTable({50.0, 300.0, 700.0}, {0.0, 900.0, 0.0})}, "vapour: c - a");
   network.connect(c, b, RadiationExchange{0.5}, "infrared: c - b");
   network.connect(wall, b, RadiationExchange{0.2}, "infrared: wall - b");
   network.connect_to_space(a, {0.7, 3.0}, "infrared: a");
