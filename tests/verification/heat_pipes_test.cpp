@@ -30,7 +30,6 @@ Reproductions heat_pipe_limits() {
       {"HP-01c", network::capillary_limit_W(water, mesh, length_m, gravity_Pa), "network::capillary_limit_W"},
       {"HP-01b", network::capillary_flow_kg_per_s(water, mesh, length_m, gravity_Pa), "network::capillary_flow_kg_per_s"},
       {"HP-01d", network::capillary_limit_W(water, mesh, length_m), "network::capillary_limit_W"},
-      {"HP-06", network::liquid_merit_W_per_m2(water), "network::liquid_merit_W_per_m2"},
       {"HP-10", network::effective_length_m(0.4, 0.6, 0.8), "network::effective_length_m"},
   };
 }
