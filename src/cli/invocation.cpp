@@ -119,6 +119,8 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   by_name["run"]
       ->add_option("--every", output_every, "interval of the series, for example '10 s'")
       ->option_text("TIME");
+  by_name["run"]->add_flag("--accelerated", wanted.accelerated,
+                           "carry `ageing` forward by what repeating cycles do, instead of every step of every day");
   by_name["check"]->add_flag("--schema", wanted.schema, "print the JSON Schema of case files and stop");
   by_name["materials"]->add_option("NAME", wanted.entry, "an entry to show in full")->option_text(" ");
 

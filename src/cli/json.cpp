@@ -198,6 +198,9 @@ std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system,
                        {"least_percent", run.battery->least_percent},
                        {"most_percent", run.battery->most_percent}};
   }
+  Json ageing = Json::object();
+  for (const studies::AgeState& state : run.ageing) ageing[state.name] = {{"begin", state.begin}, {"end", state.end}};
+  json["ageing"] = std::move(ageing);
   Json path = Json::object();
   for (const studies::EmittingNode& node : run.emitting_path) {
     path[node.node] = {{"lowest_K", node.lowest_K},
@@ -247,6 +250,30 @@ std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system,
                     {"used_relative_tolerance", run.used_accuracy.relative},
                     {"used_absolute_tolerance_K", run.used_accuracy.absolute_K}};
   add_tail(json, file, run.warnings);
+  return text_of(json);
+}
+
+std::string json_wear(const tile::CaseFile& file, const studies::WearResult& wear) {
+  Json json = head_of("run", file);
+  json["outcome"] = wear.interrupted ? "interrupted" : "complete";
+  json["accelerated"] = true;
+  json["end_s"] = wear.rows.back().time_s;
+  json["limits_met"] = wear.limits_met();
+  json["light_J"] = wear.light_J;
+  json["light_error_J"] = wear.light_error_J;
+  json["cycle_evaluations"] = wear.cycles;
+  Json rows = Json::array();
+  for (const studies::WearRow& row : wear.rows) {
+    Json ageing = Json::object();
+    for (std::size_t k = 0; k < wear.names.size(); ++k) ageing[wear.names[k]] = row.age[k];
+    rows.push_back({{"time_s", row.time_s},
+                    {"ageing", std::move(ageing)},
+                    {"mean_light_W", row.mean_light_W},
+                    {"light_J", row.light_J},
+                    {"binding_limit", margin_of(row.binding)}});
+  }
+  json["rows"] = std::move(rows);
+  add_tail(json, file, wear.warnings);
   return text_of(json);
 }
 

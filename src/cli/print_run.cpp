@@ -51,6 +51,8 @@ std::string devices(const studies::RunResult& run) {
                         run.battery->begin_percent, run.battery->end_percent, run.battery->least_percent,
                         run.battery->most_percent);
   }
+  for (const studies::AgeState& state : run.ageing)
+    text += fmt::format("  ageing           {} from {:.6f} to {:.6f}\n", state.name, state.begin, state.end);
   for (const studies::EmittingNode& node : run.emitting_path) {
     text += fmt::format(
         "  emitting path    {}: {:.3f} K between coldest and warmest with the beam on, at most {:.3g} K/s\n", node.node,
@@ -89,6 +91,29 @@ std::string print_run(const tile::CaseFile& file, const tile::TileSystem& system
       run.counts.steps, run.counts.restarts, run.counts.residuals, run.counts.jacobians, tiny(run.accuracy.relative),
       tiny(run.accuracy.absolute_K), tiny(run.used_accuracy.relative), tiny(run.used_accuracy.absolute_K));
   return text + print_notes(file, run.warnings);
+}
+
+std::string print_wear(const tile::CaseFile& file, const studies::WearResult& wear) {
+  std::string text = print_head(file);
+  text +=
+      fmt::format("Wear over {}{}\n", duration_text(wear.rows.back().time_s), wear.interrupted ? ", INTERRUPTED" : "");
+  text += fmt::format("  light delivered  {:.4f} GJ, good to about {:.2g} GJ\n", wear.light_J / 1e9,
+                      wear.light_error_J / 1e9);
+  text += fmt::format("  by               {} cycle evaluations, throttled, without trips, battery at rest\n\n",
+                      wear.cycles);
+  std::vector<std::string> heads{"After", "mean light W", "light GJ"};
+  heads.insert(heads.end(), wear.names.begin(), wear.names.end());
+  heads.emplace_back("binding limit");
+  Table table(heads);
+  for (const studies::WearRow& row : wear.rows) {
+    constexpr double day_s = 86400.0;
+    std::vector<std::string> cells{fmt::format("{:.1f} d", row.time_s / day_s), watts(row.mean_light_W),
+                                   fmt::format("{:.4f}", row.light_J / 1e9)};
+    for (const double age : row.age) cells.push_back(fmt::format("{:.5f}", age));
+    cells.push_back(row.binding ? describe(*row.binding) : "");
+    table.row(std::move(cells));
+  }
+  return text + table.text() + '\n' + print_notes(file, wear.warnings);
 }
 
 }  // namespace tileflux::cli

@@ -92,6 +92,26 @@ int balance(const Invocation& wanted, const materials::Library& library) {
                                                                       : result.beam_off.binding);
 }
 
+int accelerated_run(const Invocation& wanted, const tile::CaseFile& file) {
+  heed_interrupts();
+  Progress progress;
+  const double step_s = file.description.ageing ? file.description.ageing->step_s : 0.0;
+  const studies::WearResult result =
+      studies::wear(file.description, file.description.run.duration_s, step_s, [&](double share) {
+        progress(share);
+        return !stop_wanted.load();
+      });
+  if (!wanted.out_directory.empty())
+    results::OutputDirectory(wanted.out_directory).write_text("run.json", json_wear(file, result));
+  say(wanted.json ? json_wear(file, result) : print_wear(file, result));
+  if (result.interrupted) return entry_of(Code::interrupted).exit_status;
+  if (result.limits_met()) return 0;
+  for (const studies::WearRow& row : result.rows) {
+    if (row.binding && row.binding->margin_K < 0.0) return limit_broken(row.binding);
+  }
+  return 0;
+}
+
 int run(const Invocation& wanted, const materials::Library& library) {
   tile::CaseFile file = tile::read_case(wanted.case_file, library);
   if (wanted.duration_s) file.description.run.duration_s = *wanted.duration_s;
@@ -100,6 +120,7 @@ int run(const Invocation& wanted, const materials::Library& library) {
     throw Error(Code::option_wrong,
                 "the series would hold more than 5 million rows: give a longer `--every` or a shorter `--duration`");
   }
+  if (wanted.accelerated) return accelerated_run(wanted, file);
   tile::TileSystem system(file.description);
   heed_interrupts();
   std::optional<results::OutputDirectory> directory;

@@ -165,6 +165,7 @@ void CaseBuilder::build_ageing() {
   const Record& record = record_.section("ageing");
   Ageing ageing;
   ageing.update_s = record.quantity("update");
+  ageing.step_s = record.quantity("step");
   const auto arrhenius = [](const Record& law) {
     return devices::ArrheniusLaw{law.quantity("activation") / electronvolt_J, law.quantity("at")};
   };

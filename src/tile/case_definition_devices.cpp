@@ -227,7 +227,8 @@ Section ageing_section() {
        section("radiation", std::move(radiation), "the cells over particle fluence"),
        section("finishes", std::move(finish), "sunlit surfaces by name", by_name),
        section("lasers", std::move(diodes), "laser banks by name", by_name),
-       with_default(quantity("update", "s", {1.0, 1e9}, "wear takes effect after every such time"), "1 day")});
+       with_default(quantity("update", "s", {1.0, 1e9}, "wear takes effect after every such time"), "1 day"),
+       with_default(quantity("step", "s", {1.0, 1e10}, "step of `run --accelerated`"), "30 day")});
 }
 
 }  // namespace tileflux::tile

@@ -97,6 +97,12 @@ struct EmittingNode {
   double fastest_K_per_s = 0.0;
 };
 
+/// What a state of ageing did over the run.
+struct AgeState {
+  std::string name;  ///< as in tile/ageing.h
+  double begin = 0.0, end = 0.0;
+};
+
 enum class RunOutcome { complete, interrupted };
 
 struct RunResult {
@@ -118,6 +124,7 @@ struct RunResult {
   double heaters_J = 0.0;
   std::vector<HeaterUse> heaters;
   std::optional<BatteryUse> battery;
+  std::vector<AgeState> ageing;
   std::vector<EmittingNode> emitting_path;  ///< empty if the beam was never on
   solvers::TransientCounts counts;
   tile::Accuracy accuracy;       ///< as the case asks for

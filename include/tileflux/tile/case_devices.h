@@ -96,7 +96,8 @@ struct Ageing {
     devices::DiodeWear law;
   };
   std::vector<Diodes> diodes;
-  double update_s = 86400.0;  ///< wear takes effect on the tile after every such time
+  double update_s = 86400.0;       ///< wear takes effect on the tile after every such time
+  double step_s = 30.0 * 86400.0;  ///< of an accelerated run
 };
 
 }  // namespace tileflux::tile
