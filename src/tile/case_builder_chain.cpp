@@ -169,7 +169,11 @@ void CaseBuilder::build_lasers() {
       find(Code::count_out_of_bounds, record.place("dead"),
            "there are only " + std::to_string(record.count("modules")) + " modules");
     bank.mounted = static_cast<int>(record.count("modules"));
-    bank.devices.modules = static_cast<int>(record.count("modules") - record.count("dead"));
+    bank.in_series = static_cast<int>(record.count("in_series"));
+    if (record.count("modules") % record.count("in_series") != 0)
+      find(Code::count_out_of_bounds, record.place("in_series"), "the modules do not make up whole strings");
+    const long lost = record.count("dead") * record.count("in_series");
+    bank.devices.modules = static_cast<int>(std::max(0L, record.count("modules") - lost));
     if (record.has("driver")) build_driver(record.section("driver"), bank);
     if (record.has("amplifier")) build_amplifier(record.section("amplifier"), bank);
     if (record.has("diode")) {

@@ -73,7 +73,9 @@ struct PipeEnd {
 /// Equal heat pipes side by side. Their vapour is the nodes `name.evaporator` and `name.condenser`.
 struct HeatPipe {
   std::string name;
-  int pipes = 1;  ///< those that work
+  int pipes = 1;                           ///< those that work
+  int mounted = 0;                         ///< those that are there, lost ones included: they store heat
+  std::optional<double> capacity_J_per_K;  ///< of one pipe with its fluid, half at each end; none: massless
   std::vector<PipeEnd> evaporators, condensers;
   PropertyTable transport_W_m;  ///< heat times length that one pipe carries, over vapour temperature; 0 at both ends
   double effective_length_m = 1.0;
