@@ -7,6 +7,7 @@
 #include "tileflux/studies/balance.h"
 #include "tileflux/studies/duty.h"
 #include "tileflux/studies/run.h"
+#include "tileflux/studies/size.h"
 #include "tileflux/tile/case_reader.h"
 
 namespace tileflux::cli {
@@ -15,6 +16,7 @@ std::string json_check(const tile::CaseFile& file, const tile::TileSystem& syste
 std::string json_balance(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Balance& balance);
 std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system, const studies::RunResult& run);
 std::string json_duty(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Duty& duty);
+std::string json_size(const tile::SizeCases& cases, const studies::Size& size);
 std::string json_materials(const materials::Library& library, const std::string& entry);
 /// `{"error": {...}}` with every diagnostic.
 std::string json_error(const Error& error);

@@ -19,6 +19,9 @@ class CaseBuilder {
   /// Builds everything that can be built; findings tell what could not.
   Case build();
 
+  /// The same case in other surroundings or at another age, which `who` asks for: "`size.hot` says `life: end`".
+  Case build(const Surroundings& surroundings, const std::string& who);
+
   std::vector<UsedSource> sources() const { return sources_; }
 
  private:
@@ -59,6 +62,10 @@ class CaseBuilder {
   void build_limits();
   void build_beam();
   void build_settings();
+  void build_size();
+  std::optional<Bounds> bounds(const Record& owner, const char* key);
+  const Surface* sized_surface(const Record& record);
+  Surroundings surroundings(const Record& owner);
 
   const Record& record_;
   const input::Document& document_;
@@ -66,6 +73,8 @@ class CaseBuilder {
   std::vector<Diagnostic>& findings_;
   std::vector<UsedSource> sources_;
   std::vector<std::string> nodes_;
+  std::optional<Surroundings> surroundings_;
+  std::string who_says_end_ = "the case says `life: end`";
   Case case_;
 };
 

@@ -1,58 +1,14 @@
 /// The definition of every key of a case file.
 
+#include "tile/definition_parts.h"
 #include "tileflux/devices/power_chain.h"
 #include "tileflux/tile/case_reader.h"
 
 namespace tileflux::tile {
 
+using namespace definition;
+
 namespace {
-
-using input::ChoiceType;
-using input::CountType;
-using input::Field;
-using input::FlagType;
-using input::NameListType;
-using input::NameType;
-using input::QuantityListType;
-using input::QuantityType;
-using input::Range;
-using input::Section;
-using input::SectionType;
-using input::TableType;
-using input::TextType;
-
-// Smaller values are slips, and their products would vanish in the arithmetic.
-constexpr Range positive{1e-12, 1e12};
-constexpr Range period{1e-3, 1e12};
-constexpr Range not_negative{0.0, 1e12};
-constexpr Range share{0.0, 1.0};
-constexpr Range positive_share{0.0, 1.0, true};
-constexpr Range temperature_range{1.0, 3000.0};
-
-Field quantity(const char* key, const char* unit, Range range, const char* meaning) {
-  return {key, QuantityType{{unit}, range}, meaning, false, {}};
-}
-Field needed(Field field) {
-  field.required = true;
-  return field;
-}
-Field with_default(Field field, const char* text) {
-  field.default_text = text;
-  return field;
-}
-Field temperature(const char* key, const char* meaning) { return quantity(key, "K", temperature_range, meaning); }
-Field node(const char* key, const char* meaning) { return {key, NameType{true}, meaning, true, {}}; }
-Field section(const char* key, Section inner, const char* meaning, SectionType::Shape shape = SectionType::Shape::one,
-              std::size_t most = 1000) {
-  return {key, SectionType{std::make_shared<const Section>(std::move(inner)), shape, most}, meaning, false, {}};
-}
-Section section_of(const char* title, const char* meaning, std::vector<Field> fields) {
-  Section inner;
-  inner.title = title;
-  inner.meaning = meaning;
-  inner.fields = std::move(fields);
-  return inner;
-}
 
 Section pattern_section() {
   return section_of("Pattern", "On for a while in every period.",
@@ -438,6 +394,7 @@ Section case_definition() {
        with_default(section("start", std::move(start), "start of a transient"), "{}"),
        with_default(section("run", std::move(run), "settings of `run`"), "{}"),
        with_default(section("duty", std::move(duty), "settings of `duty`"), "{}"),
+       section("size", size_section(), "settings of `size`, which needs them"),
        with_default(section("accuracy", std::move(accuracy), "solver tolerances"), "{}")});
 }
 

@@ -9,6 +9,7 @@
 #include "tileflux/base/property_table.h"
 #include "tileflux/devices/laser.h"
 #include "tileflux/environment/sun.h"
+#include "tileflux/tile/size_settings.h"
 
 namespace tileflux::tile {
 
@@ -74,7 +75,9 @@ struct Fin {
   PropertyTable conductance_W_per_K;  ///< k t: conductivity times thickness
   PropertyTable capacity_J_per_m2_K;  ///< density times heat capacity times thickness
   std::string material;
-  int segments = 0;  ///< 0: one exact fin without heat capacity; else nodes `name.1` ... from the root
+  int segments = 0;                ///< 0: one exact fin without heat capacity; else nodes `name.1` ... from the root
+  double thickness_m = 0.0;        ///< of the sheet; only sizing asks for it
+  double density_kg_per_m3 = 0.0;  ///< of the sheet; only sizing asks for it
 };
 
 /// An outer surface: it radiates to space and, if sunlit, absorbs sunlight.
@@ -233,6 +236,7 @@ struct Case {
   Start start;
   RunSettings run;
   DutySettings duty;
+  std::optional<SizeSettings> size;
   Accuracy accuracy;
 };
 
