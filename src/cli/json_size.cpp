@@ -117,7 +117,8 @@ std::string json_size(const tile::SizeCases& cases, const studies::Size& size) {
     json["cold"]["heater"] = {{"node", size.cold->heater},
                               {"power_W", size.cold->heater_W},
                               {"installed_W", size.cold->installed_W},
-                              {"limits_held", size.cold->held}};
+                              {"limits_held", size.cold->held},
+                              {"unreached", size.cold->held ? Json(nullptr) : Json(size.cold->unreached)}};
     json["cold"]["point"] = point_of(cases.file, system, size.cold->point);
   }
   Json shortfalls = Json::array();

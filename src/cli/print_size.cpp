@@ -145,6 +145,11 @@ std::string hot_case(const tile::SizeCases& cases, const Size& size) {
   text += table.text();
   if (on != nullptr && system.has_lasers())
     text += fmt::format("  usable laser power {} W, {}\n", watts(size.hot->usable_laser_W), name_of(on->regime));
+  for (const studies::OperatingPoint* point : {on, &size.hot->beam_off}) {
+    if (point != nullptr && !point->limits_met())
+      text += fmt::format("  BROKEN, and not asked to be held: {}, beam {}\n", describe(*point->binding),
+                          point->beam ? "on" : "off");
+  }
   return text + '\n';
 }
 
@@ -159,7 +164,7 @@ std::string cold_case(const tile::SizeCases& cases, const Size& size) {
   }
   if (!coldest) return text + line("heater", "no part has a limit `above`: none is needed") + '\n';
   if (!cold.held)
-    text += line("heater", fmt::format("NONE on {} holds every limit", cold.heater));
+    text += line("heater", fmt::format("NONE on {} keeps {} warm enough", cold.heater, cold.unreached));
   else if (cold.heater_W == 0.0)
     text += line("heater", "none is needed");
   else
@@ -216,9 +221,12 @@ std::string curve_text(const SizeSettings& settings, const Size& size, const Siz
 }
 
 /// The line to put into the case, with digits enough to balance it again within a hundredth of a kelvin.
-std::string case_line(const SizeSettings& settings, const RadiatorDesign& design) {
-  std::string text = fmt::format("To put into `surfaces.{}` of the case\n  area: {:.7g} m2, faces: {}",
-                                 settings.surface, design.area_m2, design.faces);
+std::string case_line(const tile::SizeCases& cases, const RadiatorDesign& design) {
+  const SizeSettings& settings = *cases.hot.size;
+  std::string text = fmt::format("To put into `surfaces.{}` of the case", settings.surface);
+  if (cases.hot.end_of_life != cases.file.description.end_of_life)
+    text += fmt::format(" (with `life: {}` it is the hot case)", cases.hot.end_of_life ? "end" : "begin");
+  text += fmt::format("\n  area: {:.7g} m2, faces: {}", design.area_m2, design.faces);
   if (has_fin(design))
     text += fmt::format(", fin: {{thickness: {:.7g} mm, length: {:.7g} mm}}", 1e3 * design.thickness_m,
                         0.5e3 * design.pitch_m);
@@ -248,7 +256,7 @@ std::string print_size(const tile::SizeCases& cases, const studies::Size& size) 
   if (!size.possible) return text + impossible(cases, size) + print_notes(cases.file, {});
   text += radiator(cases, size) + sink(cases, size) + hot_case(cases, size) + cold_case(cases, size);
   for (const SizeCurve& curve : size.curves) text += curve_text(settings, size, curve);
-  return text + case_line(settings, size.best.design) + print_notes(cases.file, size.hot->warnings);
+  return text + case_line(cases, size.best.design) + print_notes(cases.file, size.hot->warnings);
 }
 
 }  // namespace tileflux::cli

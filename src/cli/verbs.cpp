@@ -142,7 +142,8 @@ int size(const Invocation& wanted, const materials::Library& library) {
   say(wanted.json ? json_size(cases, result) : print_size(cases, result));
   if (!result.possible) return answer_no(Code::radiator_impossible, "no radiator within the bounds does what is asked");
   if (result.cold && !result.cold->held)
-    return answer_no(Code::limit_broken, "in the cold case no heater on '" + result.cold->heater + "' holds every limit");
+    return answer_no(Code::limit_broken, "in the cold case no heater on '" + result.cold->heater + "' keeps '" +
+                                             result.cold->unreached + "' warm enough");
   return 0;
 }
 

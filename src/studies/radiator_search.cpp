@@ -19,6 +19,7 @@ constexpr double hair = 1e-9;
 
 /// The value in [low, high] at which a falling function of its logarithm crosses zero; `low` is where it is positive.
 double crossing(const std::function<double(double)>& excess, double low, double high) {
+  if (excess(high) >= 0.0) return high;  // met there by the last digits only
   std::uintmax_t steps = 100;
   const auto bracket =
       boost::math::tools::toms748_solve([&](double x) { return excess(std::exp(x)); }, std::log(low), std::log(high),

@@ -33,8 +33,9 @@ std::vector<Demand> demands_of(const tile::Case& hot) {
     if (!settings.hold.empty() && std::count(settings.hold.begin(), settings.hold.end(), limit.node) == 0) continue;
     Demand demand{limit.node, false, *limit.below_K - settings.margin_K, *limit.below_K, false, 0.0};
     // A tile that is sized for temperatures is to deliver its drive: its throttles must not begin.
-    if (!settings.light_W && limit.throttle_from_K && *limit.throttle_from_K < demand.wanted) {
-      demand.wanted = *limit.throttle_from_K;
+    constexpr double at_rest_K = 1e-3;  // below it, so that no last digit lets the throttle begin
+    if (!settings.light_W && limit.throttle_from_K && *limit.throttle_from_K - at_rest_K < demand.wanted) {
+      demand.wanted = *limit.throttle_from_K - at_rest_K;
       demand.before_throttle = true;
     }
     demands.push_back(demand);

@@ -16,13 +16,13 @@ tile::Case with_heater(tile::Case description, const std::string& node) {
   return description;
 }
 
-/// The smallest margin to a lower bound, or infinite without one.
-double lower_margin_K(const OperatingPoint& point) {
-  double least_K = HUGE_VAL;
+/// The smallest margin to a lower bound, or none without one.
+std::optional<Margin> coldest(const OperatingPoint& point) {
+  std::vector<Margin> lower;
   for (const Margin& margin : point.margins) {
-    if (!margin.upper) least_K = std::min(least_K, margin.margin_K);
+    if (!margin.upper) lower.push_back(margin);
   }
-  return least_K;
+  return binding(lower);
 }
 
 }  // namespace
@@ -42,16 +42,19 @@ ColdCase cold_case(const tile::Case& cold, const tile::SizeSettings& settings, c
     return operating_point(system, std::move(guess));
   };
   result.point = at(0.0, {});
-  double low_W = 0.0, low_K = lower_margin_K(result.point);
-  if (low_K >= 0.0) return result;
+  const std::optional<Margin> without = coldest(result.point);
+  if (!without || without->margin_K >= 0.0) return result;
 
   const double scale_W = system.power_scale_W();
-  double high_W = scale_W, high_K = low_K;
+  double low_W = 0.0, low_K = without->margin_K, high_W = scale_W, high_K = low_K;
   std::vector<double> last = result.point.x;
+  std::string node = without->node;
   const auto margin_K = [&](double power_W) {
     const OperatingPoint point = at(power_W, last);
     last = point.x;
-    return lower_margin_K(point);
+    const Margin margin = *coldest(point);
+    node = margin.node;
+    return margin.margin_K;
   };
   // A part that the heater does not reach stays cold while the heater's own part leaves every law behind.
   constexpr double step = 2.0, most = 1e3;
@@ -60,11 +63,13 @@ ColdCase cold_case(const tile::Case& cold, const tile::SizeSettings& settings, c
       low_W = high_W;
       low_K = high_K;
       result.held = high_W <= most * scale_W;
+      result.unreached = result.held ? "" : node;
       if (!result.held) return result;
     }
   } catch (const Error& error) {
     if (error.exit_status() != 3) throw;
     result.held = false;
+    result.unreached = node;
     return result;
   }
   std::uintmax_t steps = 60;

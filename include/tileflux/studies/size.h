@@ -67,6 +67,7 @@ struct ColdCase {
   double heater_W = 0.0;     ///< least power that holds every `above`
   double installed_W = 0.0;  ///< with the margin on power
   bool held = true;          ///< whether some power does
+  std::string unreached;     ///< node that stays too cold at any power, if not held
   OperatingPoint point;      ///< with the heater at that power
   double sink_K = 0.0;       ///< of the radiator's surface there
 };
