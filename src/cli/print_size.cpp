@@ -129,10 +129,11 @@ std::string hot_case(const tile::SizeCases& cases, const Size& size) {
                             : std::vector<std::string>{"degC", "beam off", "held below", "limit"});
   for (network::NodeId id = 0; id < system.network().node_count(); ++id) {
     const std::string& name = system.network().node(id).name;
-    std::string held;
+    double wanted_K = HUGE_VAL;
     for (const Demand& demand : size.demands) {
-      if (demand.node == name) held = celsius(demand.wanted);
+      if (demand.node == name) wanted_K = std::min(wanted_K, demand.wanted);
     }
+    const std::string held = std::isfinite(wanted_K) ? celsius(wanted_K) : std::string();
     const std::string limit = limit_text(system, name);
     if (held.empty() && limit.empty() && name != root) continue;
     std::vector<std::string> row{name};
@@ -146,9 +147,13 @@ std::string hot_case(const tile::SizeCases& cases, const Size& size) {
   if (on != nullptr && system.has_lasers())
     text += fmt::format("  usable laser power {} W, {}\n", watts(size.hot->usable_laser_W), name_of(on->regime));
   for (const studies::OperatingPoint* point : {on, &size.hot->beam_off}) {
-    if (point != nullptr && !point->limits_met())
-      text += fmt::format("  BROKEN, and not asked to be held: {}, beam {}\n", describe(*point->binding),
-                          point->beam ? "on" : "off");
+    if (point == nullptr) continue;
+    for (const studies::Margin& margin : point->margins) {
+      // What is too cold here is the heaters' business, and the cold case's.
+      if (margin.upper && margin.margin_K < 0.0)
+        text += fmt::format("  BROKEN, and not asked to be held: {}, beam {}\n", describe(margin),
+                            point->beam ? "on" : "off");
+    }
   }
   return text + '\n';
 }

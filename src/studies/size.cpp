@@ -32,15 +32,15 @@ std::vector<Demand> demands_of(const tile::Case& hot) {
     if (!limit.below_K) continue;
     if (!settings.hold.empty() && std::count(settings.hold.begin(), settings.hold.end(), limit.node) == 0) continue;
     Demand demand{limit.node, false, *limit.below_K - settings.margin_K, *limit.below_K, false, 0.0};
+    demands.push_back(demand);
+    if (!hot.beam) continue;
+    demand.beam = true;
     // A tile that is sized for temperatures is to deliver its drive: its throttles must not begin.
     constexpr double at_rest_K = 1e-3;  // below it, so that no last digit lets the throttle begin
     if (!settings.light_W && limit.throttle_from_K && *limit.throttle_from_K - at_rest_K < demand.wanted) {
       demand.wanted = *limit.throttle_from_K - at_rest_K;
       demand.before_throttle = true;
     }
-    demands.push_back(demand);
-    if (!hot.beam) continue;
-    demand.beam = true;
     demands.push_back(demand);
   }
   if (settings.light_W) demands.push_back({"", true, *settings.light_W, 0.0, false, 0.0});

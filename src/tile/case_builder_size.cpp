@@ -76,6 +76,7 @@ void CaseBuilder::build_size() {
     for (std::size_t i = 0; i < size.hold.size(); ++i) {
       if (bound_above(size.hold[i])) continue;
       check_node(size.hold[i], record.place("hold", i));
+      if (std::find(nodes_.begin(), nodes_.end(), size.hold[i]) == nodes_.end()) continue;
       find(Code::key_missing, record.place("hold", i), "'" + size.hold[i] + "' has no `below` among the limits");
     }
   } else if (!size.light_W && !bound_above("")) {

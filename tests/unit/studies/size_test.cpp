@@ -218,6 +218,8 @@ TEST(Size, WithoutALightKeepsThrottlesFromBeginning) {
   EXPECT_TRUE(answer.demands.front().before_throttle);
   EXPECT_NEAR(answer.demands.front().wanted, 340.0, balanced_again_K);
   EXPECT_FALSE(answer.hot->beam_on->throttling);
+  for (const Demand& demand : answer.demands)
+    EXPECT_FALSE(demand.before_throttle && !demand.beam) << "with the beam off there is nothing to throttle";
 }
 
 TEST(Size, HoldsTheNamedLimitsOnly) {
