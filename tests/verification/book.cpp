@@ -28,8 +28,7 @@ Reproductions all_reproductions() {
 
 ClosedForms all_closed_forms() {
   ClosedForms all = tile_references();
-  const ClosedForms duty = duty_references();
-  all.insert(all.end(), duty.begin(), duty.end());
+  for (const ClosedForms& more : {duty_references(), sized_radiators()}) all.insert(all.end(), more.begin(), more.end());
   return all;
 }
 

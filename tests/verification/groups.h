@@ -56,5 +56,6 @@ Reproductions surfaces_library();
 
 ClosedForms tile_references();        // tile_test.cpp
 ClosedForms duty_references();        // duty_test.cpp
+ClosedForms sized_radiators();        // radiator_test.cpp
 
 }  // namespace tileflux::verification
