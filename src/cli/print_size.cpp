@@ -175,6 +175,8 @@ std::string cold_case(const tile::SizeCases& cases, const Size& size) {
   else
     text += line("heater", fmt::format("{} W on {}, {} W installed ({} margin)", watts(cold.heater_W), cold.heater,
                                        watts(cold.installed_W), percent(cases.hot.size->heater_margin, 0)));
+  constexpr double printed_K = 0.005;
+  if (std::abs(coldest->margin_K) < printed_K) coldest->margin_K = 0.0;  // not `-0.00`
   return text + line("coldest", describe(*coldest)) + '\n';
 }
 

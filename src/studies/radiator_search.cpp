@@ -58,6 +58,7 @@ double RadiatorSearch::drawn_W_per_m2(const RadiatorDesign& design, double root_
   RadiatorDesign unit = design;
   unit.area_m2 = 1.0;
   const tile::Surface surface = tile::resized(surface_, unit);
+  if (!(surface.view_to_space > 0.0)) return 0.0;
   if (surface.fin) return tile::fin_law(hot_, surface).flow(root_K);
   const double emittance = surface.emittance_over_K ? surface.emittance_over_K->value(root_K) : surface.emittance;
   return emittance * surface.view_to_space * surface.area_m2 * stefan_boltzmann_W_per_m2_K4 *
@@ -67,7 +68,7 @@ double RadiatorSearch::drawn_W_per_m2(const RadiatorDesign& design, double root_
 double RadiatorSearch::needed_m2(const RadiatorDesign& design, const RequiredHeat& one) const {
   if (!(one.heat_W > 0.0)) return 0.0;
   const double drawn = drawn_W_per_m2(design, one.root_K);
-  return drawn > 0.0 ? one.heat_W / drawn : HUGE_VAL;
+  return drawn > 0.0 ? correction_ * one.heat_W / drawn : HUGE_VAL;
 }
 
 double RadiatorSearch::needed_m2(const RadiatorDesign& design) const {

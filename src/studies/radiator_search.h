@@ -30,6 +30,9 @@ class RadiatorSearch {
   double needed_m2(const tile::RadiatorDesign& design, const RequiredHeat& one) const;
   double needed_m2(const tile::RadiatorDesign& design) const;
 
+  /// Areas are this much larger than those of the exact fin: what a fin in segments differs by near some design.
+  void correct_areas(double factor) { correction_ *= factor; }
+
   /// Everything about a design, given the area that it needs.
   SizedRadiator figures(tile::RadiatorDesign design, double needed_m2) const;
 
@@ -39,13 +42,14 @@ class RadiatorSearch {
   };
   std::optional<tile::RadiatorDesign> best(const Held& held) const;
 
+  bool least_mass() const { return settings_.minimise == tile::SizeSettings::Minimise::mass; }
+
   /// What is to be least: mass in kg or area in m2.
   double cost(const SizedRadiator& radiator) const;
   double cost(const tile::RadiatorDesign& design) const { return cost(figures(design, needed_m2(design))); }
 
  private:
   bool fits(const tile::RadiatorDesign& design) const;
-  bool least_mass() const { return settings_.minimise == tile::SizeSettings::Minimise::mass; }
   std::optional<tile::RadiatorDesign> best_thickness(tile::RadiatorDesign design, tile::Bounds thickness_m) const;
   std::optional<tile::RadiatorDesign> best_pitch(tile::RadiatorDesign design, tile::Bounds thickness_m,
                                                  tile::Bounds pitch_m) const;
@@ -54,6 +58,7 @@ class RadiatorSearch {
   const tile::Surface& surface_;
   const tile::SizeSettings& settings_;
   const std::vector<RequiredHeat>& required_;
+  double correction_ = 1.0;
 };
 
 }  // namespace tileflux::studies

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <boost/math/tools/toms748_solve.hpp>
 #include <cmath>
+#include <functional>
 
 #include "studies/modes.h"
 #include "studies/radiator_search.h"
@@ -169,23 +170,57 @@ std::vector<std::string> at_bounds(const tile::SizeSettings& settings, const Siz
     if (value <= bounds->least * (1.0 + same)) names.push_back(std::string(name) + " at its least");
     if (value >= bounds->most * (1.0 - same)) names.push_back(std::string(name) + " at its most");
   };
-  check("area", settings.area_m2, best.design.area_m2);
+  // That the least area is more than needed is told by itself.
+  if (best.needed_m2 * (1.0 + settings.area_margin) >= settings.area_m2.least)
+    check("area", settings.area_m2, best.design.area_m2);
   check("thickness", settings.thickness_m, best.design.thickness_m);
   check("pitch", settings.pitch_m, best.design.pitch_m);
   return names;
 }
 
-/// The areas that a design needs by the tile's own model: the fin of the search is exact, one in segments is not.
-double exact_area_m2(HotTile& tile, const RadiatorSearch& search, const std::vector<Demand>& demands,
-                     const RadiatorDesign& design) {
-  const double found_m2 = search.needed_m2(design);
-  if (!tile.surface().fin || tile.surface().fin->segments == 0 || found_m2 == 0.0) return found_m2;
-  double most_m2 = 0.0;
-  constexpr double room = 3.0;
-  for (const Demand& demand : demands) {
-    if (demand.needed_m2 > 0.0) most_m2 = std::max(most_m2, tile.needed_m2(demand, design, room * found_m2));
+bool in_segments(const tile::Surface& surface) { return surface.fin && surface.fin->segments > 0; }
+
+/// The area that a design needs for each demand, by the tile's own model: the fin of the search is exact, one in
+/// segments is not.
+std::vector<double> needed_areas_m2(HotTile& tile, const RadiatorSearch& search, const std::vector<Demand>& demands,
+                                    const std::vector<RequiredHeat>& required, const RadiatorDesign& design) {
+  std::vector<double> areas_m2;
+  for (std::size_t i = 0; i < demands.size(); ++i) {
+    areas_m2.push_back(search.needed_m2(design, required[i]));
+    constexpr double room = 3.0;
+    if (in_segments(tile.surface()) && areas_m2.back() > 0.0)
+      areas_m2.back() = tile.needed_m2(demands[i], design, room * areas_m2.back());
   }
-  return most_m2;
+  return areas_m2;
+}
+
+double largest(const std::vector<double>& values) { return *std::max_element(values.begin(), values.end()); }
+
+/// The best design. One in segments is looked for again with the areas that its segments need near there.
+RadiatorDesign best_design(RadiatorSearch& search, const RadiatorDesign& strongest,
+                           const std::function<double(const RadiatorDesign&)>& needed_m2) {
+  // The strongest fits: each demand was met with it. A search that sees none has come down to it.
+  RadiatorDesign best = search.best({}).value_or(strongest);
+  constexpr int most_rounds = 6;
+  constexpr double settled = 1e-7;
+  for (int round = 0; round < most_rounds; ++round) {
+    const double found_m2 = search.needed_m2(best);
+    const double factor = found_m2 > 0.0 ? needed_m2(best) / found_m2 : 1.0;
+    if (std::abs(factor - 1.0) < settled) break;
+    search.correct_areas(factor);
+    best = search.best({}).value_or(strongest);
+  }
+  return best;
+}
+
+/// The binding demand in a balance of its own, less what is wanted.
+double check_of(const tile::Case& hot, const tile::Surface& surface, const Demand& demand, const SizedRadiator& best) {
+  RadiatorDesign needed = best.design;
+  needed.area_m2 = best.needed_m2;
+  HotTile fresh(hot, surface);
+  const auto state = fresh.at(demand, needed);
+  if (!state) throw Error(Code::steady_not_found, "the sized tile has no steady state in the hot case");
+  return state->reached - demand.wanted;
 }
 
 }  // namespace
@@ -203,37 +238,31 @@ Size size(const tile::Case& hot, const std::optional<tile::Case>& cold) {
   const double most_m2 = settings.area_m2.most / (1.0 + settings.area_margin);
   const std::vector<RequiredHeat> required =
       required_heats(tile, result.demands, strongest, most_m2, result.shortfalls);
-  const RadiatorSearch search(hot, surface, required);
-  const std::optional<RadiatorDesign> best = result.shortfalls.empty() ? search.best({}) : std::nullopt;
   result.balances = tile.balances();
-  if (!best) return result;
+  if (!result.shortfalls.empty()) return result;
 
+  RadiatorSearch search(hot, surface, required);
+  const auto areas_m2 = [&](const RadiatorDesign& design) {
+    return needed_areas_m2(tile, search, result.demands, required, design);
+  };
+  const auto needed_m2 = [&](const RadiatorDesign& design) { return largest(areas_m2(design)); };
+  const auto figures = [&](const RadiatorDesign& design) { return search.figures(design, needed_m2(design)); };
+  const RadiatorDesign best = best_design(search, strongest, needed_m2);
+  result.possible = true;
+  result.best = figures(best);
   std::vector<Demand> demands = result.demands;
-  for (std::size_t i = 0; i < demands.size(); ++i) demands[i].needed_m2 = search.needed_m2(*best, required[i]);
+  const std::vector<double> needs_m2 = areas_m2(best);
+  for (std::size_t i = 0; i < demands.size(); ++i) demands[i].needed_m2 = needs_m2[i];
   std::stable_sort(demands.begin(), demands.end(),
                    [](const Demand& a, const Demand& b) { return a.needed_m2 > b.needed_m2; });
-  result.possible = true;
-  HotTile sized(hot, surface);
-  const auto figures = [&](const RadiatorDesign& design) {
-    return search.figures(design, exact_area_m2(sized, search, demands, design));
-  };
-  result.best = figures(*best);
-  if (result.best.needed_m2 > 0.0) demands.front().needed_m2 = result.best.needed_m2;
   result.at_least_area = result.best.needed_m2 * (1.0 + settings.area_margin) < settings.area_m2.least;
   result.at_bounds = at_bounds(settings, result.best);
-  if (!result.at_least_area) {
-    RadiatorDesign needed = result.best.design;
-    needed.area_m2 = result.best.needed_m2;
-    HotTile fresh(hot, surface);
-    const auto state = fresh.at(demands.front(), needed);
-    if (!state) throw Error(Code::steady_not_found, "the sized tile has no steady state in the hot case");
-    result.check = state->reached - demands.front().wanted;
-  }
-  result.curves = curves_of(sized, search, demands, result.best, figures);
+  if (!result.at_least_area) result.check = check_of(hot, surface, demands.front(), result.best);
+  result.curves = curves_of(tile, search, demands, result.best, figures);
+  result.demands = std::move(demands);
   result.hot = balance(with_radiator(hot, surface.name, result.best.design));
   if (cold && settings.cold) result.cold = cold_case(*cold, settings, result.best.design);
-  result.demands = std::move(demands);
-  result.balances += sized.balances();
+  result.balances = tile.balances();
   return result;
 }
 

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <boost/math/tools/toms748_solve.hpp>
 #include <cmath>
+#include <span>
 
 #include "studies/size_parts.h"
 
@@ -11,10 +12,12 @@ using tile::RadiatorDesign;
 
 namespace {
 
-/// Factors on the best value; a row that falls outside the bounds moves to the bound.
-constexpr double factors[] = {0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0};
+/// Factors on the best value; a row that falls outside the bounds moves to the bound. The least area lies at a bound,
+/// and far from it little changes: there the steps are wide.
+constexpr double valley[] = {0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0};
+constexpr double slope[] = {1.0 / 32, 1.0 / 16, 0.125, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0};
 
-std::vector<double> values_about(double best, const Bounds& bounds) {
+std::vector<double> values_about(double best, const Bounds& bounds, std::span<const double> factors = valley) {
   std::vector<double> values;
   constexpr double apart = 1.02;  // rows nearer than this tell the same
   for (const double factor : factors) {
@@ -46,7 +49,8 @@ SizeCurve curve_over(SizeCurve::Variable variable, const Bounds& bounds, double 
     (variable == SizeCurve::Variable::thickness ? held.thickness_m : held.pitch_m) = value;
     return search.best(held);
   };
-  for (const double value : values_about(best_value, bounds)) {
+  const std::span<const double> factors = search.least_mass() ? std::span<const double>(valley) : slope;
+  for (const double value : values_about(best_value, bounds, factors)) {
     if (const auto design = design_at(value)) curve.rows.push_back(figures(*design));
   }
   const auto cost = [&](double value) {

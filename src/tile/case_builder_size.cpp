@@ -36,6 +36,8 @@ const Surface* CaseBuilder::sized_surface(const Record& record) {
   if (case_.cells && case_.cells->surface == name)
     find(Code::key_conflict, record.place("surface"),
          "the cells lie on '" + name + "': its area is not the radiator's alone; size another surface");
+  if (!(found->view_to_space > 0.0))
+    find(Code::key_conflict, record.place("surface"), "'" + name + "' sees no space: it is no radiator");
   for (const char* key : {"thickness", "pitch", "pipe_mass"}) {
     if (record.stated(key) && !found->fin)
       find(Code::key_conflict, record.place(key),

@@ -62,5 +62,13 @@ TEST(RadiatorSearch, DrawsFromALouvreWhatItsTemperatureAllows) {
   EXPECT_NEAR(search.drawn_W_per_m2(design, 300.0), 0.4 * 5.670374419e-8 * 8.1e9, 1e-9);
 }
 
+TEST(RadiatorSearch, DrawsNothingThroughASurfaceThatSeesNoSpace) {
+  tile::Case blind = test::finned_radiator();
+  blind.surfaces.front().view_to_space = 0.0;
+  const RadiatorSearch search(blind, blind.surfaces.front(), one_heat);
+  EXPECT_EQ(search.drawn_W_per_m2(tile::design_of(blind.surfaces.front()), 300.0), 0.0);
+  EXPECT_FALSE(search.best({}).has_value());
+}
+
 }  // namespace
 }  // namespace tileflux::studies

@@ -127,6 +127,17 @@ TEST(Size, StaysWithinTheLargestArea) {
   EXPECT_THAT(answer.at_bounds, ElementsAre("area at its most"));
 }
 
+TEST(Size, InSegmentsStaysWithinTheLargestAreaToo) {
+  tile::Case panel = test::finned_radiator();
+  panel.surfaces.front().fin->segments = 4;
+  const double free_m2 = size(panel).best.design.area_m2;
+  panel.size->area_m2 = {0.01, 0.8 * free_m2};
+  const Size answer = size(panel);
+  ASSERT_TRUE(answer.possible);
+  EXPECT_NEAR(answer.best.design.area_m2, 0.8 * free_m2, 1e-6 * free_m2);
+  EXPECT_LT(std::abs(answer.check), balanced_again_K);
+}
+
 TEST(Size, ChoosesTheNumberOfFaces) {
   tile::Case panel = test::finned_radiator();
   panel.surfaces.front().faces = 1;
