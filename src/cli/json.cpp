@@ -1,17 +1,12 @@
 #include "cli/json.h"
 
 #include <cmath>
-#include <nlohmann/json.hpp>
 
 #include "cli/cautions.h"
+#include "cli/json_parts.h"
 
 namespace tileflux::cli {
 
-namespace {
-
-using Json = nlohmann::ordered_json;
-
-/// JSON knows no infinity: such a value is null.
 Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
 Json number(const std::optional<double>& value) { return value ? number(*value) : Json(nullptr); }
 
@@ -141,8 +136,6 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
           {"newton_steps", point.newton_steps},
           {"continuation_steps", point.continuation_steps}};
 }
-
-}  // namespace
 
 std::string json_check(const tile::CaseFile& file, const tile::TileSystem& system) {
   Json json = head_of("check", file);

@@ -155,6 +155,19 @@ int duty(const Invocation& wanted, const materials::Library& library) {
   return answer_no(Code::nothing_feasible, "no drive, burst or duty meets every limit");
 }
 
+int size(const Invocation& wanted, const materials::Library& library) {
+  const tile::SizeCases cases = tile::read_size_cases(wanted.case_file, library);
+  const studies::Size result = studies::size(cases.hot, cases.cold);
+  if (!wanted.out_directory.empty())
+    results::OutputDirectory(wanted.out_directory).write_text("size.json", json_size(cases, result));
+  say(wanted.json ? json_size(cases, result) : print_size(cases, result));
+  if (!result.possible) return answer_no(Code::radiator_impossible, "no radiator within the bounds does what is asked");
+  if (result.cold && !result.cold->held)
+    return answer_no(Code::limit_broken, "in the cold case no heater on '" + result.cold->heater + "' keeps '" +
+                                             result.cold->unreached + "' warm enough");
+  return 0;
+}
+
 int materials_verb(const Invocation& wanted, const materials::Library& library) {
   if (wanted.entry.empty()) {
     say(wanted.json ? json_materials(library, "") : print_materials(library));
@@ -205,6 +218,7 @@ int run_verb(const Invocation& wanted) {
   if (wanted.verb == "balance") return balance(wanted, library);
   if (wanted.verb == "run") return run(wanted, library);
   if (wanted.verb == "duty") return duty(wanted, library);
+  if (wanted.verb == "size") return size(wanted, library);
   return materials_verb(wanted, library);
 }
 

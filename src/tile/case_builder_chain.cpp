@@ -39,7 +39,7 @@ void CaseBuilder::build_cells() {
     }
     if (case_.end_of_life && !found->remaining) {
       find(Code::life_unknown, record.place("type"),
-           "'" + type + "' has begin-of-life values only, and the case says `life: end`");
+           "'" + type + "' has begin-of-life values only, and " + who_says_end_);
       return;
     }
     note_source(type, "efficiency", found->efficiency);
@@ -57,8 +57,7 @@ void CaseBuilder::build_cells() {
     cells.reference_K = record.quantity("at");
     if (case_.end_of_life) {
       if (!record.has("remaining")) {
-        find(Code::life_unknown, record.place("efficiency"),
-             "the case says `life: end`: state `remaining` beside `efficiency`");
+        find(Code::life_unknown, record.place("efficiency"), who_says_end_ + ": state `remaining` beside `efficiency`");
       } else {
         cells.remaining = record.quantity("remaining");
       }
