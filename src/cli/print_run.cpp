@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include "cli/device_states.h"
 #include "cli/print.h"
 #include "cli/print_parts.h"
 #include "cli/text.h"
@@ -40,7 +41,7 @@ std::string events(const studies::RunResult& run) {
   return text + '\n';
 }
 
-std::string devices(const studies::RunResult& run) {
+std::string devices(const tile::TileSystem& system, const studies::RunResult& run) {
   std::string text;
   for (const studies::HeaterUse& use : run.heaters) {
     text += fmt::format("  heater           {}: {} W for {} of the time, switched on {} times\n", use.name,
@@ -51,6 +52,8 @@ std::string devices(const studies::RunResult& run) {
                         run.battery->begin_percent, run.battery->end_percent, run.battery->least_percent,
                         run.battery->most_percent);
   }
+  for (const StoreState& store : store_states(system, run.final_x))
+    text += fmt::format("  store            {}: {} molten at the end\n", store.name, percent(store.melted_share, 1));
   for (const studies::EmittingNode& node : run.emitting_path) {
     text += fmt::format(
         "  emitting path    {}: {:.3f} K between coldest and warmest with the beam on, at most {:.3g} K/s\n", node.node,
@@ -73,7 +76,7 @@ std::string print_run(const tile::CaseFile& file, const tile::TileSystem& system
   text +=
       "  binding limit    " + (run.binding ? describe(*run.binding) : std::string("none is stated in the case")) + '\n';
   if (run.trips > 0) text += fmt::format("  trips            {}\n", run.trips);
-  text += devices(run);
+  text += devices(system, run);
   text += '\n' + extremes(system, run) + events(run);
   const studies::EnergyBooks& b = run.books;
   text += fmt::format(
