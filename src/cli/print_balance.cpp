@@ -100,7 +100,7 @@ void amplifier_lines(const tile::CaseFile& file, const Line& line) {
     if (!bank.devices.amplifier) continue;
     line("  of it in the fibre of " + bank.name, [b](const OperatingPoint& p) { return p.chain.bank[b].fibre_heat; });
     line("    quantum defect", [b](const OperatingPoint& p) { return p.chain.bank[b].quantum_defect; });
-    line("  of it pump light left over, " + bank.name,
+    line("  of it unabsorbed pump light of " + bank.name,
          [b](const OperatingPoint& p) { return p.chain.bank[b].unabsorbed; });
   }
 }
@@ -111,12 +111,14 @@ std::string when(const OperatingPoint& point, bool both) {
 }
 
 std::string heaters(const tile::TileSystem& system, const OperatingPoint& point, bool both) {
+  constexpr double most_duty = 0.8;  // a quarter is to be kept in hand: SMC-S-016 (2014), 4.4.2.2
   std::string text;
   const std::vector<double> power_W = system.heater_powers_W(point.x);
   for (std::size_t h = 0; h < power_W.size(); ++h) {
     const tile::Heater& heater = system.description().heaters[h];
-    text += fmt::format("  {:<18}{} of {} W, a duty of {}{}\n", heater.name, watts(power_W[h]), watts(heater.power_W),
-                        percent(power_W[h] / heater.power_W), when(point, both));
+    const double duty = power_W[h] / heater.power_W;
+    text += fmt::format("  {:<18}{} of {} W, a duty of {}{}{}\n", heater.name, watts(power_W[h]), watts(heater.power_W),
+                        percent(duty), when(point, both), duty > most_duty ? ": LESS THAN 25 % IN HAND" : "");
   }
   return text;
 }
@@ -151,9 +153,10 @@ std::string devices(const tile::CaseFile& file, const tile::TileSystem& system, 
     text += fmt::format("Battery\n  rests at {} in steady states, which hold for sunlight alone: `run` uses it\n",
                         percent(battery->start_percent / 100.0, 1));
   for (std::size_t b = 0; b < balance.roll_over.size(); ++b) {
-    if (!balance.roll_over[b]) continue;
+    constexpr double of_interest = 2.0;  // beyond twice the rated drive nobody goes
+    if (!balance.roll_over[b] || balance.roll_over[b]->drive > of_interest) continue;
     text += fmt::format("Light of {} rolls over at {} drive with its mount as warm as now\n",
-                        file.description.lasers[b].name, percent(balance.roll_over[b]->drive));
+                        file.description.lasers[b].name, percent(balance.roll_over[b]->drive, 1));
   }
   return text.empty() ? text : text + '\n';
 }

@@ -1,5 +1,10 @@
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <map>
+#include <string_view>
+#include <utility>
+
 #include "cli/device_states.h"
 #include "cli/print.h"
 #include "cli/print_parts.h"
@@ -23,17 +28,33 @@ std::string extremes(const tile::TileSystem& system, const studies::RunResult& r
   return table.text() + '\n';
 }
 
+/// Which events are told, in order of time: the first of each kind and place before the second ones, as many as there
+/// is room for. So what happens once is not lost among what every cycle brings.
+std::vector<std::size_t> told_events(const std::vector<studies::RunEvent>& events, std::size_t room) {
+  std::map<std::pair<std::string_view, std::string_view>, std::size_t> seen;
+  std::vector<std::pair<std::size_t, std::size_t>> by_occurrence;
+  for (std::size_t i = 0; i < events.size(); ++i)
+    by_occurrence.emplace_back(seen[{events[i].what, events[i].where}]++, i);
+  std::sort(by_occurrence.begin(), by_occurrence.end());
+  by_occurrence.resize(std::min(room, by_occurrence.size()));
+  std::vector<std::size_t> told;
+  for (const auto& [occurrence, i] : by_occurrence) told.push_back(i);
+  std::sort(told.begin(), told.end());
+  return told;
+}
+
 std::string events(const studies::RunResult& run) {
   if (run.events.empty()) return "";
   Table table({"Events", "what", "where", "degC"});
-  constexpr std::size_t shown = 12;
-  for (std::size_t i = 0; i < run.events.size() && i < shown; ++i) {
+  constexpr std::size_t room = 12;
+  const std::vector<std::size_t> told = told_events(run.events, room);
+  for (const std::size_t i : told) {
     const studies::RunEvent& event = run.events[i];
     table.row({fmt::format("{:.3f} s", event.time_s), std::string(event.what), event.where,
                event.temperature_K > 0.0 ? celsius(event.temperature_K) : ""});
   }
   std::string text = table.text({0, 1, 2});
-  const long more = run.event_count - static_cast<long>(std::min(run.events.size(), shown));
+  const long more = run.event_count - static_cast<long>(told.size());
   if (more > 0) text += fmt::format("  and {} more; `--out DIR` writes all of them\n", more);
   text += "  in all:";
   for (const auto& [what, count] : run.event_counts) text += fmt::format(" {} {},", count, what);

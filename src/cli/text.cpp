@@ -49,9 +49,7 @@ double without_signed_zero(double value) { return std::abs(value) < 0.005 ? 0.0 
 }  // namespace
 
 std::string celsius(double temperature_K) { return fmt::format("{:.2f}", without_signed_zero(temperature_K - 273.15)); }
-std::string kelvin_difference(double difference_K) {
-  return fmt::format("{:+.2f}", without_signed_zero(difference_K));
-}
+std::string kelvin_difference(double difference_K) { return fmt::format("{:+.2f}", without_signed_zero(difference_K)); }
 std::string margin_cell(double margin_K) {
   return margin_K < 0.0 ? fmt::format("BROKEN {:+.2f}", margin_K) : kelvin_difference(margin_K);
 }
