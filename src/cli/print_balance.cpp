@@ -120,6 +120,10 @@ std::string heaters(const tile::TileSystem& system, const OperatingPoint& point,
     text += fmt::format("  {:<18}{} of {} W, a duty of {}{}{}\n", heater.name, watts(power_W[h]), watts(heater.power_W),
                         percent(duty), when(point, both), duty > most_duty ? ": LESS THAN 25 % IN HAND" : "");
   }
+  const double fed = point.chain.heaters_fed;
+  if (!power_W.empty() && fed < 1.0)
+    text +=
+        fmt::format("  SHORT: the bus gives them only {} of what they ask for{}\n", percent(fed, 1), when(point, both));
   return text;
 }
 
@@ -182,6 +186,8 @@ std::string power_chain(const tile::CaseFile& file, const tile::TileSystem& syst
     line("    conditioning loss", [](const OperatingPoint& p) { return p.chain.conditioning_loss; });
     line("    housekeeping", [](const OperatingPoint& p) { return p.chain.housekeeping; });
     if (!file.description.heaters.empty()) line("    heaters", [](const OperatingPoint& p) { return p.chain.heaters; });
+  }
+  if (system.has_lasers()) {
     line("    laser input", [](const OperatingPoint& p) { return p.chain.laser_input; });
     const bool drivers = std::any_of(file.description.lasers.begin(), file.description.lasers.end(),
                                      [](const tile::Bank& bank) { return bank.devices.driver_loss > 0.0; });

@@ -64,9 +64,16 @@ std::string events(const studies::RunResult& run) {
 
 std::string devices(const tile::TileSystem& system, const studies::RunResult& run) {
   std::string text;
+  double asked_J = 0.0;
   for (const studies::HeaterUse& use : run.heaters) {
+    asked_J += use.power_W * use.duty * run.end_s;
     text += fmt::format("  heater           {}: {} W for {} of the time, switched on {} times\n", use.name,
                         watts(use.power_W), percent(use.duty, 1), use.switched_on);
+  }
+  constexpr double round_off = 1e-6;  // of the integrated energy
+  if (run.heaters_J < (1.0 - round_off) * asked_J) {
+    text += fmt::format("  heaters          SHORT: the bus gave them only {} of what they asked for\n",
+                        percent(run.heaters_J / asked_J, 1));
   }
   if (run.battery) {
     text += fmt::format("  battery          {:.1f} % at the start, {:.1f} % at the end; between {:.1f} and {:.1f} %\n",
