@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "cli/cautions.h"
+#include "cli/device_states.h"
 #include "cli/json_parts.h"
 
 namespace tileflux::cli {
@@ -70,6 +71,12 @@ Json temperatures_of(const tile::TileSystem& system, const std::vector<double>& 
   return json;
 }
 
+Json melted_of(const tile::TileSystem& system, const std::vector<double>& x) {
+  Json json = Json::object();
+  for (const StoreState& store : store_states(system, x)) json[store.name] = store.melted_share;
+  return json;
+}
+
 Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const studies::OperatingPoint& point) {
   Json margins = Json::array();
   for (const studies::Margin& margin : point.margins) margins.push_back(margin_of(margin));
@@ -97,6 +104,9 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
     const tile::Heater& heater = file.description.heaters[h];
     heaters[heater.name] = {{"power_W", heater_W[h]}, {"duty", heater_W[h] / heater.power_W}};
   }
+  Json pipes = Json::object();
+  for (const PipeLoad& pipe : pipe_loads(system, point.x))
+    pipes[pipe.name] = {{"carried_W", pipe.carried_W}, {"limit_W", pipe.limit_W}, {"at_limit", pipe.at_limit()}};
   return {{"drive", point.drive},
           {"regime", studies::name_of(point.regime)},
           {"binding_limit", margin_of(point.binding)},
@@ -126,6 +136,8 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
           {"infrared_by_surface_W", std::move(infrared)},
           {"lasers", std::move(banks)},
           {"heaters", std::move(heaters)},
+          {"heat_pipes", std::move(pipes)},
+          {"melted_share", melted_of(system, point.x)},
           {"throttle", point.chain.throttle},
           {"housekeeping_short", point.chain.housekeeping_short},
           {"ledger_residual_W", point.ledger.residual_W()},
@@ -203,6 +215,7 @@ std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system,
   }
   json["emitting_path"] = std::move(path);
   json["final_temperature_K"] = temperatures_of(system, run.final_x);
+  json["final_melted_share"] = melted_of(system, run.final_x);
   Json ranges = Json::object();
   for (const studies::TemperatureRange& range : run.ranges) {
     ranges[range.node] = {{"lowest_K", range.lowest_K},
@@ -277,7 +290,8 @@ std::string json_duty(const tile::CaseFile& file, const tile::TileSystem& system
   json["burst"] = {{"length_s", number(duty.burst.length_s)},
                    {"binding_limit", margin_of(duty.burst.binding)},
                    {"adiabatic_bound_s", number(duty.burst.adiabatic_s)},
-                   {"light_J", duty.burst.light_J}};
+                   {"light_J", duty.burst.light_J},
+                   {"melted_share_at_end", melted_of(system, duty.burst.end_x)}};
   json["recovery"] = {{"time_s", number(duty.recovery.time_s)},
                       {"never", duty.recovery.never},
                       {"node", duty.recovery.node},

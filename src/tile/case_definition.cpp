@@ -6,7 +6,6 @@
 
 namespace tileflux::tile {
 
-using namespace definition;
 
 namespace {
 
