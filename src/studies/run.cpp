@@ -337,9 +337,6 @@ class Runner {
     result_.warnings.push_back(std::move(warning));
   }
 
-  /// A heater keeps a quarter in hand: a duty of at most 80 % in the cold case (SMC-S-016 (2014), 4.4.2.2).
-  static constexpr double most_heater_duty = 0.8;
-
   tile::TileSystem& system_;
   const tile::Case sound_ = system_.description();  ///< before anything broke during the run
   bool changed_ = false;

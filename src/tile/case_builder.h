@@ -76,6 +76,7 @@ class CaseBuilder {
   void build_heaters();
   void build_driver(const Record& record, Bank& bank);
   void build_amplifier(const Record& record, Bank& bank);
+  void refuse_stray_keys(const Record& record);
   void build_failures();
   void build_ageing();
   void build_lasers();

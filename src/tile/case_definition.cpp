@@ -6,7 +6,6 @@
 
 namespace tileflux::tile {
 
-
 namespace {
 
 Section limit_section() {

@@ -117,7 +117,7 @@ struct Fin {
   PropertyTable conductance_W_per_K;  ///< k t: conductivity times thickness
   PropertyTable capacity_J_per_m2_K;  ///< density times heat capacity times thickness
   std::string material;
-  int segments = 0;  ///< 0: one exact fin without heat capacity; else nodes `name.1` ... from the root
+  int segments = 0;                ///< 0: one exact fin without heat capacity; else nodes `name.1` ... from the root
   double thickness_m = 0.0;        ///< of the sheet; only sizing asks for it
   double density_kg_per_m3 = 0.0;  ///< of the sheet; only sizing asks for it
 };
