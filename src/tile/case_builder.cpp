@@ -84,8 +84,10 @@ void CaseBuilder::collect_nodes() {
   }
   for (const auto& [name, store] : record_.by_name("stores")) {
     const long slices = store.count("slices");
-    if (slices == 1) add(name, store.place());
-    for (long i = 1; slices > 1 && i <= slices; ++i) add(name + '.' + std::to_string(i), store.place());
+    for (long i = 1; i <= slices; ++i) {
+      store_nodes_.push_back(slices == 1 ? name : name + '.' + std::to_string(i));
+      add(store_nodes_.back(), store.place());
+    }
   }
   for (const auto& [name, pipe] : record_.by_name("heat_pipes")) {
     add(name + ".evaporator", pipe.place());
@@ -96,6 +98,12 @@ void CaseBuilder::collect_nodes() {
 
 bool CaseBuilder::is_zoned(const std::string& name) const {
   return std::find(zoned_.begin(), zoned_.end(), name) != zoned_.end();
+}
+
+void CaseBuilder::check_path_end(const std::string& name, const Place& place) {
+  if (std::find(store_nodes_.begin(), store_nodes_.end(), name) == store_nodes_.end()) return;
+  find(Code::key_conflict, place, "'" + name + "' is a store, which takes heat through its wall only",
+       "name the part that holds it");
 }
 
 void CaseBuilder::check_node(const std::string& name, const Place& place) {
@@ -131,7 +139,10 @@ void CaseBuilder::unknown_material(const Record& owner, const std::string& key, 
 
 std::pair<std::string, std::string> CaseBuilder::between(const Record& owner) {
   const std::vector<std::string>& names = owner.names("between");
-  for (std::size_t i = 0; i < 2; ++i) check_node(names[i], owner.place("between", i));
+  for (std::size_t i = 0; i < 2; ++i) {
+    check_node(names[i], owner.place("between", i));
+    check_path_end(names[i], owner.place("between", i));
+  }
   if (names[0] == names[1]) find(Code::name_taken, owner.place("between", 1), "a path must join two different nodes");
   return {names[0], names[1]};
 }

@@ -33,6 +33,8 @@ class CaseBuilder {
   /// The same where a layer with zones may stand for all of them.
   std::string nodes_named(const Record& owner, const std::string& key);
   bool is_zoned(const std::string& name) const;
+  /// A store takes heat through its wall only: no path may end in it.
+  void check_path_end(const std::string& name, const Place& place);
   void unknown_material(const Record& owner, const std::string& key, const std::string& kind,
                         const std::vector<std::string>& known);
   /// The two names of `between`, checked; the second differs from the first.
@@ -87,7 +89,8 @@ class CaseBuilder {
   std::vector<Diagnostic>& findings_;
   std::vector<UsedSource> sources_;
   std::vector<std::string> nodes_;
-  std::vector<std::string> zoned_;  ///< layers with zones, by their bare names
+  std::vector<std::string> zoned_;       ///< layers with zones, by their bare names
+  std::vector<std::string> store_nodes_;  ///< nodes of phase-change stores
   Case case_;
 };
 

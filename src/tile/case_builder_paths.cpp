@@ -97,7 +97,10 @@ void CaseBuilder::build_pipes() {
            "there are only " + std::to_string(record.count("pipes")) + " pipes");
     pipe.pipes = static_cast<int>(record.count("pipes") - record.count("lost"));
     const auto ends = [&](const char* key, std::vector<PipeEnd>& into) {
-      for (const Record& end : record.list(key)) into.push_back({nodes_named(end, "on"), end.quantity("conductance")});
+      for (const Record& end : record.list(key)) {
+        into.push_back({nodes_named(end, "on"), end.quantity("conductance")});
+        check_path_end(into.back().node, end.place("on"));
+      }
     };
     ends("evaporators", pipe.evaporators);
     ends("condensers", pipe.condensers);
@@ -174,6 +177,7 @@ void CaseBuilder::build_stores() {
     Store store;
     store.name = name;
     store.node = node(record, "in");
+    check_path_end(store.node, record.place("in"));
     store.material = medium_name;
     store.mass_kg = record.quantity("mass");
     store.area_m2 = record.quantity("area");

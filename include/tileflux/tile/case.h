@@ -44,8 +44,8 @@ struct Limit {
 /// The commanded beam: `drive` of rated, by a pattern, or without one all the time.
 struct Beam {
   double drive = 1.0;
-  std::optional<double> light_W;  ///< wanted light out of the tile; `drive` is then the most that is given for it
   std::optional<TimePattern> pattern;
+  std::optional<double> light_W;  ///< wanted light out of the tile; `drive` is then the most that is given for it
 };
 
 /// Where a transient or a burst starts.
