@@ -55,19 +55,18 @@ Case CaseBuilder::build() {
 
 void CaseBuilder::collect_nodes() {
   const auto add = [&](const std::string& name, const Place& place) {
-    if (std::find(nodes_.begin(), nodes_.end(), name) != nodes_.end()) {
-      find(Code::name_taken, place, "there is a part named '" + name + "' already");
-      return;
-    }
-    nodes_.push_back(name);
+    const bool taken = std::find(nodes_.begin(), nodes_.end(), name) != nodes_.end();
+    if (taken) find(Code::name_taken, place, "there is a part named '" + name + "' already");
+    if (!taken) nodes_.push_back(name);
+    return !taken;
   };
   if (record_.has("stack")) {
     const Record& stack = record_.section("stack");
     const std::vector<std::string> zones =
         stack.has("zones") ? stack.section("zones").names("names") : std::vector<std::string>{};
     const auto add_layer = [&](const std::string& bare, const Place& place) {
-      if (zones.empty()) return add(bare, place);
-      zoned_.push_back(bare);
+      if (!zones.empty()) zoned_.push_back(bare);
+      if (zones.empty()) add(bare, place);
       for (const std::string& zone : zones) add(bare + '.' + zone, place);
     };
     for (const Record& layer : stack.list("layers")) {
@@ -85,8 +84,8 @@ void CaseBuilder::collect_nodes() {
   for (const auto& [name, store] : record_.by_name("stores")) {
     const long slices = store.count("slices");
     for (long i = 1; i <= slices; ++i) {
-      store_nodes_.push_back(slices == 1 ? name : name + '.' + std::to_string(i));
-      add(store_nodes_.back(), store.place());
+      const std::string slice = slices == 1 ? name : name + '.' + std::to_string(i);
+      if (add(slice, store.place())) store_nodes_.push_back(slice);
     }
   }
   for (const auto& [name, pipe] : record_.by_name("heat_pipes")) {

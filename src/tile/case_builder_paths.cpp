@@ -92,9 +92,11 @@ void CaseBuilder::build_pipes() {
   for (const auto& [name, record] : record_.by_name("heat_pipes")) {
     HeatPipe pipe;
     pipe.name = name;
-    if (record.count("lost") > record.count("pipes"))
+    if (record.count("lost") > record.count("pipes")) {
       find(Code::count_out_of_bounds, record.place("lost"),
            "there are only " + std::to_string(record.count("pipes")) + " pipes");
+      continue;
+    }
     pipe.pipes = static_cast<int>(record.count("pipes") - record.count("lost"));
     const auto ends = [&](const char* key, std::vector<PipeEnd>& into) {
       for (const Record& end : record.list(key)) {

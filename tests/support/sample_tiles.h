@@ -128,7 +128,8 @@ inline tile::Case everything_else() {
                {.a = "driver_box", .b = "bench", .conductance_W_per_K = 5.0},
                {.a = "fibre", .b = "bench", .conductance_W_per_K = 2.5},
                {.a = "dump", .b = "radiator", .conductance_W_per_K = 1.5},
-               {.a = "cold_box", .b = "radiator", .switched_W_per_K = PropertyTable({285.0, 300.0}, {0.05, 2.0})},
+               {.a = "bench", .b = "radiator", .switched_W_per_K = PropertyTable({285.0, 300.0}, {0.05, 2.0})},
+               {.a = "cold_box", .b = "radiator", .conductance_W_per_K = 0.4},
                {.a = "bus", .b = "cold_box", .conductance_W_per_K = 0.2},
                {.a = "glassware", .b = "bench", .conductance_W_per_K = 0.6}};
   all.radiation = {{"skin.2", "bench", 0.1}, {"cold_box", "bench", 0.03}};

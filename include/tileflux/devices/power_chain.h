@@ -88,7 +88,8 @@ struct ChainFlows {
 template <class Scalar>
 std::array<Scalar, most_banks> bank_demands(const PowerChain& chain, const ChainCommand& command,
                                             const ChainState<Scalar>& state) {
-  std::array<Scalar, most_banks> demand{};
+  std::array<Scalar, most_banks> demand;
+  demand.fill(Scalar(0.0));  // a dual number that is not initialised holds anything
   if (!command.beam) return demand;
   const Scalar drive = command.drive * state.throttle;
   int modules = 0;
