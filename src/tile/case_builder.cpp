@@ -112,15 +112,15 @@ void CaseBuilder::check_node(const std::string& name, const Place& place) {
        nearest.empty() ? "" : "did you mean '" + nearest + "'?");
 }
 
+void CaseBuilder::check_one_node(const std::string& name, const Place& place) {
+  if (!is_zoned(name)) return check_node(name, place);
+  find(Code::name_unknown, place, "'" + name + "' has zones, and one node is wanted here",
+       "say which zone, such as '" + name + '.' + record_.section("stack").section("zones").names("names")[0] + "'");
+}
+
 std::string CaseBuilder::node(const Record& owner, const std::string& key) {
-  const std::string& name = owner.text(key);
-  if (is_zoned(name)) {
-    find(Code::name_unknown, owner.place(key), "'" + name + "' has zones, and one node is wanted here",
-         "say which zone, such as '" + name + '.' + record_.section("stack").section("zones").names("names")[0] + "'");
-    return name;
-  }
-  check_node(name, owner.place(key));
-  return name;
+  check_one_node(owner.text(key), owner.place(key));
+  return owner.text(key);
 }
 
 std::string CaseBuilder::nodes_named(const Record& owner, const std::string& key) {
@@ -305,7 +305,7 @@ void CaseBuilder::build_beam() {
   case_.beam = beam;
   if (!record_.has("emitting_path")) return;
   const std::vector<std::string>& path = record_.names("emitting_path");
-  for (std::size_t i = 0; i < path.size(); ++i) check_node(path[i], record_.place("emitting_path", i));
+  for (std::size_t i = 0; i < path.size(); ++i) check_one_node(path[i], record_.place("emitting_path", i));
   case_.emitting_path = path;
 }
 

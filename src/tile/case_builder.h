@@ -28,6 +28,7 @@ class CaseBuilder {
             Severity severity = Severity::error);
   void collect_nodes();
   void check_node(const std::string& name, const Place& place);
+  void check_one_node(const std::string& name, const Place& place);
   /// The one node that a key names.
   std::string node(const Record& owner, const std::string& key);
   /// The same where a layer with zones may stand for all of them.

@@ -63,8 +63,11 @@ Comparison compare(TileSystem& system, const Mode& mode, int coldest_K, int hott
 
   std::vector<double> values(static_cast<std::size_t>(system.pattern().nonzeros()));
   system.jacobian(0.0, x, rate, rate_factor, values);
-  // The size of the terms of each row: their slopes times the temperatures.
-  std::vector<double> row_size(size, 1.0);
+  // The size of the terms of each row: their slopes times the temperatures, and what is stored.
+  std::vector<double> row_size(size, 1.0), still(size);
+  const std::vector<double> no_rate(size, 0.0);
+  RC_ASSERT(system.residual(0.0, x, rate, row_size) && system.residual(0.0, x, no_rate, still));
+  for (std::size_t i = 0; i < size; ++i) row_size[i] = 1.0 + std::abs(row_size[i] - still[i]);
   for (std::size_t j = 0; j < size; ++j) {
     for (std::size_t i = 0; i < size; ++i) {
       const int place = system.pattern().position(static_cast<int>(i), static_cast<int>(j));
@@ -223,6 +226,8 @@ RC_GTEST_PROP(TileJacobianOfTheOtherSample, IsSeenToDifferFromTheDerivativeOfAWr
   // With less sun than everybody wants the battery gives what the heaters' thermostats ask for: a slope that is seen.
   Case description = test::everything_else();
   description.sun.tilt_rad = 2.0;
+  description.battery->law.least_percent = 0.0;
+  description.battery->law.derating_percent = 5.0;
   description.heaters.resize(1);
   description.heaters[0].on_below_K = 200.0;
   description.heaters[0].off_above_K = 400.0;
