@@ -26,16 +26,28 @@ void refuse_isolated(const tile::TileSystem& system) {
                   "' has no path to space or to a part at fixed temperature: there is no steady state");
 }
 
+/// A search that finds nothing may end on either side of a runaway, even in the cold: what counts is the loop gain where
+/// it ended or, if that tells nothing, with every junction as warm as its mount.
 [[noreturn]] void refuse(const tile::TileSystem& system, const solvers::SteadySolution& solution) {
-  const std::vector<double> gains = system.loop_gains(solution.x);
-  for (std::size_t b = 0; b < gains.size(); ++b) {
-    const double junction_K = system.network().temperature_K(system.junction_of(b), solution.x);
-    if (gains[b] < 1.0 && junction_K < solvers::SteadyOptions{}.ceiling_K) continue;
-    char text[96];
-    std::snprintf(text, sizeof text, " (loop gain %.3g, junction at %.4g K): ", gains[b], junction_K);
-    throw Error(Code::thermal_runaway,
-                "laser " + system.description().lasers[b].name + " runs away" + text + solution.trouble);
+  const auto blame = [&](std::span<const double> x) {
+    const std::vector<double> gains = system.loop_gains(x);
+    for (std::size_t b = 0; b < gains.size(); ++b) {
+      const double junction_K = system.network().temperature_K(system.junction_of(b), x);
+      if (gains[b] < 1.0 && junction_K < solvers::SteadyOptions{}.ceiling_K) continue;
+      char text[96];
+      std::snprintf(text, sizeof text, " (loop gain %.3g, junction at %.4g K): ", gains[b], junction_K);
+      throw Error(Code::thermal_runaway,
+                  "laser " + system.description().lasers[b].name + " runs away" + text + solution.trouble);
+    }
+  };
+  blame(solution.x);
+  std::vector<double> at_mounts = solution.x;
+  for (std::size_t b = 0; b < system.description().lasers.size(); ++b) {
+    const network::NodeId mount = system.network().find(system.description().lasers[b].mount);
+    const auto junction = static_cast<std::size_t>(system.network().unknown_of(system.junction_of(b)));
+    at_mounts[junction] = system.network().temperature_K(mount, solution.x);
   }
+  blame(at_mounts);
   throw Error(Code::steady_not_found, solution.trouble);
 }
 

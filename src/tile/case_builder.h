@@ -31,11 +31,14 @@ class CaseBuilder {
             Severity severity = Severity::error);
   void collect_nodes();
   void check_node(const std::string& name, const Place& place);
+  void check_one_node(const std::string& name, const Place& place);
   /// The one node that a key names.
   std::string node(const Record& owner, const std::string& key);
   /// The same where a layer with zones may stand for all of them.
   std::string nodes_named(const Record& owner, const std::string& key);
   bool is_zoned(const std::string& name) const;
+  /// A store takes heat through its wall only: no path may end in it.
+  void check_path_end(const std::string& name, const Place& place);
   void unknown_material(const Record& owner, const std::string& key, const std::string& kind,
                         const std::vector<std::string>& known);
   /// The two names of `between`, checked; the second differs from the first.
@@ -95,7 +98,8 @@ class CaseBuilder {
   std::vector<Diagnostic>& findings_;
   std::vector<UsedSource> sources_;
   std::vector<std::string> nodes_;
-  std::vector<std::string> zoned_;  ///< layers with zones, by their bare names
+  std::vector<std::string> zoned_;       ///< layers with zones, by their bare names
+  std::vector<std::string> store_nodes_;  ///< nodes of phase-change stores
   std::optional<Surroundings> surroundings_;
   std::string who_says_end_ = "the case says `life: end`";
   Case case_;

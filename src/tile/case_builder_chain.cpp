@@ -162,6 +162,7 @@ void CaseBuilder::build_lasers() {
     Bank bank;
     bank.name = name;
     bank.mount = node(record, "mount");
+    check_path_end(bank.mount, record.place("mount"));
     bank.resistance_K_per_W = record.quantity("resistance");
     bank.capacity_J_per_K = record.quantity_if("junction_capacity");
     if (record.count("dead") > record.count("modules"))

@@ -92,14 +92,19 @@ void CaseBuilder::build_pipes() {
   for (const auto& [name, record] : record_.by_name("heat_pipes")) {
     HeatPipe pipe;
     pipe.name = name;
-    if (record.count("lost") > record.count("pipes"))
+    if (record.count("lost") > record.count("pipes")) {
       find(Code::count_out_of_bounds, record.place("lost"),
            "there are only " + std::to_string(record.count("pipes")) + " pipes");
+      continue;
+    }
     pipe.mounted = static_cast<int>(record.count("pipes"));
-    pipe.pipes = static_cast<int>(std::max(0L, record.count("pipes") - record.count("lost")));
+    pipe.pipes = static_cast<int>(record.count("pipes") - record.count("lost"));
     pipe.capacity_J_per_K = record.quantity_if("capacity");
     const auto ends = [&](const char* key, std::vector<PipeEnd>& into) {
-      for (const Record& end : record.list(key)) into.push_back({nodes_named(end, "on"), end.quantity("conductance")});
+      for (const Record& end : record.list(key)) {
+        into.push_back({nodes_named(end, "on"), end.quantity("conductance")});
+        check_path_end(into.back().node, end.place("on"));
+      }
     };
     ends("evaporators", pipe.evaporators);
     ends("condensers", pipe.condensers);
@@ -177,6 +182,7 @@ void CaseBuilder::build_stores() {
     Store store;
     store.name = name;
     store.node = node(record, "in");
+    check_path_end(store.node, record.place("in"));
     store.material = medium_name;
     store.mass_kg = record.quantity("mass");
     store.area_m2 = record.quantity("area");

@@ -102,6 +102,7 @@ void CaseBuilder::build_surfaces() {
     Surface surface;
     surface.name = name;
     surface.node = record.has("fin") ? node(record, "on") : nodes_named(record, "on");
+    check_path_end(surface.node, record.place("on"));
     surface.area_m2 = record.quantity("area") * static_cast<double>(record.count("faces"));
     surface.faces = static_cast<int>(record.count("faces"));
     surface.view_to_space = record.quantity("view_to_space");
@@ -132,6 +133,7 @@ void CaseBuilder::build_enclosures() {
     std::vector<network::Polygon> polygons;
     for (const auto& [face_name, face] : record.by_name("faces")) {
       EnclosureFace made{face_name, node(face, "on"), 0.0, 0.5};
+      check_path_end(made.node, face.place("on"));
       if (face.has("area")) made.area_m2 = face.quantity("area");
       if (face.has("emittance")) {
         made.emittance = face.quantity("emittance");

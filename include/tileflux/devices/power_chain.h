@@ -90,7 +90,8 @@ struct ChainFlows {
 template <class Scalar>
 std::array<Scalar, most_banks> bank_demands(const PowerChain& chain, const ChainCommand& command,
                                             const ChainState<Scalar>& state) {
-  std::array<Scalar, most_banks> demand{};
+  std::array<Scalar, most_banks> demand;
+  demand.fill(Scalar(0.0));  // a dual number that is not initialised holds anything
   if (!command.beam) return demand;
   const Scalar drive = command.drive * state.throttle;
   int modules = 0;
@@ -123,20 +124,25 @@ ChainFlows<Scalar> evaluate(const PowerChain& chain, const ChainCommand& command
   const Scalar most_delivered = chain.conditioning.largest_delivered_W(flows.available);
   const bool from_outside = chain.cells.empty();
   Scalar sun_left = most_delivered, battery_left(0.0), charging(0.0), discharging(0.0);
-  if (from_outside) {
-    flows.outside = chain.housekeeping_W + state.heaters_W + flows.laser_demand;
-    sun_left = flows.outside;
-  }
+  if (from_outside) flows.outside = chain.housekeeping_W + state.heaters_W + flows.laser_demand;
   const bool battery = chain.battery && command.battery;
   if (battery) battery_left = chain.battery->largest_discharge_W(state.charge_percent, state.battery_K);
+  // Whoever gets all that is wanted gets it to the last digit, so that nobody is called short by round-off.
   const auto feed = [&](const Scalar& wanted, bool from_battery) {
-    const Scalar by_sun = smaller(wanted, sun_left);
-    sun_left = sun_left - by_sun;
+    if (from_outside) return wanted;
+    if (value_of(wanted) <= value_of(sun_left)) {
+      sun_left = sun_left - wanted;
+      return wanted;
+    }
+    const Scalar by_sun = sun_left;
+    sun_left = Scalar(0.0);
     if (!from_battery) return by_sun;
-    const Scalar by_battery = smaller(Scalar(wanted - by_sun), battery_left);
+    const Scalar rest = wanted - by_sun;
+    const bool all = value_of(rest) <= value_of(battery_left);
+    const Scalar by_battery = all ? rest : battery_left;
     battery_left = battery_left - by_battery;
     discharging += by_battery;
-    return Scalar(by_sun + by_battery);
+    return all ? wanted : Scalar(by_sun + by_battery);
   };
   for (const Consumer consumer : chain.priorities) {
     switch (consumer) {
