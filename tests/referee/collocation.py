@@ -49,8 +49,8 @@ class Collocation:
         self.tile, self.tolerance = tile, tolerance_K
         self.differential = np.zeros(tile.size, dtype=bool)
         self.differential[tile.stored] = True
-        self.scale = np.ones(tile.size)
-        self.evaluations = 0
+        # A kink in a massless node's temperature is forgotten at once; what is stored remembers.
+        self.weight = np.where(self.differential, 1.0, 0.01)
 
     def newton(self, x, length, guess, jacobian, factors):
         s, n = POINTS, len(x)
@@ -58,7 +58,6 @@ class Collocation:
         last = np.inf
         for _ in range(NEWTON_STEPS):
             F = self.tile.rates(X)
-            self.evaluations += 1
             left = np.where(self.differential[:, None], x[:, None] + length * F @ INTEGRALS.T - X, F)
             change = lu_solve(factors, left.T.ravel(), check_finite=False).reshape(s, n).T
             X = X + change
@@ -73,12 +72,10 @@ class Collocation:
     def factors(self, jacobian, length):
         s, n = POINTS, len(jacobian)
         d = self.differential
-        matrix = np.zeros((s, n, s, n))
+        matrix = np.einsum("ij,nm->injm", -length * INTEGRALS, jacobian * d[:, None])
+        own = np.diag(d.astype(float)) - jacobian * ~d[:, None]
         for i in range(s):
-            matrix[i, :, i, :] += np.diag(d.astype(float))
-            matrix[i, ~d, i, :] -= jacobian[~d]
-            for j in range(s):
-                matrix[i, d, j, :] -= length * INTEGRALS[i, j] * jacobian[d]
+            matrix[i, :, i, :] += own
         return lu_factor(matrix.reshape(s * n, s * n), check_finite=False, overwrite_a=True)
 
     def steps(self, x, begin, end, first=None):
@@ -108,7 +105,7 @@ class Collocation:
                         raise RuntimeError("the referee's steps have become too short") from None
                 continue
             coefficients = EXPANSION @ np.vstack([x, X.T])
-            error = np.abs(coefficients[-1]).max()
+            error = (self.weight * np.abs(coefficients[-1])).max()
             grow = 0.8 * (self.tolerance / max(error, 1e-3 * self.tolerance)) ** (1.0 / POINTS)
             # A kink cannot be smoothed out: behind a step this short it is passed.
             if error > self.tolerance and length > 1e-4:

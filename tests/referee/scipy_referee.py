@@ -11,9 +11,11 @@ Laws: tile_laws.py and power_chain.py; derivatives by complex steps; integration
 
 import argparse
 import json
+import os
 import sys
 
 sys.dont_write_bytecode = True
+os.environ["OPENBLAS_NUM_THREADS"] = "1"  # small matrices: threads only cost
 
 import numpy as np
 from scipy.optimize import brentq
@@ -23,7 +25,7 @@ from collocation import Collocation, settle
 from quantities import STEFAN_BOLTZMANN, Refusal
 from tile_laws import Mode, Tile
 
-TOLERANCE_K = 1e-6
+TOLERANCE_K = 1e-5
 SAMPLES = 9           # per step, between which an event is looked for
 SAME_INSTANT_S = 1e-9
 

@@ -7,11 +7,11 @@ BEFORE_K = 2e4  # a row before the first one holds its value
 
 
 def larger(a, b):
-    return np.where(np.real(a) >= np.real(b), a, b)
+    return np.where(a.real >= b.real, a, b)
 
 
 def smaller(a, b):
-    return np.where(np.real(a) <= np.real(b), a, b)
+    return np.where(a.real <= b.real, a, b)
 
 
 class Tables:
@@ -29,7 +29,7 @@ class Tables:
 
     def place(self, T):
         """T has one row per table."""
-        return np.searchsorted(self.keys, np.real(T) + self.offsets, side="right") - 1
+        return np.searchsorted(self.keys, T.real + self.offsets, side="right") - 1
 
     def value(self, T):
         i = self.place(T)
