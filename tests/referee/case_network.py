@@ -90,7 +90,7 @@ class Reader(Devices):
             # The base loader leaves every scalar as text: `on` would otherwise become a truth value.
             self.case = keys_of(
                 yaml.load(stream, Loader=yaml.BaseLoader), "case",
-                "tileflux title life sun space materials stack zones parts joins infrared heat_pipes stores surfaces enclosures loads cells "
+                "tileflux title life sun space materials stack parts joins infrared heat_pipes stores surfaces enclosures loads cells "
                 "bus battery conditioning heaters housekeeping lasers optics limits beam emitting_path failures start run duty accuracy")
         self.zones = {}  # of a layer's bare name: (node, share)
         self.materials = read_materials(materials_folder)
@@ -148,8 +148,8 @@ class Reader(Devices):
     def read_stack(self):
         if "stack" not in self.case:
             return
-        stack = keys_of(self.case["stack"], "stack", "area layers")
-        zones = keys_of(self.case.get("zones", {}), "zones", "names shares border distance")
+        stack = keys_of(self.case["stack"], "stack", "area zones layers")
+        zones = keys_of(stack.get("zones", {}), "zones", "names shares border distance")
         names = zones.get("names", [""])
         shares = [quantity(share) for share in zones["shares"]] if "shares" in zones else [1.0 / len(names)] * len(names)
         across = quantity(zones["border"]) / quantity(zones["distance"]) if zones else 0.0
@@ -203,7 +203,7 @@ class Reader(Devices):
             working = int(laser.get("modules", "1")) - int(laser.get("dead", "0"))
             working = max(0, working - self.lost("dead_modules", name))
             modules = max(working, 1)
-            capacity = constant(modules * quantity(laser["junction_capacity"])) if "junction_capacity" in laser else None
+            capacity = constant(max(1, int(laser.get("modules", "1")) - int(laser.get("dead", "0"))) * quantity(laser["junction_capacity"])) if "junction_capacity" in laser else None
             self.network.nodes.append(Node(name + ".junction", capacity))
             bank = {"modules": modules, "node": len(self.network.nodes) - 1, "dead": working == 0}
             if "diode" in laser:

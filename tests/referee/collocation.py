@@ -50,7 +50,7 @@ class Collocation:
         self.differential = np.zeros(tile.size, dtype=bool)
         self.differential[tile.stored] = True
         # A kink in a massless node's temperature is forgotten at once; what is stored remembers.
-        self.weight = np.where(self.differential, 1.0, 0.01)
+        self.weight = np.where(self.differential, 1.0, 0.1)
 
     def newton(self, x, length, guess, jacobian, factors):
         s, n = POINTS, len(x)

@@ -23,6 +23,8 @@ UNITS = {
 
 def unit_factor(name):
     """SI value of one unit with its exponent, such as `mm` or `m2`."""
+    if name == "1":
+        return 1.0
     match = re.fullmatch(r"([A-Za-z%]+)(\d*)", name)
     if not match:
         raise Refusal(f"unit '{name}' is not known to the referee")

@@ -171,7 +171,7 @@ class Tile:
         first, second = FIRST_DERIVATIVE, SECOND_DERIVATIVE
         h[root] += (width / length * conductance * (first[[0]] @ profile))[0]
         h[nodes[:-1]] = conductance / length**2 * (second[1:-1] @ profile) - STEFAN_BOLTZMANN * emittance * (profile[1:-1] ** 4 - sink**4)
-        h[nodes[-1]] = (conductance / length**2 * (first[[-1]] @ profile))[0]
+        h[nodes[-1]] = -(conductance / length**2 * (first[[-1]] @ profile))[0]
 
     def add_store(self, store, T, x, h):
         wall, nodes, Tm = store["wall"], store["nodes"], store["middle"]
