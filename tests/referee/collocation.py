@@ -105,7 +105,8 @@ class Collocation:
                         raise RuntimeError("the referee's steps have become too short") from None
                 continue
             coefficients = EXPANSION @ np.vstack([x, X.T])
-            error = (self.weight * np.abs(coefficients[-1])).max()
+            # Both last ones: across a kink one alone can be small by chance.
+            error = (self.weight * np.maximum(np.abs(coefficients[-1]), 0.3 * np.abs(coefficients[-2]))).max()
             grow = 0.8 * (self.tolerance / max(error, 1e-3 * self.tolerance)) ** (1.0 / POINTS)
             # A kink cannot be smoothed out: behind a step this short it is passed.
             if error > self.tolerance and length > 1e-4:

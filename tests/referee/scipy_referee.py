@@ -25,7 +25,7 @@ from collocation import Collocation, settle
 from quantities import STEFAN_BOLTZMANN, Refusal
 from tile_laws import Mode, Tile
 
-TOLERANCE_K = 1e-5
+TOLERANCE_K = 1e-6
 LENT_CAPACITY = 5.0   # J/K
 SAMPLES = 9           # per step, between which an event is looked for
 SAME_INSTANT_S = 1e-9
