@@ -115,7 +115,7 @@ class Control:
             if self.trips[k] is None and beam:
                 found.append((lambda T, n=node, b=below: T[n] - b, "trip", k))
             elif self.trips[k] is not None and time >= self.trips[k] - SAME_INSTANT_S:
-                found.append((lambda T, n=node, r=reset: r - T[n], "reset", k))
+                found.append((lambda T, n=node, r=reset: r - T[n], "trip_reset", k))
         return found
 
     def happen(self, network, what, k, time):
