@@ -5,7 +5,7 @@ A mixin of the reader in case_network.py. Written from docs/theory.md (chapters 
 
 from quantities import Property, Refusal, constant, keys_of, number_of, property_of, quantity
 
-FAILURES = "dead_modules lost_pipes stuck_tilt open_strings stuck_heater degraded_finish"
+TRACE = 1e-6  # of a pipe: where all are lost, vapour nodes carry nothing and show the mean of their walls
 
 
 class Devices:
@@ -44,7 +44,7 @@ class Devices:
                 ends.append(len(net.nodes) - 1)
                 for wall in walls:
                     for node, share in self.places(wall["on"]):
-                        net.conductances.append((node, ends[-1], share * max(working, 1) * quantity(wall["conductance"])))
+                        net.conductances.append((node, ends[-1], share * max(working, TRACE) * quantity(wall["conductance"])))
             if "transport" in pipe:
                 capability = Property([(quantity(row[0]), quantity(row[1])) for row in pipe["transport"]])
             else:

@@ -125,7 +125,7 @@ TEST(DevicesReferee, MissesIfOneThingIsWrong) {
   for (const Mistake& mistake : {Mistake{"melting_lump", "contact: 300 W/(m2 K)", "contact: 200 W/(m2 K)"},
                                  Mistake{"cold_box", "lowest_voltage: 24 V", "lowest_voltage: 24.5 V"},
                                  Mistake{"heat_pipes", "of: loop, count: 1", "of: loop, count: 2"},
-                                 Mistake{"zones_and_fibre", "border: 0.8 m", "border: 1 m"}}) {
+                                 Mistake{"zones_and_fibre", "shift: 0.3 nm/K", "shift: 0.25 nm/K"}}) {
     const test::TemporaryDirectory here;
     const std::filesystem::path file = own_case(mistake.name);
     const History theirs = by_scipy(with_replacement(here, file, mistake.text, mistake.replacement), coarse_K).history;

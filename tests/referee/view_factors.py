@@ -10,7 +10,7 @@ and its mean over the other face is taken with Gauss-Legendre points on triangle
 import numpy as np
 
 POINTS = 8     # along each side of a collapsed square
-DEEPEST = 12   # halvings; every second one halves the size
+DEEPEST = 14   # halvings; every second one halves the size
 FAR = 0.7      # a triangle is far if its distance is this many times its size
 
 
