@@ -160,7 +160,7 @@ class Referee:
         edges = {0.0, self.net.duration}
         for pattern in [self.net.beam[1] if self.net.beam else None] + [load[3] for load in self.net.loads]:
             edges.update(edge for edge in (edges_of(pattern, self.net.duration) if pattern else []) if edge < self.net.duration)
-        edges.update(time for time in self.net.failures if time < self.net.duration)
+        edges.update(time for time in self.net.failures if 0.0 < time < self.net.duration)
         return sorted(edges)
 
     def run(self):
@@ -168,11 +168,11 @@ class Referee:
         x = self.start()
         every, end = self.net.output_every, self.net.duration
         rows = np.arange(int(end / every + 1e-9) + 1) * every
-        result, edges, time = {}, self.edges()[1:], 0.0
+        result, edges, time, read_at = {}, self.edges()[1:], 0.0, 0.0
         self.control = Control(self.net, self.tile.temperatures(x))
         while time < end - SAME_INSTANT_S:
-            if any(0.0 < failure <= time + SAME_INSTANT_S for failure in self.net.failures):
-                self.net = self.read(time)
+            if any(read_at < failure <= time + SAME_INSTANT_S for failure in self.net.failures):
+                self.net, read_at = self.read(time), time
                 self.tile = Tile(self.net)
             self.set_mode(time)
             x = settle(self.tile, x)
