@@ -1,8 +1,9 @@
 """Integrates  d x_s/dt = f_s(x),  0 = f_m(x)  by collocation at Radau points, many to a step, for the referees.
 
 Hairer and Wanner 1996, Solving Ordinary Differential Equations II, section IV.5: with s points the method is of order 2 s - 1,
-stiffly accurate, and algebraic equations hold at every point. A step is accepted when the last coefficient of the solution's expansion
-in Legendre polynomials is below the tolerance: it is far above the error at the step's end.
+stiffly accurate, and algebraic equations hold at every point. A step is accepted when the last coefficients of the solution's expansion
+in Legendre polynomials are below the tolerance, and so is what the equations leave over between the points, times the step: both
+are far above the error at the step's end, and the second one sees kinks.
 """
 
 import numpy as np
@@ -28,6 +29,17 @@ def radau():
 
 
 PLACES, INTEGRALS, EXPANSION = radau()
+
+
+def between():
+    """Values and slopes, over 0..1, of the Legendre polynomials in the middle between points."""
+    middles = 0.5 * (PLACES + np.r_[0.0, PLACES[:-1]])
+    slopes = np.stack([legendre.legval(2.0 * middles - 1.0, 2.0 * legendre.legder(unit)) for unit in np.eye(POINTS + 1)], axis=1)
+    return legendre.legvander(2.0 * middles - 1.0, POINTS), slopes
+
+
+MIDDLE_VALUES, MIDDLE_SLOPES = between()
+LEFT_OVER_COUNTS = 0.1
 
 
 class NotConverged(Exception):
@@ -78,6 +90,14 @@ class Collocation:
             matrix[i, :, i, :] += own
         return lu_factor(matrix.reshape(s * n, s * n), check_finite=False, overwrite_a=True)
 
+    def error(self, coefficients, length):
+        last = (self.weight * np.abs(coefficients[-2:])).max()
+        if last > 3.0 * self.tolerance:
+            return last
+        left = MIDDLE_SLOPES @ coefficients - length * self.tile.rates((MIDDLE_VALUES @ coefficients).T).T
+        left = LEFT_OVER_COUNTS * np.abs(left[:, self.differential]).max() if self.differential.any() else 0.0
+        return max((self.weight * np.abs(coefficients[-1])).max(), 0.3 * (self.weight * np.abs(coefficients[-2])).max(), left)
+
     def steps(self, x, begin, end, first=None):
         """Yields (step, state at its end); what is sent back restarts nothing: the caller stops iterating."""
         x = np.array(x, dtype=float)
@@ -105,8 +125,7 @@ class Collocation:
                         raise RuntimeError("the referee's steps have become too short") from None
                 continue
             coefficients = EXPANSION @ np.vstack([x, X.T])
-            # Both last ones: across a kink one alone can be small by chance.
-            error = (self.weight * np.maximum(np.abs(coefficients[-1]), 0.3 * np.abs(coefficients[-2]))).max()
+            error = self.error(coefficients, length)
             grow = 0.8 * (self.tolerance / max(error, 1e-3 * self.tolerance)) ** (1.0 / POINTS)
             # A kink cannot be smoothed out: behind a step this short it is passed.
             if error > self.tolerance and length > 1e-4:
