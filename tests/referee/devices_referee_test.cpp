@@ -25,6 +25,7 @@ constexpr double transient_tolerance_K = 1e-3;
 constexpr double charge_tolerance = 1e-4;
 constexpr double melted_tolerance = 1e-6;
 constexpr double switching_tolerance_s = 0.02;
+constexpr double duty_tolerance = 1e-5;  // 60 switchings of 0.02 s in a day
 constexpr double plainly_wrong_K = 1e-2;
 
 std::filesystem::path own_case(const std::string& name) { return project_file("tests/referee/cases/" + name + ".yaml"); }
@@ -76,6 +77,13 @@ TEST(DevicesReferee, AgreesOnABoxWithInsulationAndAThermostatInTheCold) {
   const Both both = expect_agreement("cold_box");
   EXPECT_GT(both.ours.switchings.size(), 20u);
   EXPECT_LT(reached("thermostat, s", largest_difference_s(both.ours.switchings, both.theirs.switchings)), switching_tolerance_s);
+
+  const double end_s = both.theirs.time_s.back();
+  double on_s = 0.0;
+  for (const Switching& one : both.theirs.switchings) on_s += one.what == "heater_on" ? end_s - one.time_s : one.time_s - end_s;
+  const test::ProgramResult run = test::run_program({TILEFLUX_COMMAND, "run", own_case("cold_box").string(), "--json"});
+  const double duty = Json::parse(run.standard_output).at("heaters").at("warm").at("duty").get<double>();
+  EXPECT_LT(reached("duty", std::abs(on_s / end_s - duty)), duty_tolerance);
 }
 
 TEST(DevicesReferee, AgreesOnHeatPipesThatBeginFrozenAndLoseOne) { expect_agreement("heat_pipes"); }
