@@ -50,10 +50,14 @@ class LimitWatch : public solvers::Watch {
   std::vector<Bound> bounds_;
 };
 
-/// The largest excess over the starting temperatures, less what counts as recovered.
+/// The largest excess over the starting temperatures, less what counts as recovered. Of a store its enthalpy counts, in
+/// kelvin of the solid: it must have frozen again. A battery's charge is not heat.
 class RecoveryWatch : public solvers::Watch {
  public:
-  RecoveryWatch(const std::vector<double>& start_x, double within_K) : start_x_(start_x), within_K_(within_K) {}
+  RecoveryWatch(const tile::TileSystem& system, const std::vector<double>& start_x)
+      : start_x_(start_x),
+        nodes_(static_cast<std::size_t>(system.network().unknown_count())),
+        within_K_(system.description().duty.recovered_within_K) {}
   int count() const override { return 1; }
   void evaluate(double, std::span<const double> x, std::span<double> values) const override {
     values[0] = excess_K(x).first;
@@ -62,7 +66,7 @@ class RecoveryWatch : public solvers::Watch {
   /// The excess and the unknown that has it.
   std::pair<double, int> excess_K(std::span<const double> x) const {
     std::pair<double, int> most{-HUGE_VAL, 0};
-    for (std::size_t i = 0; i < x.size(); ++i) {
+    for (std::size_t i = 0; i < nodes_; ++i) {
       const double excess = x[i] - start_x_[i] - within_K_;
       if (excess > most.first) most = {excess, static_cast<int>(i)};
     }
@@ -71,6 +75,7 @@ class RecoveryWatch : public solvers::Watch {
 
  private:
   const std::vector<double>& start_x_;
+  std::size_t nodes_;
   double within_K_;
 };
 
@@ -118,7 +123,7 @@ Burst burst(tile::TileSystem& system, const std::vector<double>& start_x) {
 Recovery recovery(tile::TileSystem& system, const std::vector<double>& start_x,
                   const std::vector<double>& burst_end_x) {
   system.set_mode(steady_mode(system.description(), false, false));
-  const RecoveryWatch watch(start_x, system.description().duty.recovered_within_K);
+  const RecoveryWatch watch(system, start_x);
   Recovery result;
   // Where the background alone holds a node above its start, waiting is in vain. A tile without a steady state is
   // integrated.
@@ -128,7 +133,7 @@ Recovery recovery(tile::TileSystem& system, const std::vector<double>& start_x,
     if (excess_K >= 0.0) {
       result.never = true;
       result.node = system.unknown_name(unknown);
-      result.held_K = idle.x[static_cast<std::size_t>(unknown)];
+      result.held_K = system.network().temperature_K(system.network().node_of_unknown(unknown), idle.x);
       return result;
     }
   } catch (const Error& error) {

@@ -29,6 +29,10 @@ Case CaseBuilder::build() {
   case_.end_of_life = record_.text("life") == "end";
   case_.space_K = record_.quantity("space");
   build_sun();
+  if (surroundings_) {
+    case_.end_of_life = surroundings_->end_of_life;
+    case_.sun = surroundings_->sun;
+  }
   collect_nodes();
   build_stack();
   build_parts();
@@ -50,24 +54,30 @@ Case CaseBuilder::build() {
   build_failures();
   build_ageing();
   build_settings();
+  if (!surroundings_) build_size();
   return std::move(case_);
+}
+
+Case CaseBuilder::build(const Surroundings& surroundings, const std::string& who) {
+  surroundings_ = surroundings;
+  who_says_end_ = who;
+  return build();
 }
 
 void CaseBuilder::collect_nodes() {
   const auto add = [&](const std::string& name, const Place& place) {
-    if (std::find(nodes_.begin(), nodes_.end(), name) != nodes_.end()) {
-      find(Code::name_taken, place, "there is a part named '" + name + "' already");
-      return;
-    }
-    nodes_.push_back(name);
+    const bool taken = std::find(nodes_.begin(), nodes_.end(), name) != nodes_.end();
+    if (taken) find(Code::name_taken, place, "there is a part named '" + name + "' already");
+    if (!taken) nodes_.push_back(name);
+    return !taken;
   };
   if (record_.has("stack")) {
     const Record& stack = record_.section("stack");
     const std::vector<std::string> zones =
         stack.has("zones") ? stack.section("zones").names("names") : std::vector<std::string>{};
     const auto add_layer = [&](const std::string& bare, const Place& place) {
-      if (zones.empty()) return add(bare, place);
-      zoned_.push_back(bare);
+      if (!zones.empty()) zoned_.push_back(bare);
+      if (zones.empty()) add(bare, place);
       for (const std::string& zone : zones) add(bare + '.' + zone, place);
     };
     for (const Record& layer : stack.list("layers")) {
@@ -84,8 +94,10 @@ void CaseBuilder::collect_nodes() {
   }
   for (const auto& [name, store] : record_.by_name("stores")) {
     const long slices = store.count("slices");
-    if (slices == 1) add(name, store.place());
-    for (long i = 1; slices > 1 && i <= slices; ++i) add(name + '.' + std::to_string(i), store.place());
+    for (long i = 1; i <= slices; ++i) {
+      const std::string slice = slices == 1 ? name : name + '.' + std::to_string(i);
+      if (add(slice, store.place())) store_nodes_.push_back(slice);
+    }
   }
   for (const auto& [name, pipe] : record_.by_name("heat_pipes")) {
     add(name + ".evaporator", pipe.place());
@@ -98,6 +110,12 @@ bool CaseBuilder::is_zoned(const std::string& name) const {
   return std::find(zoned_.begin(), zoned_.end(), name) != zoned_.end();
 }
 
+void CaseBuilder::check_path_end(const std::string& name, const Place& place) {
+  if (std::find(store_nodes_.begin(), store_nodes_.end(), name) == store_nodes_.end()) return;
+  find(Code::key_conflict, place, "'" + name + "' is a store, which takes heat through its wall only",
+       "name the part that holds it");
+}
+
 void CaseBuilder::check_node(const std::string& name, const Place& place) {
   if (std::find(nodes_.begin(), nodes_.end(), name) != nodes_.end() || is_zoned(name)) return;
   const std::string nearest = nearest_spelling(name, nodes_);
@@ -105,15 +123,15 @@ void CaseBuilder::check_node(const std::string& name, const Place& place) {
        nearest.empty() ? "" : "did you mean '" + nearest + "'?");
 }
 
+void CaseBuilder::check_one_node(const std::string& name, const Place& place) {
+  if (!is_zoned(name)) return check_node(name, place);
+  find(Code::name_unknown, place, "'" + name + "' has zones, and one node is wanted here",
+       "say which zone, such as '" + name + '.' + record_.section("stack").section("zones").names("names")[0] + "'");
+}
+
 std::string CaseBuilder::node(const Record& owner, const std::string& key) {
-  const std::string& name = owner.text(key);
-  if (is_zoned(name)) {
-    find(Code::name_unknown, owner.place(key), "'" + name + "' has zones, and one node is wanted here",
-         "say which zone, such as '" + name + '.' + record_.section("stack").section("zones").names("names")[0] + "'");
-    return name;
-  }
-  check_node(name, owner.place(key));
-  return name;
+  check_one_node(owner.text(key), owner.place(key));
+  return owner.text(key);
 }
 
 std::string CaseBuilder::nodes_named(const Record& owner, const std::string& key) {
@@ -131,7 +149,10 @@ void CaseBuilder::unknown_material(const Record& owner, const std::string& key, 
 
 std::pair<std::string, std::string> CaseBuilder::between(const Record& owner) {
   const std::vector<std::string>& names = owner.names("between");
-  for (std::size_t i = 0; i < 2; ++i) check_node(names[i], owner.place("between", i));
+  for (std::size_t i = 0; i < 2; ++i) {
+    check_node(names[i], owner.place("between", i));
+    check_path_end(names[i], owner.place("between", i));
+  }
   if (names[0] == names[1]) find(Code::name_taken, owner.place("between", 1), "a path must join two different nodes");
   return {names[0], names[1]};
 }
@@ -295,7 +316,7 @@ void CaseBuilder::build_beam() {
   case_.beam = beam;
   if (!record_.has("emitting_path")) return;
   const std::vector<std::string>& path = record_.names("emitting_path");
-  for (std::size_t i = 0; i < path.size(); ++i) check_node(path[i], record_.place("emitting_path", i));
+  for (std::size_t i = 0; i < path.size(); ++i) check_one_node(path[i], record_.place("emitting_path", i));
   case_.emitting_path = path;
 }
 

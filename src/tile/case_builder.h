@@ -19,6 +19,9 @@ class CaseBuilder {
   /// Builds everything that can be built; findings tell what could not.
   Case build();
 
+  /// The same case in other surroundings or at another age, which `who` asks for: "`size.hot` says `life: end`".
+  Case build(const Surroundings& surroundings, const std::string& who);
+
   std::vector<UsedSource> sources() const { return sources_; }
 
  private:
@@ -28,11 +31,14 @@ class CaseBuilder {
             Severity severity = Severity::error);
   void collect_nodes();
   void check_node(const std::string& name, const Place& place);
+  void check_one_node(const std::string& name, const Place& place);
   /// The one node that a key names.
   std::string node(const Record& owner, const std::string& key);
   /// The same where a layer with zones may stand for all of them.
   std::string nodes_named(const Record& owner, const std::string& key);
   bool is_zoned(const std::string& name) const;
+  /// A store takes heat through its wall only: no path may end in it.
+  void check_path_end(const std::string& name, const Place& place);
   void unknown_material(const Record& owner, const std::string& key, const std::string& kind,
                         const std::vector<std::string>& known);
   /// The two names of `between`, checked; the second differs from the first.
@@ -73,6 +79,7 @@ class CaseBuilder {
   void build_heaters();
   void build_driver(const Record& record, Bank& bank);
   void build_amplifier(const Record& record, Bank& bank);
+  void refuse_stray_keys(const Record& record);
   void build_failures();
   void build_ageing();
   void build_lasers();
@@ -80,6 +87,10 @@ class CaseBuilder {
   void build_limits();
   void build_beam();
   void build_settings();
+  void build_size();
+  std::optional<Bounds> bounds(const Record& owner, const char* key);
+  const Surface* sized_surface(const Record& record);
+  Surroundings surroundings(const Record& owner);
 
   const Record& record_;
   const input::Document& document_;
@@ -87,7 +98,10 @@ class CaseBuilder {
   std::vector<Diagnostic>& findings_;
   std::vector<UsedSource> sources_;
   std::vector<std::string> nodes_;
-  std::vector<std::string> zoned_;  ///< layers with zones, by their bare names
+  std::vector<std::string> zoned_;       ///< layers with zones, by their bare names
+  std::vector<std::string> store_nodes_;  ///< nodes of phase-change stores
+  std::optional<Surroundings> surroundings_;
+  std::string who_says_end_ = "the case says `life: end`";
   Case case_;
 };
 

@@ -92,12 +92,19 @@ void CaseBuilder::build_pipes() {
   for (const auto& [name, record] : record_.by_name("heat_pipes")) {
     HeatPipe pipe;
     pipe.name = name;
-    if (record.count("lost") > record.count("pipes"))
+    if (record.count("lost") > record.count("pipes")) {
       find(Code::count_out_of_bounds, record.place("lost"),
            "there are only " + std::to_string(record.count("pipes")) + " pipes");
+      continue;
+    }
+    pipe.mounted = static_cast<int>(record.count("pipes"));
     pipe.pipes = static_cast<int>(record.count("pipes") - record.count("lost"));
+    pipe.capacity_J_per_K = record.quantity_if("capacity");
     const auto ends = [&](const char* key, std::vector<PipeEnd>& into) {
-      for (const Record& end : record.list(key)) into.push_back({nodes_named(end, "on"), end.quantity("conductance")});
+      for (const Record& end : record.list(key)) {
+        into.push_back({nodes_named(end, "on"), end.quantity("conductance")});
+        check_path_end(into.back().node, end.place("on"));
+      }
     };
     ends("evaporators", pipe.evaporators);
     ends("condensers", pipe.condensers);
@@ -148,13 +155,14 @@ void CaseBuilder::check_transport(const Record& record, const HeatPipe& pipe) {
       return sum_W_per_K;
     };
     const double steepest_W_per_K = network::steepest_limit_W_per_K(law);
-    if (std::min(whole(pipe.evaporators), whole(pipe.condensers)) < steepest_W_per_K) {
+    const bool steep = std::min(whole(pipe.evaporators), whole(pipe.condensers)) < steepest_W_per_K;
+    if (steep && !pipe.capacity_J_per_K && pipe.pipes > 0) {
       char text[192];
       std::snprintf(text, sizeof text,
-                    "the transport table changes by up to %.4g W/K, faster than evaporators or condensers conduct: the "
-                    "vapour would have no one temperature",
+                    "what the pipe carries changes by up to %.4g W/K, faster than evaporators or condensers conduct: "
+                    "vapour without heat capacity would have no one temperature",
                     steepest_W_per_K);
-      find(Code::value_out_of_range, record.place(), text);
+      find(Code::value_out_of_range, record.place(), text, "state `capacity`, of one pipe with its fluid");
     }
   } catch (const Error& error) {
     const std::string key = record.has("transport") ? "transport" : "fluid";
@@ -174,6 +182,7 @@ void CaseBuilder::build_stores() {
     Store store;
     store.name = name;
     store.node = node(record, "in");
+    check_path_end(store.node, record.place("in"));
     store.material = medium_name;
     store.mass_kg = record.quantity("mass");
     store.area_m2 = record.quantity("area");

@@ -31,7 +31,7 @@ const materials::SurfaceValues* CaseBuilder::finish_values(const Record& owner) 
   }
   if (case_.end_of_life && !found->end) {
     find(Code::life_unknown, owner.place("finish"),
-         "'" + name + "' has begin-of-life values only, and the case says `life: end`");
+         "'" + name + "' has begin-of-life values only, and " + who_says_end_);
     return nullptr;
   }
   const materials::SurfaceValues& values = case_.end_of_life ? *found->end : found->begin;
@@ -88,6 +88,8 @@ void CaseBuilder::build_fin(const Record& record, Surface& surface) {
   fin.capacity_J_per_m2_K = found->heat_capacity.table.scaled(found->density.table.value(293.15) * thickness_m);
   fin.material = found->name;
   fin.segments = static_cast<int>(record.count("segments"));
+  fin.thickness_m = thickness_m;
+  fin.density_kg_per_m3 = found->density.table.value(293.15);
   if (fin.segments > 0) {
     note_source(found->name, "density", found->density);
     note_source(found->name, "heat_capacity", found->heat_capacity);
@@ -100,6 +102,7 @@ void CaseBuilder::build_surfaces() {
     Surface surface;
     surface.name = name;
     surface.node = record.has("fin") ? node(record, "on") : nodes_named(record, "on");
+    check_path_end(surface.node, record.place("on"));
     surface.area_m2 = record.quantity("area") * static_cast<double>(record.count("faces"));
     surface.faces = static_cast<int>(record.count("faces"));
     surface.view_to_space = record.quantity("view_to_space");
@@ -130,6 +133,7 @@ void CaseBuilder::build_enclosures() {
     std::vector<network::Polygon> polygons;
     for (const auto& [face_name, face] : record.by_name("faces")) {
       EnclosureFace made{face_name, node(face, "on"), 0.0, 0.5};
+      check_path_end(made.node, face.place("on"));
       if (face.has("area")) made.area_m2 = face.quantity("area");
       if (face.has("emittance")) {
         made.emittance = face.quantity("emittance");

@@ -72,6 +72,8 @@ struct ChainFlows {
   Scalar heaters_fed{1.0};  ///< share of what the heaters ask for
   Scalar laser_demand{0.0}, laser_bus{0.0}, laser_input{0.0}, driver_loss{0.0}, light_out{0.0}, optics_loss{0.0};
   Scalar spare{0.0};          ///< what the lasers could have on top of what they get
+  Scalar needs_short{0.0};    ///< what housekeeping and heaters ask for and do not get
+  Scalar needs_spare{1e30};   ///< what was left after housekeeping and after heaters, the smaller of the two
   Scalar battery_power{0.0};  ///< from the bus into the battery; negative on discharge
   Scalar battery_loss{0.0};   ///< heat in the battery, self-discharge included
   Scalar throttle{1.0};       ///< factor on the commanded drive by temperature
@@ -88,7 +90,8 @@ struct ChainFlows {
 template <class Scalar>
 std::array<Scalar, most_banks> bank_demands(const PowerChain& chain, const ChainCommand& command,
                                             const ChainState<Scalar>& state) {
-  std::array<Scalar, most_banks> demand{};
+  std::array<Scalar, most_banks> demand;
+  demand.fill(Scalar(0.0));  // a dual number that is not initialised holds anything
   if (!command.beam) return demand;
   const Scalar drive = command.drive * state.throttle;
   int modules = 0;
@@ -121,28 +124,35 @@ ChainFlows<Scalar> evaluate(const PowerChain& chain, const ChainCommand& command
   const Scalar most_delivered = chain.conditioning.largest_delivered_W(flows.available);
   const bool from_outside = chain.cells.empty();
   Scalar sun_left = most_delivered, battery_left(0.0), charging(0.0), discharging(0.0);
-  if (from_outside) {
-    flows.outside = chain.housekeeping_W + state.heaters_W + flows.laser_demand;
-    sun_left = flows.outside;
-  }
+  if (from_outside) flows.outside = chain.housekeeping_W + state.heaters_W + flows.laser_demand;
   const bool battery = chain.battery && command.battery;
   if (battery) battery_left = chain.battery->largest_discharge_W(state.charge_percent, state.battery_K);
+  // Whoever gets all that is wanted gets it to the last digit, so that nobody is called short by round-off.
   const auto feed = [&](const Scalar& wanted, bool from_battery) {
-    const Scalar by_sun = smaller(wanted, sun_left);
-    sun_left = sun_left - by_sun;
+    if (from_outside) return wanted;
+    if (value_of(wanted) <= value_of(sun_left)) {
+      sun_left = sun_left - wanted;
+      return wanted;
+    }
+    const Scalar by_sun = sun_left;
+    sun_left = Scalar(0.0);
     if (!from_battery) return by_sun;
-    const Scalar by_battery = smaller(Scalar(wanted - by_sun), battery_left);
+    const Scalar rest = wanted - by_sun;
+    const bool all = value_of(rest) <= value_of(battery_left);
+    const Scalar by_battery = all ? rest : battery_left;
     battery_left = battery_left - by_battery;
     discharging += by_battery;
-    return Scalar(by_sun + by_battery);
+    return all ? wanted : Scalar(by_sun + by_battery);
   };
   for (const Consumer consumer : chain.priorities) {
     switch (consumer) {
       case Consumer::housekeeping:
         flows.housekeeping = feed(Scalar(chain.housekeeping_W), battery);
+        flows.needs_spare = smaller(flows.needs_spare, Scalar(sun_left + battery_left));
         break;
       case Consumer::heaters:
         flows.heaters = feed(state.heaters_W, battery);
+        flows.needs_spare = smaller(flows.needs_spare, Scalar(sun_left + battery_left));
         break;
       case Consumer::lasers:
         flows.laser_bus = feed(flows.laser_demand, battery && chain.battery_feeds_lasers);
@@ -166,6 +176,7 @@ ChainFlows<Scalar> evaluate(const PowerChain& chain, const ChainCommand& command
     flows.conditioning_loss = flows.drawn - most_delivered;
   }
   flows.undrawn = flows.available - flows.drawn;
+  flows.needs_short = (chain.housekeeping_W - flows.housekeeping) + (state.heaters_W - flows.heaters);
   flows.housekeeping_short = value_of(flows.housekeeping) < chain.housekeeping_W;
   flows.sun_limited = value_of(flows.laser_bus) < value_of(flows.laser_demand);
   if (value_of(state.heaters_W) > 0.0) flows.heaters_fed = flows.heaters / state.heaters_W;

@@ -10,6 +10,7 @@
 #include "tileflux/environment/sun.h"
 #include "tileflux/tile/case_devices.h"
 #include "tileflux/tile/case_structure.h"
+#include "tileflux/tile/size_settings.h"
 
 namespace tileflux::tile {
 
@@ -44,8 +45,8 @@ struct Limit {
 /// The commanded beam: `drive` of rated, by a pattern, or without one all the time.
 struct Beam {
   double drive = 1.0;
-  std::optional<double> light_W;  ///< wanted light out of the tile; `drive` is then the most that is given for it
   std::optional<TimePattern> pattern;
+  std::optional<double> light_W;  ///< wanted light out of the tile; `drive` is then the most that is given for it
 };
 
 /// Where a transient or a burst starts.
@@ -114,6 +115,7 @@ struct Case {
   Start start;
   RunSettings run;
   DutySettings duty;
+  std::optional<SizeSettings> size;
   Accuracy accuracy;
 };
 

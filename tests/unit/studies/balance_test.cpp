@@ -137,7 +137,7 @@ TEST(Balance, IsDriveLimitedWhereAllIsWell) {
   EXPECT_TRUE(result.warnings.empty());
   // The implicit junction: its heat crosses its resistance.
   const auto flows = result.beam_on->chain;
-  EXPECT_NEAR(result.beam_on->x[1], 300.0 + 0.5 * (flows.bank_input[0] - flows.bank_light[0]), steady_K);
+  EXPECT_NEAR(result.beam_on->x[1], 300.0 + 0.5 * (flows.bank[0].input - flows.bank[0].light), steady_K);
 }
 
 TEST(Balance, IsSunLimitedWhereTheCellsCannotFeedTheDrive) {
@@ -169,6 +169,99 @@ TEST(Balance, WithABrokenLimitUsesTheContinuousRating) {
   EXPECT_LT(result.usable_drive, 1.0);
   tile.beam->drive = result.usable_drive;
   EXPECT_NEAR(balance(tile).beam_on->x[1], 303.0, 1e-6);
+}
+
+TEST(Balance, FindsTheRollOverThatASearchOverTheDriveFinds) {
+  const tile::Case tile = laser_tile(5.0, 300.0);
+  const Balance full = balance(tile);
+  ASSERT_EQ(full.roll_over.size(), 1u);
+  ASSERT_TRUE(full.roll_over[0]);
+  const auto light_at = [&](double drive) {
+    tile::Case other = tile;
+    other.beam->drive = drive;
+    return balance(other).beam_on->chain.light_out;
+  };
+  const double most_W = light_at(full.roll_over[0]->drive);
+  EXPECT_NEAR(most_W, full.roll_over[0]->light_W, 1e-6);  // steady temperatures of 1e-6 K times less than a watt a kelvin
+  EXPECT_LT(light_at(0.97 * full.roll_over[0]->drive), most_W);
+  EXPECT_LT(light_at(1.03 * full.roll_over[0]->drive), most_W);
+}
+
+TEST(Balance, TellsOfALaserThatRunsBeyondItsRollOver) {
+  const auto told = [](double drive) {
+    tile::Case tile = laser_tile(5.0, 300.0);
+    tile.beam->drive = drive;
+    const Balance result = balance(tile);
+    return std::count_if(result.warnings.begin(), result.warnings.end(), [](const Diagnostic& d) { return d.code == Code::roll_over_passed; });
+  };
+  const double drive = balance(laser_tile(5.0, 300.0)).roll_over[0]->drive;
+  EXPECT_EQ(told(1.02 * drive), 1);
+  EXPECT_EQ(told(0.98 * drive), 0);
+}
+
+TEST(Balance, OfAStackInZonesUnderOneSunIsThatOfOneZone) {
+  tile::Case tile = test::everything_else();
+  // Everything that touches the stack does so by shares; the cells' slope works zone by zone, which here are alike.
+  tile::Case one = tile;
+  one.stack->zones.clear();
+  tile::TileSystem zoned(tile), plain(one);
+  const Balance two_zones = balance(zoned), one_zone = balance(plain);
+  for (network::NodeId id = 0; id < plain.network().node_count(); ++id) {
+    const std::string& name = plain.network().node(id).name;
+    for (const tile::TileSystem::Member& member : zoned.members(name, "the test")) {
+      EXPECT_NEAR(zoned.network().temperature_K(member.node, two_zones.beam_on->x), plain.network().temperature_K(id, one_zone.beam_on->x), steady_K) << name;
+    }
+  }
+  EXPECT_NEAR(two_zones.usable_laser_W, one_zone.usable_laser_W, steady_K);
+}
+
+TEST(Balance, OfTwoZonesApartFollowsTheLateralConductance) {
+  // Two halves of a sheet, one heated by 10 W: what crosses the border is k t border / distance times their difference.
+  tile::Case sheet;
+  sheet.space_K = 0.0;
+  const tile::Material metal{"metal", 2700.0, PropertyTable(900.0), PropertyTable(150.0)};
+  sheet.stack = tile::Stack{.area_m2 = 0.2, .layers = {{.name = "sheet", .material = metal, .thickness_m = 2e-3}}, .zones = {{"lit", 0.5}, {"dark", 0.5}}, .border_m = 0.3, .distance_m = 0.4};
+  sheet.surfaces = {{.name = "face", .node = "sheet", .area_m2 = 0.2, .emittance = 0.8}};
+  sheet.loads = {{.node = "sheet.lit", .power_W = 40.0}};
+  const Balance result = balance(sheet);
+  const double lit_K = result.beam_off.x[0], dark_K = result.beam_off.x[1];
+  const double across_W = 150.0 * 2e-3 * 0.3 / 0.4 * (lit_K - dark_K);
+  const double emission = 0.08 * stefan_boltzmann_W_per_m2_K4;
+  EXPECT_GT(lit_K, dark_K + 1.0);
+  EXPECT_NEAR(emission * std::pow(dark_K, 4), across_W, steady_K);
+  EXPECT_NEAR(emission * std::pow(lit_K, 4), 40.0 - across_W, steady_K);
+}
+
+TEST(Balance, AveragesThermostatsOverTheirDeadBand) {
+  tile::Case tile;
+  tile.parts = {{.name = "node", .capacity_J_per_K = PropertyTable(200.0)}, {.name = "wall", .fixed_K = 250.0}};
+  tile.joins = {{.a = "node", .b = "wall", .conductance_W_per_K = 2.0}};
+  tile.heaters = {{.name = "keeper", .node = "node", .sensor = "node", .power_W = 120.0, .on_below_K = 280.0, .off_above_K = 290.0}};
+  // 120 W (290 K - T) / 10 K = 2 W/K (T - 250 K).
+  const double expected_K = (120.0 * 29.0 + 2.0 * 250.0) / (12.0 + 2.0);
+  const Balance result = balance(tile);
+  EXPECT_NEAR(result.beam_off.x[0], expected_K, steady_K);
+  EXPECT_NEAR(result.beam_off.chain.heaters, 2.0 * (expected_K - 250.0), steady_K);
+  EXPECT_NEAR(result.beam_off.ledger.fed_W, result.beam_off.chain.heaters, steady_K);
+}
+
+TEST(Balance, LeavesTheBatteryAtItsCharge) {
+  const Balance result = balance(test::everything_else());
+  EXPECT_NEAR(result.beam_on->x.back(), 75.0, 1e-9);
+  EXPECT_EQ(result.beam_on->chain.battery_power, 0.0);
+  EXPECT_EQ(result.beam_on->ledger.to_battery_W, 0.0);
+}
+
+TEST(Balance, WithADeadStringIsHotterOnTheSunSideAndDimmer) {
+  // Lasers are fed elsewhere: what they do not take stays in the cells.
+  tile::Case sound = laser_tile(0.5, 300.0);
+  sound.lasers[0].devices.modules = 3;
+  tile::Case broken = sound;
+  broken.failures = {{.at_s = 0.0, .what = tile::Failure::What::dead_modules, .where = "east", .value = 1.0}};
+  const Balance all = balance(sound), two = balance(broken);
+  EXPECT_GT(two.beam_on->x[0], all.beam_on->x[0] + 1.0);
+  EXPECT_LT(two.usable_laser_W, all.usable_laser_W);
+  EXPECT_NEAR(two.beam_off.x[0], all.beam_off.x[0], steady_K);
 }
 
 TEST(ContinuousRating, IsFullWhereNoLimitIsNear) {

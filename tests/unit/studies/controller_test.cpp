@@ -106,6 +106,41 @@ TEST(Trip, ThatEndsWithinRoundOffOfAnEdgeIsTakenWithIt) {
   EXPECT_EQ(events_named(result.events, "trip").size(), 10u);
 }
 
+TEST(Trip, ToAShareLeavesThatShareOfTheBeam) {
+  tile::Case tile = tripping(200.0, 320.0, 10.0);
+  tile.limits[0].trip_to = 0.2;  // 20 W: on the way to 310 K
+  tile::TileSystem system(tile);
+  const RunResult result = run(system, nullptr);
+  const auto trips = events_named(result.events, "trip"), resets = events_named(result.events, "trip_reset");
+  ASSERT_GE(resets.size(), 1u);
+  EXPECT_NEAR(resets[0]->time_s - trips[0]->time_s, 100.0 * std::log(20.0 / 10.0), located_s);
+  EXPECT_EQ(result.beam_s, 1000.0);  // dimmed, never off
+  EXPECT_TRUE(events_named(result.events, "beam_off").empty());
+}
+
+TEST(Trip, ToAShareThatStaysAboveTheResetNeverEnds) {
+  tile::Case tile = tripping(200.0, 320.0, 10.0);
+  tile.limits[0].trip_to = 0.5;  // 50 W: 325 K
+  tile::TileSystem system(tile);
+  const RunResult result = run(system, nullptr);
+  EXPECT_EQ(result.trips, 1);
+  const double tripped_s = 1000.0 - 100.0 * std::log(50.0 / 20.0);
+  constexpr double run_K = 20.0 * 1e-7 * 330.0;  // global errors of a run, in tolerances
+  EXPECT_NEAR(result.final_x[0], 325.0 + 5.0 * std::exp(-tripped_s / 100.0), run_K);
+}
+
+TEST(Trip, OfTwoTheHardestCounts) {
+  tile::Case tile = tripping(200.0, 320.0, 1e6);
+  tile.limits[0].trip_to = 0.8;
+  tile.limits.push_back(tile.limits[0]);
+  tile.limits[1].trip_to = 0.1;
+  tile.limits[1].below_K = 335.0;
+  tile::TileSystem system(tile);
+  const RunResult result = run(system, nullptr);
+  EXPECT_EQ(result.trips, 2);  // 80 W would settle at 340 K
+  EXPECT_NEAR(result.final_x[0], 305.0, 0.1);
+}
+
 TEST(Chatter, IsToldWithItsNodeAndInterval) {
   tile::TileSystem system(tripping(20.0, 329.9, 0.01));
   const RunResult result = run(system, nullptr);
@@ -172,6 +207,19 @@ TEST(SunLimit, IsToldWhereTheCellsGrowTooWarm) {
   const auto begins = events_named(result.events, "sun_limited_begins");
   ASSERT_EQ(begins.size(), 1u);
   EXPECT_GT(begins[0]->time_s, 0.0);
+}
+
+TEST(Chatter, OfAThermostatIsToldWithItsHeater) {
+  tile::Case tile = tripping(20.0, 320.0, 0.0);
+  tile.limits.clear();
+  tile.beam.reset();
+  tile.loads.clear();
+  tile.heaters = {{.name = "keeper", .node = "node", .sensor = "node", .power_W = 60.0, .on_below_K = 315.0, .off_above_K = 315.05}};
+  tile::TileSystem system(tile);
+  const RunResult result = run(system, nullptr);
+  const auto warning = std::find_if(result.warnings.begin(), result.warnings.end(), [](const Diagnostic& d) { return d.code == Code::control_chatter; });
+  ASSERT_NE(warning, result.warnings.end());
+  EXPECT_THAT(warning->message, HasSubstr("'keeper'"));
 }
 
 }  // namespace

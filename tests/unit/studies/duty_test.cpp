@@ -3,6 +3,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "support/sample_tiles.h"
@@ -79,6 +80,37 @@ TEST(Recovery, BeyondTheLongestWaitIsNotGiven) {
   EXPECT_FALSE(result.time_s.has_value());
 }
 
+/// The burst plate in the dark with a battery that nothing asks for.
+tile::Case with_battery(tile::Case plate) {
+  plate.sun.tilt_rad = 2.0;
+  plate.surfaces.push_back({.name = "cover", .node = "plate", .area_m2 = 1.0, .emittance = 0.0, .absorptance = 0.9, .sunlit = true});
+  plate.cells = tile::Cells{.surface = "cover", .node = "plate", .efficiency = 0.3};
+  plate.battery = tile::Battery{.node = "plate", .law = {.capacity_J = 1e5, .resistance_loss_per_W = 1e-3, .most_charge_W = 50.0, .most_discharge_W = 50.0}, .start_percent = 60.0};
+  return plate;
+}
+
+TEST(Recovery, DoesNotWaitForABatteryThatRests) {
+  // Its charge stays at the start: no excess, yet no reason never to recover.
+  tile::TileSystem system(with_battery(test::burst_plate(2500.0, 100.0)));
+  const Recovery result = recovery(system, {293.0, 60.0}, {313.0, 60.0});
+  EXPECT_FALSE(result.never);
+  ASSERT_TRUE(result.time_s.has_value());
+  EXPECT_NEAR(*result.time_s, 628.326, half_a_printed_recovery_s + located_s);
+  EXPECT_EQ(result.node, "plate");
+}
+
+TEST(Recovery, OfAStoreIsToldInTemperaturesWhereItNeverComes) {
+  tile::Case plate = test::burst_plate(2500.0, 420.0);
+  plate.stores = {{.name = "wax", .node = "plate", .material = "wax", .mass_kg = 1.0, .area_m2 = 1.0, .thickness_m = 1e-3, .contact_W_per_m2_K = 500.0,
+                   .solid_J_per_kg_K = 2000.0, .liquid_J_per_kg_K = 2200.0, .latent_J_per_kg = 1e5, .melt_K = 296.0, .range_K = 0.2,
+                   .solid_W_per_m_K = 0.4, .liquid_W_per_m_K = 0.2}};
+  tile::TileSystem system(plate);
+  const std::vector<double> start = system.uniform_state(293.0);
+  const Recovery result = recovery(system, start, system.uniform_state(313.0));
+  EXPECT_TRUE(result.never);
+  EXPECT_NEAR(result.held_K, std::pow(420.0 / (0.88 * stefan_boltzmann_W_per_m2_K4), 0.25), 1e-6);
+}
+
 TEST(Duty, NeedsABeamAndLimits) {
   tile::Case plate = test::burst_plate(2500.0, 250.0);
   plate.limits.clear();
@@ -116,6 +148,13 @@ TEST(Duty, OfATileWhoseIdleStateBreaksALimitIsNotFeasible) {
   EXPECT_EQ(result.sustainable->fraction, 0.0);
   EXPECT_EQ(result.sustainable->binding->node, "plate");
   EXPECT_EQ(result.rating.binding->node, "plate");
+}
+
+TEST(Duty, TellsThatTheBatteryRests) {
+  tile::TileSystem system(with_battery(test::burst_plate(2500.0, 100.0)));
+  const Duty result = duty(system);
+  EXPECT_EQ(std::count_if(result.warnings.begin(), result.warnings.end(), [](const Diagnostic& d) { return d.code == Code::battery_rests; }), 1);
+  EXPECT_NEAR(result.start_x.back(), 60.0, 1e-9);
 }
 
 TEST(Duty, WarnsOfLoadsWithAPatternOfTheirOwn) {

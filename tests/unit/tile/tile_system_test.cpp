@@ -134,7 +134,7 @@ TEST(TileSystem, LoopGainIsTheSlopeOfJunctionHeatTimesItsResistance) {
   constexpr double step_K = 1e-3;
   const auto heat_at = [&](double temperature_K) {
     x[junction] = temperature_K;
-    return system.chain_flows(x).bank_heat[0];
+    return system.chain_flows(x).bank[0].junction_heat;
   };
   const double slope = (heat_at(310.0 + step_K) - heat_at(310.0 - step_K)) / (2.0 * step_K);
   constexpr double difference_error = 1e-6;  // third derivative / T0^2 x step^2, and round-off / step
