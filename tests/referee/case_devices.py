@@ -36,12 +36,14 @@ class Devices:
     def read_heat_pipes(self):
         net = self.network
         for name, pipe in self.case.get("heat_pipes", {}).items():
-            keys_of(pipe, name, "pipes lost evaporators condensers transport fluid transport_at effective_length along")
+            keys_of(pipe, name, "pipes lost evaporators condensers transport fluid transport_at effective_length along capacity")
             working = int(pipe.get("pipes", "1")) - int(pipe.get("lost", "0")) - self.lost("lost_pipes", name)
             ends = []
             for end, walls in (("evaporator", pipe["evaporators"]), ("condenser", pipe["condensers"])):
                 net.nodes.append(self.new_node(f"{name}.{end}"))
                 ends.append(len(net.nodes) - 1)
+                if "capacity" in pipe:
+                    net.nodes[-1].capacity = constant(0.5 * int(pipe.get("pipes", "1")) * quantity(pipe["capacity"]))
                 for wall in walls:
                     for node, share in self.places(wall["on"]):
                         net.conductances.append((node, ends[-1], share * max(working, TRACE) * quantity(wall["conductance"])))

@@ -91,7 +91,7 @@ class Reader(Devices):
             self.case = keys_of(
                 yaml.load(stream, Loader=yaml.BaseLoader), "case",
                 "tileflux title life sun space materials stack parts joins infrared heat_pipes stores surfaces enclosures loads cells "
-                "bus battery conditioning heaters housekeeping lasers optics limits beam emitting_path failures start run duty accuracy")
+                "bus battery conditioning heaters housekeeping lasers optics limits beam emitting_path failures size start run duty accuracy")
         self.zones = {}  # of a layer's bare name: (node, share)
         self.materials = read_materials(materials_folder)
         for kind, entries in self.case.get("materials", {}).items():
@@ -199,11 +199,12 @@ class Reader(Devices):
 
     def read_banks(self):
         for name, laser in self.case.get("lasers", {}).items():
-            keys_of(laser, name, "mount modules dead resistance junction_capacity diode table driver amplifier")
-            working = int(laser.get("modules", "1")) - int(laser.get("dead", "0"))
-            working = max(0, working - self.lost("dead_modules", name))
+            keys_of(laser, name, "mount modules in_series dead resistance junction_capacity diode table driver amplifier")
+            all_modules, in_series, dead = (int(laser.get(key, default)) for key, default in (("modules", "1"), ("in_series", "1"), ("dead", "0")))
+            at_start = max(1, all_modules - dead * in_series)
+            working = max(0, all_modules - in_series * (dead + self.lost("dead_modules", name)))
             modules = max(working, 1)
-            capacity = constant(max(1, int(laser.get("modules", "1")) - int(laser.get("dead", "0"))) * quantity(laser["junction_capacity"])) if "junction_capacity" in laser else None
+            capacity = constant(at_start * quantity(laser["junction_capacity"])) if "junction_capacity" in laser else None
             self.network.nodes.append(Node(name + ".junction", capacity))
             bank = {"modules": modules, "node": len(self.network.nodes) - 1, "dead": working == 0}
             if "diode" in laser:
