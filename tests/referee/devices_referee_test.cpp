@@ -35,8 +35,7 @@ struct Both {
 };
 
 /// Compares both steady states and the transient, and prints what was reached.
-Both expect_agreement(const std::string& name, double tolerance_K = fine_K) {
-  const std::filesystem::path file = own_case(name);
+Both expect_agreement(const std::filesystem::path& file, const std::string& name, double tolerance_K) {
   const SteadyStates steady = steady_by_command(file);
   SecondOpinion opinion = by_scipy(file, tolerance_K);
   EXPECT_LT(reached(name + ", steady, K", largest_difference_K(steady.beam_off, opinion.steady.beam_off)), steady_tolerance_K);
@@ -47,6 +46,8 @@ Both expect_agreement(const std::string& name, double tolerance_K = fine_K) {
   EXPECT_LT(reached(name + ", K", largest_difference_K(both.ours, both.theirs)), transient_tolerance_K);
   return both;
 }
+
+Both expect_agreement(const std::string& name, double tolerance_K = fine_K) { return expect_agreement(own_case(name), name, tolerance_K); }
 
 bool has(const History& history, const std::string& what) {
   return std::any_of(history.switchings.begin(), history.switchings.end(), [&what](const Switching& one) { return one.what == what; });
@@ -61,6 +62,16 @@ TEST(DevicesReferee, AgreesOnADayOfTheLamplighterTileWithBatteryThrottleAndHeate
   const auto [least, most] = std::minmax_element(both.theirs.battery_charge.begin(), both.theirs.battery_charge.end());
   EXPECT_LT(*least, 0.35);
   EXPECT_GT(*most, 0.8);
+}
+
+// 30 nodes: zones, core, switch, enclosure, heat pipes, store in slices, fin in segments, louvre, battery, heaters, fibre, throttle.
+TEST(DevicesReferee, AgreesOnTwoHoursOfTheFullLamplighterTile) {
+  const test::TemporaryDirectory here;
+  const std::filesystem::path file = with_replacement(here, project_file("cases/lamplighter_full/case.yaml"), "duration: 24 h", "duration: 2 h");
+  const Both both = expect_agreement(file, "lamplighter_full", coarse_K);
+  EXPECT_LT(reached("charge", largest_difference(both.ours.battery_charge, both.theirs.battery_charge)), charge_tolerance);
+  EXPECT_LT(reached("melted share", largest_difference(both.ours.melted_share, both.theirs.melted_share)), melted_tolerance);
+  EXPECT_LT(reached("thermostats, s", largest_difference_s(both.ours.switchings, both.theirs.switchings)), switching_tolerance_s);
 }
 
 TEST(DevicesReferee, AgreesOnAStoreThatMeltsAndFreezesAgain) {
