@@ -3,7 +3,7 @@
 A mixin of the reader in case_network.py. Written from docs/theory.md (chapters 4 to 8) alone.
 """
 
-from quantities import Property, Refusal, constant, keys_of, number_of, property_of, quantity
+from quantities import Property, constant, keys_of, property_of, quantity
 
 TRACE = 1e-6  # of a pipe: where all are lost, vapour nodes carry nothing and show the mean of their walls
 

@@ -64,7 +64,7 @@ class Collocation:
         # A kink in a massless node's temperature is forgotten at once; what is stored remembers.
         self.weight = np.where(self.differential, 1.0, 0.1)
 
-    def newton(self, x, length, guess, jacobian, factors):
+    def newton(self, x, length, guess, factors):
         s, n = POINTS, len(x)
         X = guess.copy()  # a column per point
         last = np.inf
@@ -98,10 +98,10 @@ class Collocation:
         left = LEFT_OVER_COUNTS * np.abs(left[:, self.differential]).max() if self.differential.any() else 0.0
         return max((self.weight * np.abs(coefficients[-1])).max(), 0.3 * (self.weight * np.abs(coefficients[-2])).max(), left)
 
-    def steps(self, x, begin, end, first=None):
-        """Yields (step, state at its end); what is sent back restarts nothing: the caller stops iterating."""
+    def steps(self, x, begin, end):
+        """Yields the polynomial of a step, its end and the state there; a caller that has seen enough stops iterating."""
         x = np.array(x, dtype=float)
-        length, time = first or min(end - begin, 1.0), begin
+        length, time = min(end - begin, 1.0), begin
         jacobian = self.tile.derivatives(x, self.tile.rates)
         fresh, factors, old = True, None, None
         while time < end:
@@ -115,7 +115,7 @@ class Collocation:
             if old is not None and length < 1.2 * old.length:
                 guess = old.at(ahead).T
             try:
-                X = self.newton(x, length, guess, jacobian, factors[1])
+                X = self.newton(x, length, guess, factors[1])
             except NotConverged:
                 if not fresh:
                     jacobian, fresh, factors = self.tile.derivatives(x, self.tile.rates), True, None

@@ -145,7 +145,7 @@ class Chain:
         gives = battery["most_out"] * smooth((charge - battery["least"]) / battery["derating"]) * window(battery["window_out"])
         return takes, gives
 
-    def available(self, T, h):
+    def available(self, T):
         """By zone of the cells, and the most that can be delivered."""
         net, cells = self.net, self.net.cells
         by_zone = [share * cells["power"] * larger(cells["efficiency"] * (1.0 + cells["slope"] * (T[node] - cells["reference"])), 0.0)
@@ -186,7 +186,7 @@ class Chain:
         if net.battery and mode.battery:
             takes, gives = self.battery_limits(T, charge)
         if net.cells:
-            by_zone, most = self.available(T, h)
+            by_zone, most = self.available(T)
         else:
             most = sum(wants.values()) + (net.battery["most_in"] if net.battery else 0.0)
         got, left, charged, discharged = self.share_out(wants, most, takes, gives)

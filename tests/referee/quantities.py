@@ -55,10 +55,6 @@ def quantity(text):
 # ---- properties over temperature -----------------------------------------------------------------------------------
 
 
-def real(x):
-    return x.real if isinstance(x, complex) else x
-
-
 class Property:
     """A constant or a table over temperature: linear between rows, end values held (theory, section 2)."""
 
@@ -85,16 +81,16 @@ class Property:
     def value(self, temperature):
         if len(self.rows) == 1:
             return self.rows[0]
-        i = self.interval(real(temperature))
+        i = self.interval(temperature)
         if i < 0 or i == len(self.rows) - 1:
             return self.rows[max(i, 0)]
         return self.rows[i] + self.slopes[i] * (temperature - self.temperature[i])
 
     def integral(self, temperature):
         """From the first row's temperature (a constant's is 0 K)."""
-        i = max(self.interval(real(temperature)), 0) if len(self.rows) > 1 else 0
+        i = max(self.interval(temperature), 0) if len(self.rows) > 1 else 0
         part = temperature - self.temperature[i]
-        inside = i < len(self.slopes) and real(part) > 0.0
+        inside = i < len(self.slopes) and part > 0.0
         half_slope = 0.5 * self.slopes[i] if inside else 0.0
         return self.area[i] + part * (self.rows[i] + half_slope * part)
 

@@ -196,7 +196,9 @@ class Referee:
         for step, time, state in Collocation(self.tile, self.tolerance).steps(x, begin, end):
             event = self.first_event(step, time, watched) if watched else None
             last = event[0] if event else time
-            inside = rows[(rows > step.begin + SAME_INSTANT_S) & (rows < last - SAME_INSTANT_S) | (np.abs(rows - time) < SAME_INSTANT_S) & (time < end) & (rows <= last)]
+            within = (rows > step.begin + SAME_INSTANT_S) & (rows < last - SAME_INSTANT_S)
+            at_its_end = (np.abs(rows - time) < SAME_INSTANT_S) & (time < end) & (event is None)
+            inside = rows[within | at_its_end]
             for row, seen in zip(inside, step.at(inside) if len(inside) else []):
                 result[float(row)] = seen
             if event:
