@@ -26,4 +26,5 @@ show() {
 show build/tileflux balance "$case_file"
 show build/tileflux run "$case_file" --out "$results"
 show build/tileflux duty "$case_file"
+show build/tileflux size cases/sized_radiator/case.yaml
 printf '\nSeries and events: %s\n' "$results"

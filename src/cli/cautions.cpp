@@ -17,7 +17,8 @@ std::string_view cautions() {
 }
 
 std::string_view short_caution() {
-  return "Planning aid only, not qualified or certified; class 4 laser light, live arrays, vacuum: see `tileflux "
+  return "Planning aid only, not qualified or certified; class 4 laser light, live arrays, batteries, vacuum: see "
+         "`tileflux "
          "--help` for cautions.";
 }
 

@@ -22,6 +22,7 @@ constexpr VerbHelp verb_helps[] = {
     {"balance", "the steady operating point, beam on and beam off: temperatures, usable laser power, what limits it"},
     {"run", "the transient: series, events, extremes, margins"},
     {"duty", "burst length, recovery, continuous rating, sustainable duty, and the limit that binds each"},
+    {"size", "the radiator for a temperature limit or a light: area, sheet, pitch, mass; hot case, then cold case"},
     {"materials", "the materials library: list, or one entry with its sources"},
 };
 
@@ -105,10 +106,10 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
     verb->add_option("--materials", wanted.materials_directory, "directory of the materials library")
         ->option_text("DIR");
   }
-  for (const char* name : {"check", "balance", "run", "duty"}) {
+  for (const char* name : {"check", "balance", "run", "duty", "size"}) {
     by_name[name]->add_option("CASE", wanted.case_file, "the case file")->option_text(" ");
   }
-  for (const char* name : {"balance", "run", "duty"}) {
+  for (const char* name : {"balance", "run", "duty", "size"}) {
     by_name[name]
         ->add_option("--out", wanted.out_directory, "write result files into this directory")
         ->option_text("DIR");
@@ -119,6 +120,8 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   by_name["run"]
       ->add_option("--every", output_every, "interval of the series, for example '10 s'")
       ->option_text("TIME");
+  by_name["run"]->add_flag("--accelerated", wanted.accelerated,
+                           "carry `ageing` forward by what repeating cycles do, instead of every step of every day");
   by_name["check"]->add_flag("--schema", wanted.schema, "print the JSON Schema of case files and stop");
   by_name["materials"]->add_option("NAME", wanted.entry, "an entry to show in full")->option_text(" ");
 

@@ -15,6 +15,7 @@ struct Invocation {
   std::string out_directory;  ///< empty: no files
   std::optional<double> duration_s;
   std::optional<double> output_every_s;
+  bool accelerated = false;
   bool json = false;
   bool schema = false;
   std::optional<std::string> answer;  ///< text to print and be done: help or version

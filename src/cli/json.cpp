@@ -1,17 +1,13 @@
 #include "cli/json.h"
 
 #include <cmath>
-#include <nlohmann/json.hpp>
 
 #include "cli/cautions.h"
+#include "cli/device_states.h"
+#include "cli/json_parts.h"
 
 namespace tileflux::cli {
 
-namespace {
-
-using Json = nlohmann::ordered_json;
-
-/// JSON knows no infinity: such a value is null.
 Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
 Json number(const std::optional<double>& value) { return value ? number(*value) : Json(nullptr); }
 
@@ -75,6 +71,12 @@ Json temperatures_of(const tile::TileSystem& system, const std::vector<double>& 
   return json;
 }
 
+Json melted_of(const tile::TileSystem& system, const std::vector<double>& x) {
+  Json json = Json::object();
+  for (const StoreState& store : store_states(system, x)) json[store.name] = store.melted_share;
+  return json;
+}
+
 Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const studies::OperatingPoint& point) {
   Json margins = Json::array();
   for (const studies::Margin& margin : point.margins) margins.push_back(margin_of(margin));
@@ -102,6 +104,9 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
     const tile::Heater& heater = file.description.heaters[h];
     heaters[heater.name] = {{"power_W", heater_W[h]}, {"duty", heater_W[h] / heater.power_W}};
   }
+  Json pipes = Json::object();
+  for (const PipeLoad& pipe : pipe_loads(system, point.x))
+    pipes[pipe.name] = {{"carried_W", pipe.carried_W}, {"limit_W", pipe.limit_W}, {"at_limit", pipe.at_limit()}};
   return {{"drive", point.drive},
           {"regime", studies::name_of(point.regime)},
           {"binding_limit", margin_of(point.binding)},
@@ -131,6 +136,8 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
           {"infrared_by_surface_W", std::move(infrared)},
           {"lasers", std::move(banks)},
           {"heaters", std::move(heaters)},
+          {"heat_pipes", std::move(pipes)},
+          {"melted_share", melted_of(system, point.x)},
           {"throttle", point.chain.throttle},
           {"housekeeping_short", point.chain.housekeeping_short},
           {"ledger_residual_W", point.ledger.residual_W()},
@@ -141,8 +148,6 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
           {"newton_steps", point.newton_steps},
           {"continuation_steps", point.continuation_steps}};
 }
-
-}  // namespace
 
 std::string json_check(const tile::CaseFile& file, const tile::TileSystem& system) {
   Json json = head_of("check", file);
@@ -198,6 +203,9 @@ std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system,
                        {"least_percent", run.battery->least_percent},
                        {"most_percent", run.battery->most_percent}};
   }
+  Json ageing = Json::object();
+  for (const studies::AgeState& state : run.ageing) ageing[state.name] = {{"begin", state.begin}, {"end", state.end}};
+  json["ageing"] = std::move(ageing);
   Json path = Json::object();
   for (const studies::EmittingNode& node : run.emitting_path) {
     path[node.node] = {{"lowest_K", node.lowest_K},
@@ -207,6 +215,7 @@ std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system,
   }
   json["emitting_path"] = std::move(path);
   json["final_temperature_K"] = temperatures_of(system, run.final_x);
+  json["final_melted_share"] = melted_of(system, run.final_x);
   Json ranges = Json::object();
   for (const studies::TemperatureRange& range : run.ranges) {
     ranges[range.node] = {{"lowest_K", range.lowest_K},
@@ -250,6 +259,30 @@ std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system,
   return text_of(json);
 }
 
+std::string json_wear(const tile::CaseFile& file, const studies::WearResult& wear) {
+  Json json = head_of("run", file);
+  json["outcome"] = wear.interrupted ? "interrupted" : "complete";
+  json["accelerated"] = true;
+  json["end_s"] = wear.rows.back().time_s;
+  json["limits_met"] = wear.limits_met();
+  json["light_J"] = wear.light_J;
+  json["light_error_J"] = wear.light_error_J;
+  json["cycle_evaluations"] = wear.cycles;
+  Json rows = Json::array();
+  for (const studies::WearRow& row : wear.rows) {
+    Json ageing = Json::object();
+    for (std::size_t k = 0; k < wear.names.size(); ++k) ageing[wear.names[k]] = row.age[k];
+    rows.push_back({{"time_s", row.time_s},
+                    {"ageing", std::move(ageing)},
+                    {"mean_light_W", row.mean_light_W},
+                    {"light_J", row.light_J},
+                    {"binding_limit", margin_of(row.binding)}});
+  }
+  json["rows"] = std::move(rows);
+  add_tail(json, file, wear.warnings);
+  return text_of(json);
+}
+
 std::string json_duty(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Duty& duty) {
   Json json = head_of("duty", file);
   json["drive"] = file.description.beam->drive;
@@ -257,7 +290,8 @@ std::string json_duty(const tile::CaseFile& file, const tile::TileSystem& system
   json["burst"] = {{"length_s", number(duty.burst.length_s)},
                    {"binding_limit", margin_of(duty.burst.binding)},
                    {"adiabatic_bound_s", number(duty.burst.adiabatic_s)},
-                   {"light_J", duty.burst.light_J}};
+                   {"light_J", duty.burst.light_J},
+                   {"melted_share_at_end", melted_of(system, duty.burst.end_x)}};
   json["recovery"] = {{"time_s", number(duty.recovery.time_s)},
                       {"never", duty.recovery.never},
                       {"node", duty.recovery.node},

@@ -7,6 +7,8 @@
 #include "tileflux/studies/balance.h"
 #include "tileflux/studies/duty.h"
 #include "tileflux/studies/run.h"
+#include "tileflux/studies/size.h"
+#include "tileflux/studies/wear.h"
 #include "tileflux/tile/case_reader.h"
 
 namespace tileflux::cli {
@@ -14,7 +16,9 @@ namespace tileflux::cli {
 std::string json_check(const tile::CaseFile& file, const tile::TileSystem& system);
 std::string json_balance(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Balance& balance);
 std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system, const studies::RunResult& run);
+std::string json_wear(const tile::CaseFile& file, const studies::WearResult& wear);
 std::string json_duty(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Duty& duty);
+std::string json_size(const tile::SizeCases& cases, const studies::Size& size);
 std::string json_materials(const materials::Library& library, const std::string& entry);
 /// `{"error": {...}}` with every diagnostic.
 std::string json_error(const Error& error);

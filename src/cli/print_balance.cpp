@@ -3,6 +3,7 @@
 #include <cmath>
 #include <functional>
 
+#include "cli/device_states.h"
 #include "cli/print.h"
 #include "cli/print_parts.h"
 #include "cli/text.h"
@@ -99,29 +100,67 @@ void amplifier_lines(const tile::CaseFile& file, const Line& line) {
     if (!bank.devices.amplifier) continue;
     line("  of it in the fibre of " + bank.name, [b](const OperatingPoint& p) { return p.chain.bank[b].fibre_heat; });
     line("    quantum defect", [b](const OperatingPoint& p) { return p.chain.bank[b].quantum_defect; });
-    line("  of it pump light left over, " + bank.name,
+    line("  of it unabsorbed pump light of " + bank.name,
          [b](const OperatingPoint& p) { return p.chain.bank[b].unabsorbed; });
   }
 }
 
-/// Heaters that hold a part in the cold, and where the light of the lasers would roll over.
-std::string devices(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Balance& balance) {
+std::string when(const OperatingPoint& point, bool both) {
+  if (!both) return "";
+  return point.beam ? ", beam on" : ", beam off";
+}
+
+std::string heaters(const tile::TileSystem& system, const OperatingPoint& point, bool both) {
+  constexpr double most_duty = 0.8;  // a quarter is to be kept in hand: SMC-S-016 (2014), 4.4.2.2
   std::string text;
-  const auto heaters = [&](const OperatingPoint& point) {
-    const std::vector<double> power_W = system.heater_powers_W(point.x);
-    for (std::size_t h = 0; h < power_W.size(); ++h) {
-      const tile::Heater& heater = file.description.heaters[h];
-      text += fmt::format("  {:<10} {} of {} W, a duty of {}, beam {}\n", heater.name, watts(power_W[h]),
-                          watts(heater.power_W), percent(power_W[h] / heater.power_W), point.beam ? "on" : "off");
-    }
+  const std::vector<double> power_W = system.heater_powers_W(point.x);
+  for (std::size_t h = 0; h < power_W.size(); ++h) {
+    const tile::Heater& heater = system.description().heaters[h];
+    const double duty = power_W[h] / heater.power_W;
+    text += fmt::format("  {:<18}{} of {} W, a duty of {}{}{}\n", heater.name, watts(power_W[h]), watts(heater.power_W),
+                        percent(duty), when(point, both), duty > most_duty ? ": LESS THAN 25 % IN HAND" : "");
+  }
+  const double fed = point.chain.heaters_fed;
+  if (!power_W.empty() && fed < 1.0)
+    text +=
+        fmt::format("  SHORT: the bus gives them only {} of what they ask for{}\n", percent(fed, 1), when(point, both));
+  return text;
+}
+
+std::string heat_pipes(const tile::TileSystem& system, const OperatingPoint& point, bool both) {
+  std::string text;
+  for (const PipeLoad& pipe : pipe_loads(system, point.x)) {
+    text += fmt::format("  {:<18}carries {} of at most {} W{}{}\n", pipe.name, watts(std::abs(pipe.carried_W)),
+                        watts(pipe.limit_W), when(point, both), pipe.at_limit() ? ": AT ITS LIMIT, frozen or dry" : "");
+  }
+  return text;
+}
+
+std::string stores(const tile::TileSystem& system, const OperatingPoint& point, bool both) {
+  std::string text;
+  for (const StoreState& store : store_states(system, point.x))
+    text += fmt::format("  {:<18}{} molten{}\n", store.name, percent(store.melted_share, 1), when(point, both));
+  return text;
+}
+
+/// Heaters, heat pipes, stores, battery, and where the light of the lasers would roll over.
+std::string devices(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Balance& balance) {
+  const auto both_points = [&](const std::string& title, const auto& lines) {
+    std::string text;
+    if (balance.beam_on) text += lines(system, *balance.beam_on, true);
+    text += lines(system, balance.beam_off, balance.beam_on.has_value());
+    return text.empty() ? text : title + '\n' + text;
   };
-  if (!file.description.heaters.empty()) text += "Heaters, thermostats averaged\n";
-  heaters(balance.beam_off);
-  if (balance.beam_on) heaters(*balance.beam_on);
+  std::string text = both_points("Heaters, thermostats averaged over their dead bands", heaters) +
+                     both_points("Heat pipes", heat_pipes) + both_points("Stores", stores);
+  if (const auto& battery = system.description().battery)
+    text += fmt::format("Battery\n  rests at {} in steady states, which hold for sunlight alone: `run` uses it\n",
+                        percent(battery->start_percent / 100.0, 1));
   for (std::size_t b = 0; b < balance.roll_over.size(); ++b) {
-    if (!balance.roll_over[b]) continue;
+    constexpr double of_interest = 2.0;  // beyond twice the rated drive nobody goes
+    if (!balance.roll_over[b] || balance.roll_over[b]->drive > of_interest) continue;
     text += fmt::format("Light of {} rolls over at {} drive with its mount as warm as now\n",
-                        file.description.lasers[b].name, percent(balance.roll_over[b]->drive));
+                        file.description.lasers[b].name, percent(balance.roll_over[b]->drive, 1));
   }
   return text.empty() ? text : text + '\n';
 }
@@ -147,6 +186,8 @@ std::string power_chain(const tile::CaseFile& file, const tile::TileSystem& syst
     line("    conditioning loss", [](const OperatingPoint& p) { return p.chain.conditioning_loss; });
     line("    housekeeping", [](const OperatingPoint& p) { return p.chain.housekeeping; });
     if (!file.description.heaters.empty()) line("    heaters", [](const OperatingPoint& p) { return p.chain.heaters; });
+  }
+  if (system.has_lasers()) {
     line("    laser input", [](const OperatingPoint& p) { return p.chain.laser_input; });
     const bool drivers = std::any_of(file.description.lasers.begin(), file.description.lasers.end(),
                                      [](const tile::Bank& bank) { return bank.devices.driver_loss > 0.0; });

@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include "cli/device_states.h"
 #include "cli/print.h"
 #include "cli/print_parts.h"
 #include "cli/text.h"
@@ -27,6 +28,8 @@ std::string burst_text(const tile::TileSystem& system, const studies::Burst& bur
   if (burst.adiabatic_s)
     text += line("  kept adiabatic",
                  duration_text(*burst.adiabatic_s) + " if the tile were one lump that loses nothing", "");
+  for (const StoreState& store : store_states(system, burst.end_x))
+    text += line("  " + store.name, percent(store.melted_share, 1) + " molten at its end", "");
   return text;
 }
 

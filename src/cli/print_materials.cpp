@@ -186,7 +186,7 @@ std::string print_entry(const materials::Library& library, const std::string& na
 
 std::string print_check(const tile::CaseFile& file, const tile::TileSystem& system) {
   std::string text = print_head(file);
-  text += fmt::format("The case is sound. Nodes {}, unknown temperatures {}, surfaces {}, laser banks {}, limits {}.\n",
+  text += fmt::format("The case is sound. Nodes {}, unknowns {}, surfaces {}, laser banks {}, limits {}.\n",
                       system.network().node_count(), system.size(), file.description.surfaces.size(),
                       file.description.lasers.size(), system.limits().size());
   if (!file.sources.empty()) {

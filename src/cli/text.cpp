@@ -41,12 +41,19 @@ std::string Table::text(std::vector<std::size_t> left) const {
   return text;
 }
 
-std::string celsius(double temperature_K) { return fmt::format("{:.2f}", temperature_K - 273.15); }
-std::string kelvin_difference(double difference_K) { return fmt::format("{:+.2f}", difference_K); }
+namespace {
+
+/// No minus sign before a printed zero.
+double without_signed_zero(double value) { return std::abs(value) < 0.005 ? 0.0 : value; }
+
+}  // namespace
+
+std::string celsius(double temperature_K) { return fmt::format("{:.2f}", without_signed_zero(temperature_K - 273.15)); }
+std::string kelvin_difference(double difference_K) { return fmt::format("{:+.2f}", without_signed_zero(difference_K)); }
 std::string margin_cell(double margin_K) {
-  return margin_K < 0.0 ? "BROKEN " + kelvin_difference(margin_K) : kelvin_difference(margin_K);
+  return margin_K < 0.0 ? fmt::format("BROKEN {:+.2f}", margin_K) : kelvin_difference(margin_K);
 }
-std::string watts(double power_W) { return fmt::format("{:.2f}", std::abs(power_W) < 0.005 ? 0.0 : power_W); }
+std::string watts(double power_W) { return fmt::format("{:.2f}", without_signed_zero(power_W)); }
 std::string percent(double share, int decimals) { return fmt::format("{:.{}f} %", 100.0 * share, decimals); }
 std::string tiny(double value) { return value == 0.0 ? "0" : fmt::format("{:.1e}", value); }
 

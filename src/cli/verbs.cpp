@@ -92,6 +92,26 @@ int balance(const Invocation& wanted, const materials::Library& library) {
                                                                       : result.beam_off.binding);
 }
 
+int accelerated_run(const Invocation& wanted, const tile::CaseFile& file) {
+  heed_interrupts();
+  Progress progress;
+  const double step_s = file.description.ageing ? file.description.ageing->step_s : 0.0;
+  const studies::WearResult result =
+      studies::wear(file.description, file.description.run.duration_s, step_s, [&](double share) {
+        progress(share);
+        return !stop_wanted.load();
+      });
+  if (!wanted.out_directory.empty())
+    results::OutputDirectory(wanted.out_directory).write_text("run.json", json_wear(file, result));
+  say(wanted.json ? json_wear(file, result) : print_wear(file, result));
+  if (result.interrupted) return entry_of(Code::interrupted).exit_status;
+  if (result.limits_met()) return 0;
+  for (const studies::WearRow& row : result.rows) {
+    if (row.binding && row.binding->margin_K < 0.0) return limit_broken(row.binding);
+  }
+  return 0;
+}
+
 int run(const Invocation& wanted, const materials::Library& library) {
   tile::CaseFile file = tile::read_case(wanted.case_file, library);
   if (wanted.duration_s) file.description.run.duration_s = *wanted.duration_s;
@@ -100,6 +120,7 @@ int run(const Invocation& wanted, const materials::Library& library) {
     throw Error(Code::option_wrong,
                 "the series would hold more than 5 million rows: give a longer `--every` or a shorter `--duration`");
   }
+  if (wanted.accelerated) return accelerated_run(wanted, file);
   tile::TileSystem system(file.description);
   heed_interrupts();
   std::optional<results::OutputDirectory> directory;
@@ -132,6 +153,19 @@ int duty(const Invocation& wanted, const materials::Library& library) {
   say(wanted.json ? json_duty(file, system, result) : print_duty(file, system, result));
   if (result.feasible()) return 0;
   return answer_no(Code::nothing_feasible, "no drive, burst or duty meets every limit");
+}
+
+int size(const Invocation& wanted, const materials::Library& library) {
+  const tile::SizeCases cases = tile::read_size_cases(wanted.case_file, library);
+  const studies::Size result = studies::size(cases.hot, cases.cold);
+  if (!wanted.out_directory.empty())
+    results::OutputDirectory(wanted.out_directory).write_text("size.json", json_size(cases, result));
+  say(wanted.json ? json_size(cases, result) : print_size(cases, result));
+  if (!result.possible) return answer_no(Code::radiator_impossible, "no radiator within the bounds does what is asked");
+  if (result.cold && !result.cold->held)
+    return answer_no(Code::limit_broken, "in the cold case no heater on '" + result.cold->heater + "' keeps '" +
+                                             result.cold->unreached + "' warm enough");
+  return 0;
 }
 
 int materials_verb(const Invocation& wanted, const materials::Library& library) {
@@ -184,6 +218,7 @@ int run_verb(const Invocation& wanted) {
   if (wanted.verb == "balance") return balance(wanted, library);
   if (wanted.verb == "run") return run(wanted, library);
   if (wanted.verb == "duty") return duty(wanted, library);
+  if (wanted.verb == "size") return size(wanted, library);
   return materials_verb(wanted, library);
 }
 

@@ -84,8 +84,10 @@ int newton(Bridge& bridge, std::vector<double>& x, const SteadyOptions& options)
   return static_cast<int>(steps);
 }
 
-/// Follows dx/dt with growing implicit steps until the residual is small enough for Newton's method to finish.
-int continuation(Bridge& bridge, std::vector<double>& x, const SteadyOptions& options) {
+/// Follows dx/dt with growing implicit steps until the residual is small enough for Newton's method to finish. Algebraic
+/// unknowns follow at once, or with `damped` within about a second too, so that laws with a kink cannot throw them from one
+/// side of it to the other for ever.
+int continuation(Bridge& bridge, std::vector<double>& x, const SteadyOptions& options, bool damped) {
   const System& system = bridge.system;
   const Pattern& pattern = system.pattern();
   const auto size = static_cast<std::size_t>(system.size());
@@ -101,6 +103,11 @@ int continuation(Bridge& bridge, std::vector<double>& x, const SteadyOptions& op
     if (size_before <= options.tolerance * options.residual_scale_W) break;
     if (largest(x) > options.ceiling_K) break;
     system.jacobian(bridge.time_s, x, bridge.no_rate, 1.0 / step_s, values);
+    for (std::size_t i = 0; damped && i < size; ++i) {
+      if (system.differential()[i]) continue;
+      double& diagonal = values[static_cast<std::size_t>(pattern.position(static_cast<int>(i), static_cast<int>(i)))];
+      diagonal -= std::abs(diagonal) / step_s;
+    }
     const Eigen::Map<const Eigen::SparseMatrix<double>> matrix(system.size(), system.size(), pattern.nonzeros(),
                                                                pattern.column_start.data(), pattern.row.data(),
                                                                values.data());
@@ -167,10 +174,14 @@ SteadySolution find_steady(const System& system, std::vector<double> guess, cons
   if (judge(solution.x)) {
     solution.outcome = SteadyOutcome::newton;
   } else {
-    solution.x = std::move(guess);
-    solution.continuation_steps = continuation(bridge, solution.x, options);
-    if (largest(solution.x) < options.ceiling_K) solution.newton_steps += newton(bridge, solution.x, options);
-    if (judge(solution.x)) solution.outcome = SteadyOutcome::continuation;
+    for (const bool damped : {false, true}) {
+      solution.x = guess;
+      solution.continuation_steps += continuation(bridge, solution.x, options, damped);
+      if (largest(solution.x) < options.ceiling_K) solution.newton_steps += newton(bridge, solution.x, options);
+      if (!judge(solution.x)) continue;
+      solution.outcome = SteadyOutcome::continuation;
+      break;
+    }
   }
   solution.worst = largest_three(residual);
   if (!solution.found()) {

@@ -26,8 +26,8 @@ void refuse_isolated(const tile::TileSystem& system) {
                   "' has no path to space or to a part at fixed temperature: there is no steady state");
 }
 
-/// A search that finds nothing may end on either side of a runaway, even in the cold: what counts is the loop gain where
-/// it ended or, if that tells nothing, with every junction as warm as its mount.
+/// A search that finds nothing may end on either side of a runaway, even in the cold: what counts is the loop gain
+/// where it ended or, if that tells nothing, with every junction as warm as its mount.
 [[noreturn]] void refuse(const tile::TileSystem& system, const solvers::SteadySolution& solution) {
   const auto blame = [&](std::span<const double> x) {
     const std::vector<double> gains = system.loop_gains(x);
@@ -274,20 +274,45 @@ ContinuousRating continuous_rating(tile::TileSystem& system) {
   return rating;
 }
 
+namespace {
+
+void warn_of_heaters(const tile::TileSystem& system, const OperatingPoint& point, std::vector<Diagnostic>& warnings) {
+  const std::vector<double> power_W = system.heater_powers_W(point.x);
+  for (std::size_t h = 0; h < power_W.size(); ++h) {
+    const tile::Heater& heater = system.description().heaters[h];
+    const double duty = power_W[h] / heater.power_W;
+    if (heater.stuck || duty <= most_heater_duty) continue;
+    char text[160];
+    std::snprintf(text, sizeof text,
+                  "heater '%s' must be on for %.3g %% of the time with the beam %s: above 80 %% it has "
+                  "less than 25 %% in hand",
+                  heater.name.c_str(), 100.0 * duty, point.beam ? "on" : "off");
+    Diagnostic warning;
+    warning.code = Code::heater_authority;
+    warning.severity = Severity::warning;
+    warning.message = text;
+    warnings.push_back(std::move(warning));
+  }
+}
+
+}  // namespace
+
 Balance balance(tile::TileSystem& system) {
   Balance result;
   system.set_mode(steady_mode(system.description(), false, true));
   result.beam_off = operating_point(system);
   result.limits_met = result.beam_off.limits_met();
+  warn_of_heaters(system, result.beam_off, result.warnings);
   const std::vector<TemperatureRange> off_ranges = ranges_at(system, result.beam_off.x);
   if (!system.description().beam) {
-    result.warnings = validity_warnings(system, off_ranges, {});
+    for (Diagnostic& warning : validity_warnings(system, off_ranges, {})) result.warnings.push_back(std::move(warning));
     return result;
   }
 
   system.set_mode(steady_mode(system.description(), true, true));
   result.beam_on = operating_point(system);
   result.limits_met = result.limits_met && result.beam_on->limits_met();
+  warn_of_heaters(system, *result.beam_on, result.warnings);
   warn_of_branches(system, *result.beam_on, result.warnings);
   result.roll_over = roll_over_of(system, *result.beam_on, result.warnings);
   const std::vector<TemperatureRange> on_ranges = ranges_at(system, result.beam_on->x);

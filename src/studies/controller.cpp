@@ -33,6 +33,11 @@ Controller::Controller(tile::TileSystem& system)
   }
   if (system.description().battery)
     watched_.push_back({Kind::battery_low, 0, system.description().battery->law.least_percent + low_percent});
+  if (system.description().battery) {
+    watched_.push_back({Kind::charging_window, 0, 0.0});
+    watched_.push_back({Kind::discharging_window, 0, 0.0});
+  }
+  if (system.has_bus()) watched_.push_back({Kind::needs_short, 0, 0.0});
 }
 
 void Controller::set_commands(double time_s, std::span<const double> x) {
@@ -90,6 +95,17 @@ double Controller::value_of(const Watched& watched, std::span<const double> x) c
     const devices::ChainFlows<double> chain = system_.chain_flows(x);
     return chain.sun_limited ? chain.laser_demand - chain.laser_bus : -chain.spare;
   }
+  if (watched.kind == Kind::needs_short) {
+    const devices::ChainFlows<double> chain = system_.chain_flows(x);
+    return chain.needs_short > 0.0 ? chain.needs_short : -chain.needs_spare;
+  }
+  if (watched.kind == Kind::charging_window || watched.kind == Kind::discharging_window) {
+    const tile::Battery& battery = *system_.description().battery;
+    const devices::TemperatureWindow& window =
+        watched.kind == Kind::charging_window ? battery.law.charge_window : battery.law.discharge_window;
+    const double battery_K = system_.network().temperature_K(system_.network().find(battery.node), x);
+    return std::min(battery_K - window.from_K, window.to_K - battery_K);
+  }
   if (watched.kind == Kind::battery_low) return system_.charge_percent(x) - watched.threshold;
   const bool heater = watched.kind == Kind::heater_on || watched.kind == Kind::heater_off;
   const network::NodeId node = heater ? system_.sensor_of(watched.index) : system_.limits()[watched.index].node;
@@ -114,8 +130,11 @@ bool Controller::holds(const Watched& watched, double value) const {
       return value > 0.0 && system_.mode().beam;
     case Kind::heater_on:
     case Kind::battery_low:
+    case Kind::charging_window:
+    case Kind::discharging_window:
       return value < 0.0;
     case Kind::heater_off:
+    case Kind::needs_short:
       return value > 0.0;
   }
   return false;
@@ -128,10 +147,13 @@ void Controller::set_active(Watched& watched, bool active, double time_s, std::s
     events_.push_back({time_s, active ? "sun_limited_begins" : "sun_limited_ends", "beam", 0.0});
     return;
   }
-  if (watched.kind == Kind::battery_low) {
-    events_.push_back({time_s, active ? "battery_low" : "battery_recovers", "battery", 0.0});
-    return;
-  }
+  const auto tell = [&](const char* begins, const char* ends, const char* where) {
+    events_.push_back({time_s, active ? begins : ends, where, 0.0});
+  };
+  if (watched.kind == Kind::battery_low) return tell("battery_low", "battery_recovers", "battery");
+  if (watched.kind == Kind::charging_window) return tell("charging_barred", "charging_allowed", "battery");
+  if (watched.kind == Kind::discharging_window) return tell("discharging_barred", "discharging_allowed", "battery");
+  if (watched.kind == Kind::needs_short) return tell("bus_short_begins", "bus_short_ends", "bus");
   if (watched.kind == Kind::reset || watched.kind == Kind::heater_on || watched.kind == Kind::heater_off) return;
   const network::NodeId node = system_.limits()[watched.index].node;
   const bool throttle = watched.kind == Kind::throttle;

@@ -46,9 +46,21 @@ class Controller : public solvers::Watch {
   void evaluate(double time_s, std::span<const double> x, std::span<double> values) const override;
 
  private:
-  enum class Kind { broken_above, broken_below, throttle, reset, sun_limit, heater_on, heater_off, battery_low };
-  /// A watched quantity: temperature (or charge) minus a threshold, or (sun limit) the power asked for minus the power
-  /// to be had.
+  enum class Kind {
+    broken_above,
+    broken_below,
+    throttle,
+    reset,
+    sun_limit,
+    heater_on,
+    heater_off,
+    battery_low,
+    charging_window,
+    discharging_window,
+    needs_short
+  };
+  /// A watched quantity: temperature (or charge) minus a threshold, how far the battery is inside a window, or the
+  /// power asked for minus the power to be had.
   struct Watched {
     Kind kind;
     std::size_t index;  ///< among the system's limits, or its heaters

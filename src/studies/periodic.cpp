@@ -22,8 +22,13 @@ namespace {
 /// One cycle from a state at the moment the beam goes on; extremes and light of the cycle are kept.
 class CycleMap {
  public:
-  CycleMap(tile::TileSystem& system, double period_s, double on_s)
-      : system_(system), period_s_(period_s), on_s_(on_s), integrands_(system), extremes_(system) {
+  CycleMap(tile::TileSystem& system, double period_s, double on_s, bool throttled)
+      : system_(system),
+        period_s_(period_s),
+        on_s_(on_s),
+        throttled_(throttled),
+        integrands_(system),
+        extremes_(system) {
     const auto stores = system.differential();
     for (std::size_t i = 0; i < stores.size(); ++i) {
       if (stores[i]) stored_.push_back(i);
@@ -39,7 +44,7 @@ class CycleMap {
     std::vector<double> x = begin;
     const auto segment = [&](bool beam, double from_s, double to_s) {
       if (to_s <= from_s) return;
-      system_.set_mode(steady_mode(system_.description(), beam, false));
+      system_.set_mode(steady_mode(system_.description(), beam, throttled_));
       transient.start(from_s, x);
       if (first) extremes_.begin(from_s, transient.state());
       extremes_.see(from_s, transient.state());
@@ -53,6 +58,8 @@ class CycleMap {
     segment(true, 0.0, on_s_);
     segment(false, on_s_, period_s_);
     light_J_ = transient.integrals()[1];
+    const auto ages = transient.integrals().subspan(TileIntegrands::powers);
+    age_change_.assign(ages.begin(), ages.end());
     ++cycles_;
     return x;
   }
@@ -63,7 +70,7 @@ class CycleMap {
     Eigen::MatrixXd map = Eigen::MatrixXd::Identity(size, size);
     const auto apply = [&](bool beam, const std::vector<double>& x, double length_s) {
       if (length_s <= 0.0) return;
-      system_.set_mode(steady_mode(system_.description(), beam, false));
+      system_.set_mode(steady_mode(system_.description(), beam, throttled_));
       const Eigen::MatrixXd exponent = reduced_rates(system_, x) * length_s;
       map = exponent.exp() * map;
     };
@@ -76,11 +83,14 @@ class CycleMap {
   const std::vector<TemperatureRange>& ranges() const { return extremes_.ranges(); }
   std::span<const TemperatureRange> lit_ranges() const { return extremes_.lit_ranges(); }
   double light_J() const { return light_J_; }
+  const std::vector<double>& age_change() const { return age_change_; }
   int cycles() const { return cycles_; }
 
  private:
   tile::TileSystem& system_;
   double period_s_, on_s_;
+  bool throttled_;
+  std::vector<double> age_change_;
   TileIntegrands integrands_;
   Extremes extremes_;
   solvers::TransientOptions options_;
@@ -91,14 +101,15 @@ class CycleMap {
 
 }  // namespace
 
-PeriodicState periodic_state(tile::TileSystem& system, double period_s, double on_s, std::vector<double> guess) {
+PeriodicState periodic_state(tile::TileSystem& system, double period_s, double on_s, std::vector<double> guess,
+                             bool throttled) {
   tile::TileSystem on(system.description()), off(system.description());
-  on.set_mode(steady_mode(system.description(), true, false));
-  off.set_mode(steady_mode(system.description(), false, false));
+  on.set_mode(steady_mode(system.description(), true, throttled));
+  off.set_mode(steady_mode(system.description(), false, throttled));
   const AveragedPoint mean = averaged_point(on, off, std::clamp(on_s / period_s, 0.0, 1.0));
   std::vector<double> x = guess.empty() ? (on_s > 0.0 ? mean.on_x : mean.off_x) : std::move(guess);
 
-  CycleMap cycle(system, period_s, on_s);
+  CycleMap cycle(system, period_s, on_s, throttled);
   const Eigen::MatrixXd map = cycle.multipliers(mean.on_x, mean.off_x);
   const auto size = static_cast<Eigen::Index>(cycle.stored().size());
   const Eigen::PartialPivLU<Eigen::MatrixXd> preconditioner(
@@ -124,6 +135,7 @@ PeriodicState periodic_state(tile::TileSystem& system, double period_s, double o
       state.ranges = cycle.ranges();
       state.lit_ranges.assign(cycle.lit_ranges().begin(), cycle.lit_ranges().end());
       state.light_J = cycle.light_J();
+      state.age_change = cycle.age_change();
       return state;
     }
     std::vector<double> corrected = next;

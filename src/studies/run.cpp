@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <utility>
 
 #include "studies/controller.h"
 #include "studies/extremes.h"
@@ -60,7 +61,8 @@ class Runner {
 
     double stop_s = 0.0;
     while (transient_.time_s() < settings.duration_s && result_.outcome == RunOutcome::complete) {
-      stop_s = std::min({settings.duration_s, controller_.next_edge_s(transient_.time_s()), next_failure_s()});
+      stop_s = std::min(
+          {settings.duration_s, controller_.next_edge_s(transient_.time_s()), next_failure_s(), next_ageing_s()});
       const double begin_s = transient_.time_s();
       const bool beam = system_.mode().beam;
       const solvers::Arrival arrival = transient_.advance(stop_s, [&](const solvers::Step& step) { return see(step); });
@@ -79,6 +81,7 @@ class Runner {
         switched = controller_.take_edge(transient_.time_s(), transient_.state());
       }
       if (!ended && next_failure_s() <= transient_.time_s()) switched = break_what_is_due() || switched;
+      if (!ended && next_ageing_s() <= transient_.time_s()) switched = age() || switched;
       if (switched) restart();
       after_switch();
     }
@@ -132,10 +135,39 @@ class Runner {
       if (!failure.where.empty()) what += ' ' + failure.where;
       tell({time_s, "failure", what, 0.0});
     }
+    rebuild(tile::after_failures(system_.description(), time_s));
+    return true;
+  }
+
+  void rebuild(const tile::Case& description) {
     const tile::Mode mode = system_.mode();
-    system_ = tile::TileSystem(tile::after_failures(system_.description(), time_s));
+    system_ = tile::TileSystem(description);
     system_.set_mode(mode);
     changed_ = true;
+  }
+
+  double next_ageing_s() const { return age_.empty() ? tile::never_s : aged_s_ + sound_.ageing->update_s; }
+
+  /// The states of ageing now: those at the last update and what their rates have added up to since.
+  std::vector<double> present_age() const {
+    std::vector<double> age = age_;
+    for (std::size_t k = 0; k < age.size(); ++k)
+      age[k] += transient_.integrals()[TileIntegrands::powers + k] - age_integrals_[k];
+    return age;
+  }
+
+  /// Lets the wear so far take effect, and half of what the coming interval is likely to add: constant over it, this is
+  /// right to the second order in its length.
+  bool age() {
+    std::vector<double> effective = present_age();
+    const std::vector<double> before = std::exchange(age_, effective);
+    for (std::size_t k = 0; k < age_.size(); ++k) effective[k] += 0.5 * (age_[k] - before[k]);
+    aged_s_ = transient_.time_s();
+    const auto integrals = transient_.integrals().subspan(TileIntegrands::powers);
+    age_integrals_.assign(integrals.begin(), integrals.end());
+    tile::Case description = system_.description();
+    tile::set_age(description, effective);
+    rebuild(description);
     return true;
   }
 
@@ -282,6 +314,9 @@ class Runner {
       result_.heaters.push_back({heater.name, duty, heater_switches_[heater.name], heater.power_W});
       if (duty > most_heater_duty) warn_of_heater(heater, duty);
     }
+    const std::vector<std::string> ages = tile::age_names(sound_);
+    const std::vector<double> begin_age = tile::age_of(sound_), end_age = present_age();
+    for (std::size_t k = 0; k < ages.size(); ++k) result_.ageing.push_back({ages[k], begin_age[k], end_age[k]});
     if (result_.battery) result_.battery->end_percent = system_.charge_percent(result_.final_x);
     if (extremes_.lit_ranges().empty()) return;
     for (const network::NodeId id : system_.emitting_path()) {
@@ -302,12 +337,12 @@ class Runner {
     result_.warnings.push_back(std::move(warning));
   }
 
-  /// A heater keeps a quarter in hand: a duty of at most 80 % in the cold case (SMC-S-016 (2014), 4.4.2.2).
-  static constexpr double most_heater_duty = 0.8;
-
   tile::TileSystem& system_;
   const tile::Case sound_ = system_.description();  ///< before anything broke during the run
   bool changed_ = false;
+  std::vector<double> age_ = tile::age_of(system_.description());
+  std::vector<double> age_integrals_ = std::vector<double>(age_.size(), 0.0);
+  double aged_s_ = 0.0;
   RunSink* sink_;
   const RunOptions& options_;
   Extremes extremes_;

@@ -1,15 +1,20 @@
 #pragma once
 /// The powers of a tile whose integrals make up the energy books.
 
+#include "tileflux/tile/ageing.h"
 #include "tileflux/tile/tile_system.h"
 
 namespace tileflux::studies {
 
-/// incoming, light, to space, to fixed parts, electricity drawn, electricity available, heaters; in watts.
+/// incoming, light, to space, to fixed parts, electricity drawn, electricity available, heaters; in watts. Then the
+/// rates of the states of ageing, in 1/s.
 class TileIntegrands : public solvers::Integrands {
  public:
-  explicit TileIntegrands(const tile::TileSystem& system) : system_(system) {}
-  int count() const override { return 7; }
+  static constexpr std::size_t powers = 7;
+
+  explicit TileIntegrands(const tile::TileSystem& system)
+      : system_(system), ages_(tile::age_names(system.description()).size()) {}
+  int count() const override { return static_cast<int>(powers + ages_); }
   void evaluate(double, std::span<const double> x, std::span<double> values) const override {
     const tile::Ledger ledger = system_.ledger(x);
     const devices::ChainFlows<double> chain = system_.chain_flows(x);
@@ -20,10 +25,12 @@ class TileIntegrands : public solvers::Integrands {
     values[4] = chain.drawn;
     values[5] = chain.available;
     values[6] = chain.heaters;
+    if (ages_ > 0) tile::age_rates(system_, x, values.subspan(powers));
   }
 
  private:
   const tile::TileSystem& system_;
+  std::size_t ages_;
 };
 
 }  // namespace tileflux::studies

@@ -29,6 +29,10 @@ Case CaseBuilder::build() {
   case_.end_of_life = record_.text("life") == "end";
   case_.space_K = record_.quantity("space");
   build_sun();
+  if (surroundings_) {
+    case_.end_of_life = surroundings_->end_of_life;
+    case_.sun = surroundings_->sun;
+  }
   collect_nodes();
   build_stack();
   build_parts();
@@ -50,7 +54,14 @@ Case CaseBuilder::build() {
   build_failures();
   build_ageing();
   build_settings();
+  if (!surroundings_) build_size();
   return std::move(case_);
+}
+
+Case CaseBuilder::build(const Surroundings& surroundings, const std::string& who) {
+  surroundings_ = surroundings;
+  who_says_end_ = who;
+  return build();
 }
 
 void CaseBuilder::collect_nodes() {

@@ -19,6 +19,9 @@ class CaseBuilder {
   /// Builds everything that can be built; findings tell what could not.
   Case build();
 
+  /// The same case in other surroundings or at another age, which `who` asks for: "`size.hot` says `life: end`".
+  Case build(const Surroundings& surroundings, const std::string& who);
+
   std::vector<UsedSource> sources() const { return sources_; }
 
  private:
@@ -76,6 +79,7 @@ class CaseBuilder {
   void build_heaters();
   void build_driver(const Record& record, Bank& bank);
   void build_amplifier(const Record& record, Bank& bank);
+  void refuse_stray_keys(const Record& record);
   void build_failures();
   void build_ageing();
   void build_lasers();
@@ -83,6 +87,10 @@ class CaseBuilder {
   void build_limits();
   void build_beam();
   void build_settings();
+  void build_size();
+  std::optional<Bounds> bounds(const Record& owner, const char* key);
+  const Surface* sized_surface(const Record& record);
+  Surroundings surroundings(const Record& owner);
 
   const Record& record_;
   const input::Document& document_;
@@ -90,8 +98,10 @@ class CaseBuilder {
   std::vector<Diagnostic>& findings_;
   std::vector<UsedSource> sources_;
   std::vector<std::string> nodes_;
-  std::vector<std::string> zoned_;       ///< layers with zones, by their bare names
+  std::vector<std::string> zoned_;        ///< layers with zones, by their bare names
   std::vector<std::string> store_nodes_;  ///< nodes of phase-change stores
+  std::optional<Surroundings> surroundings_;
+  std::string who_says_end_ = "the case says `life: end`";
   Case case_;
 };
 

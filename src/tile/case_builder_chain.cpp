@@ -39,7 +39,7 @@ void CaseBuilder::build_cells() {
     }
     if (case_.end_of_life && !found->remaining) {
       find(Code::life_unknown, record.place("type"),
-           "'" + type + "' has begin-of-life values only, and the case says `life: end`");
+           "'" + type + "' has begin-of-life values only, and " + who_says_end_);
       return;
     }
     note_source(type, "efficiency", found->efficiency);
@@ -57,8 +57,7 @@ void CaseBuilder::build_cells() {
     cells.reference_K = record.quantity("at");
     if (case_.end_of_life) {
       if (!record.has("remaining")) {
-        find(Code::life_unknown, record.place("efficiency"),
-             "the case says `life: end`: state `remaining` beside `efficiency`");
+        find(Code::life_unknown, record.place("efficiency"), who_says_end_ + ": state `remaining` beside `efficiency`");
       } else {
         cells.remaining = record.quantity("remaining");
       }
@@ -170,7 +169,11 @@ void CaseBuilder::build_lasers() {
       find(Code::count_out_of_bounds, record.place("dead"),
            "there are only " + std::to_string(record.count("modules")) + " modules");
     bank.mounted = static_cast<int>(record.count("modules"));
-    bank.devices.modules = static_cast<int>(record.count("modules") - record.count("dead"));
+    bank.in_series = static_cast<int>(record.count("in_series"));
+    if (record.count("modules") % record.count("in_series") != 0)
+      find(Code::count_out_of_bounds, record.place("in_series"), "the modules do not make up whole strings");
+    const long lost = record.count("dead") * record.count("in_series");
+    bank.devices.modules = static_cast<int>(std::max(0L, record.count("modules") - lost));
     if (record.has("driver")) build_driver(record.section("driver"), bank);
     if (record.has("amplifier")) build_amplifier(record.section("amplifier"), bank);
     if (record.has("diode")) {

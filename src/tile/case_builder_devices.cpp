@@ -104,6 +104,20 @@ void CaseBuilder::build_heaters() {
   }
 }
 
+/// Keys of a failure that say nothing about what it is.
+void CaseBuilder::refuse_stray_keys(const Record& record) {
+  static const std::map<std::string, std::vector<std::string>> known{
+      {"dead_modules", {"of", "count"}}, {"lost_pipes", {"of", "count"}},
+      {"stuck_tilt", {"tilt"}},          {"open_strings", {"share"}},
+      {"stuck_heater", {"of", "state"}}, {"degraded_finish", {"of", "absorptance", "emittance"}}};
+  const std::vector<std::string>& allowed = known.at(record.text("what"));
+  for (const char* key : {"of", "count", "tilt", "share", "state", "absorptance", "emittance"}) {
+    if (record.has(key) && std::find(allowed.begin(), allowed.end(), key) == allowed.end())
+      find(Code::key_conflict, record.place(key),
+           '`' + std::string(key) + "` does not go with `" + record.text("what") + '`');
+  }
+}
+
 void CaseBuilder::build_failures() {
   static const std::map<std::string, Failure::What> words{
       {"dead_modules", Failure::What::dead_modules}, {"lost_pipes", Failure::What::lost_pipes},
@@ -128,14 +142,27 @@ void CaseBuilder::build_failures() {
       find(Code::name_unknown, record.place("of"), "'" + failure.where + "' is no " + kind + " of this tile",
            nearest.empty() ? "" : "did you mean '" + nearest + "'?");
     };
+    const auto count = [&](int there, const char* of) {
+      if (!need("count")) return;
+      failure.value = static_cast<double>(record.count("count"));
+      if (record.count("count") > there)
+        find(Code::count_out_of_bounds, record.place("count"), "there are only " + std::to_string(there) + ' ' + of);
+    };
+    const auto there = [&](const auto& list, const auto& number) {
+      for (const auto& one : list) {
+        if (one.name == failure.where) return number(one);
+      }
+      return 1'000'000;  // the name is told already
+    };
+    refuse_stray_keys(record);
     switch (failure.what) {
       case Failure::What::dead_modules:
         one_of(names_of(case_.lasers), "laser bank");
-        if (need("count")) failure.value = static_cast<double>(record.count("count"));
+        count(there(case_.lasers, [](const Bank& bank) { return bank.mounted; }), "modules");
         break;
       case Failure::What::lost_pipes:
         one_of(names_of(case_.pipes), "heat pipe");
-        if (need("count")) failure.value = static_cast<double>(record.count("count"));
+        count(there(case_.pipes, [](const HeatPipe& pipe) { return pipe.mounted; }), "pipes");
         break;
       case Failure::What::stuck_tilt:
         if (need("tilt")) failure.value = record.quantity("tilt");
@@ -165,6 +192,7 @@ void CaseBuilder::build_ageing() {
   const Record& record = record_.section("ageing");
   Ageing ageing;
   ageing.update_s = record.quantity("update");
+  ageing.step_s = record.quantity("step");
   const auto arrhenius = [](const Record& law) {
     return devices::ArrheniusLaw{law.quantity("activation") / electronvolt_J, law.quantity("at")};
   };

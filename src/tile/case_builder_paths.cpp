@@ -97,7 +97,9 @@ void CaseBuilder::build_pipes() {
            "there are only " + std::to_string(record.count("pipes")) + " pipes");
       continue;
     }
-    pipe.pipes = static_cast<int>(record.count("pipes") - record.count("lost"));
+    pipe.mounted = static_cast<int>(record.count("pipes"));
+    pipe.pipes = static_cast<int>(std::max(0L, record.count("pipes") - record.count("lost")));
+    pipe.capacity_J_per_K = record.quantity_if("capacity");
     const auto ends = [&](const char* key, std::vector<PipeEnd>& into) {
       for (const Record& end : record.list(key)) {
         into.push_back({nodes_named(end, "on"), end.quantity("conductance")});
@@ -153,13 +155,14 @@ void CaseBuilder::check_transport(const Record& record, const HeatPipe& pipe) {
       return sum_W_per_K;
     };
     const double steepest_W_per_K = network::steepest_limit_W_per_K(law);
-    if (std::min(whole(pipe.evaporators), whole(pipe.condensers)) < steepest_W_per_K) {
+    const bool steep = std::min(whole(pipe.evaporators), whole(pipe.condensers)) < steepest_W_per_K;
+    if (steep && !pipe.capacity_J_per_K && pipe.pipes > 0) {
       char text[192];
       std::snprintf(text, sizeof text,
-                    "the transport table changes by up to %.4g W/K, faster than evaporators or condensers conduct: the "
-                    "vapour would have no one temperature",
+                    "what the pipe carries changes by up to %.4g W/K, faster than evaporators or condensers conduct: "
+                    "vapour without heat capacity would have no one temperature",
                     steepest_W_per_K);
-      find(Code::value_out_of_range, record.place(), text);
+      find(Code::value_out_of_range, record.place(), text, "state `capacity`, of one pipe with its fluid");
     }
   } catch (const Error& error) {
     const std::string key = record.has("transport") ? "transport" : "fluid";

@@ -31,7 +31,7 @@ const materials::SurfaceValues* CaseBuilder::finish_values(const Record& owner) 
   }
   if (case_.end_of_life && !found->end) {
     find(Code::life_unknown, owner.place("finish"),
-         "'" + name + "' has begin-of-life values only, and the case says `life: end`");
+         "'" + name + "' has begin-of-life values only, and " + who_says_end_);
     return nullptr;
   }
   const materials::SurfaceValues& values = case_.end_of_life ? *found->end : found->begin;
@@ -88,6 +88,8 @@ void CaseBuilder::build_fin(const Record& record, Surface& surface) {
   fin.capacity_J_per_m2_K = found->heat_capacity.table.scaled(found->density.table.value(293.15) * thickness_m);
   fin.material = found->name;
   fin.segments = static_cast<int>(record.count("segments"));
+  fin.thickness_m = thickness_m;
+  fin.density_kg_per_m3 = found->density.table.value(293.15);
   if (fin.segments > 0) {
     note_source(found->name, "density", found->density);
     note_source(found->name, "heat_capacity", found->heat_capacity);

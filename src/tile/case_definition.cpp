@@ -155,6 +155,7 @@ Section case_definition() {
        with_default(section("start", std::move(start), "start of a transient"), "{}"),
        with_default(section("run", std::move(run), "settings of `run`"), "{}"),
        with_default(section("duty", std::move(duty), "settings of `duty`"), "{}"),
+       section("size", size_section(), "settings of `size`, which needs them"),
        with_default(section("accuracy", std::move(accuracy), "solver tolerances"), "{}")});
 }
 

@@ -184,12 +184,20 @@ Section laser_section() {
       "Laser bank", "Equal modules on one mount. The junction is the node `name.junction`. Say `diode` or `table`.",
       {node("mount", "the node that carries the modules"),
        with_default({"modules", CountType{1, 100000}, "number of equal modules", false, {}}, "1"),
-       with_default({"dead",
-                     CountType{0, 100000},
-                     "how many of them, open strings, take no electricity and give no light",
+       with_default({"in_series",
+                     CountType{1, 100000},
+                     "modules of one string, one behind the other: one that dies takes its string along",
                      false,
                      {}},
-                    "0"),
+                    "1"),
+       with_default(
+           {"dead",
+            CountType{0, 100000},
+            "modules that are dead, each in a string of its own: their strings take no electricity and give no "
+            "light",
+            false,
+            {}},
+           "0"),
        section("diode", std::move(diode), "laser law of a diode"),
        section("table", std::move(table), "laser law of a data sheet"),
        needed(quantity("resistance", "K/W", {1e-9, 1e6}, "thermal resistance from junction to mount, of one module")),
@@ -227,7 +235,8 @@ Section ageing_section() {
        section("radiation", std::move(radiation), "the cells over particle fluence"),
        section("finishes", std::move(finish), "sunlit surfaces by name", by_name),
        section("lasers", std::move(diodes), "laser banks by name", by_name),
-       with_default(quantity("update", "s", {1.0, 1e9}, "wear takes effect after every such time"), "1 day")});
+       with_default(quantity("update", "s", {1.0, 1e9}, "wear takes effect after every such time"), "1 day"),
+       with_default(quantity("step", "s", {1.0, 1e10}, "step of `run --accelerated`"), "30 day")});
 }
 
 }  // namespace tileflux::tile

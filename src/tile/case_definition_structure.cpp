@@ -146,6 +146,8 @@ Section pipe_section() {
         false,
         {}},
        needed(quantity("effective_length", "m", positive, "half the evaporator, the part between, half the condenser")),
+       quantity("capacity", "J/K", positive,
+                "heat capacity of one pipe with its fluid; without it the vapour stores nothing"),
        with_default(quantity("along", "W/K", positive, "conductance of the vapour along one pipe"), "1000 W/K")});
   pipe.exactly_one_of = {{"transport", "fluid"}};
   pipe.together = {{"fluid", "transport_at"}};

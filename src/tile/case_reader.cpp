@@ -70,29 +70,64 @@ bool is_of_this_version(const input::Document& document, std::vector<Diagnostic>
   return false;
 }
 
-CaseFile from_document(const input::Document& document, std::vector<Diagnostic> findings,
-                       const materials::Library& library) {
+/// A document that has been read, with the materials that its case may use.
+struct Sound {
+  input::Reading reading;
+  materials::Library library;
+};
+
+Sound read_soundly(const input::Document& document, std::vector<Diagnostic>& findings,
+                   const materials::Library& library) {
   if (!document.complete || !is_of_this_version(document, findings)) refuse(std::move(findings));
   static const input::Section definition = case_definition();
-  const input::Reading reading = input::read_record(document, definition, findings);
+  Sound sound{input::read_record(document, definition, findings), library};
   if (has_error(findings)) {
     check_names(document, library, findings);
     refuse(std::move(findings));
   }
+  if (sound.reading.record.has("materials"))
+    materials::add_entries(sound.reading.record.section("materials"), document, sound.library, findings);
+  return sound;
+}
 
-  materials::Library all = library;
-  if (reading.record.has("materials"))
-    materials::add_entries(reading.record.section("materials"), document, all, findings);
-  CaseBuilder builder(reading.record, document, all, findings);
+CaseFile built(const input::Document& document, const Sound& sound, std::vector<Diagnostic> findings) {
+  CaseBuilder builder(sound.reading.record, document, sound.library, findings);
   CaseFile result;
   result.file = document.file;
   result.description = builder.build();
   if (has_error(findings)) refuse(std::move(findings));
   warn_of_isolation(result.description, document.file, findings);
-  result.defaults = reading.defaults;
+  result.defaults = sound.reading.defaults;
   result.sources = builder.sources();
   result.warnings = std::move(findings);
   return result;
+}
+
+CaseFile from_document(const input::Document& document, std::vector<Diagnostic> findings,
+                       const materials::Library& library) {
+  const Sound sound = read_soundly(document, findings, library);
+  return built(document, sound, std::move(findings));
+}
+
+SizeCases sizes_from_document(const input::Document& document, std::vector<Diagnostic> findings,
+                              const materials::Library& library) {
+  const Sound sound = read_soundly(document, findings, library);
+  SizeCases cases;
+  cases.file = built(document, sound, std::move(findings));
+  if (!cases.file.description.size)
+    throw Error(document.finding(Code::key_missing, 1, 1, "size", "`size` is missing: what to size, and for what"));
+  const SizeSettings& size = *cases.file.description.size;
+  std::vector<Diagnostic> more;
+  const auto at = [&](const Surroundings& surroundings, const char* key) {
+    CaseBuilder builder(sound.reading.record, document, sound.library, more);
+    Case made = builder.build(surroundings, std::string("`size.") + key + "` is at end of life");
+    made.size = size;
+    return made;
+  };
+  cases.hot = at(size.hot, "hot");
+  if (size.cold) cases.cold = at(size.cold->at, "cold");
+  if (has_error(more)) refuse(std::move(more));
+  return cases;
 }
 
 }  // namespace
@@ -107,6 +142,18 @@ CaseFile read_case_text(std::string_view text, const std::string& file, const ma
   std::vector<Diagnostic> findings;
   const input::Document document = input::parse_document(text, file, findings);
   return from_document(document, std::move(findings), library);
+}
+
+SizeCases read_size_cases(const std::string& file, const materials::Library& library) {
+  std::vector<Diagnostic> findings;
+  const input::Document document = input::read_document(file, findings);
+  return sizes_from_document(document, std::move(findings), library);
+}
+
+SizeCases read_size_cases_text(std::string_view text, const std::string& file, const materials::Library& library) {
+  std::vector<Diagnostic> findings;
+  const input::Document document = input::parse_document(text, file, findings);
+  return sizes_from_document(document, std::move(findings), library);
 }
 
 }  // namespace tileflux::tile

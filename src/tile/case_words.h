@@ -82,5 +82,6 @@ Section conditioning_section();
 Section heater_section();
 Section laser_section();
 Section ageing_section();
+Section size_section();
 
 }  // namespace tileflux::tile

@@ -45,11 +45,12 @@ void fail(Case& description, const Failure& failure) {
     case Failure::What::dead_modules: {
       Bank& bank = named(description.lasers, failure.where, "laser");
       bank.mounted = std::max(bank.mounted, bank.devices.modules);
-      bank.devices.modules = count_left(bank.devices.modules, failure.value);
+      bank.devices.modules = count_left(bank.devices.modules, failure.value * bank.in_series);
       return;
     }
     case Failure::What::lost_pipes: {
       HeatPipe& pipe = named(description.pipes, failure.where, "heat pipe");
+      pipe.mounted = std::max(pipe.mounted, pipe.pipes);
       pipe.pipes = count_left(pipe.pipes, failure.value);
       return;
     }

@@ -177,8 +177,10 @@ void TileSystem::add_stores() {
 
 void TileSystem::add_pipes() {
   for (const HeatPipe& pipe : case_.pipes) {
-    const NodeId evaporator = add_node({pipe.name + ".evaporator", NodeKind::massless, PropertyTable(0.0), 0.0}, {});
-    const NodeId condenser = add_node({pipe.name + ".condenser", NodeKind::massless, PropertyTable(0.0), 0.0}, {});
+    const NodeKind kind = pipe.capacity_J_per_K ? NodeKind::capacity : NodeKind::massless;
+    const PropertyTable half(0.5 * pipe.capacity_J_per_K.value_or(0.0) * std::max({1, pipe.mounted, pipe.pipes}));
+    const NodeId evaporator = add_node({pipe.name + ".evaporator", kind, half, 0.0}, {});
+    const NodeId condenser = add_node({pipe.name + ".condenser", kind, half, 0.0}, {});
     // Without a working pipe the vapour is of no consequence, but its temperature must still be one.
     const double working = std::max(1e-6, static_cast<double>(pipe.pipes));
     const auto connect = [&](const std::vector<PipeEnd>& ends, NodeId vapour) {

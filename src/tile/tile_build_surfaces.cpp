@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "tileflux/network/enclosure.h"
+#include "tileflux/tile/radiator.h"
 #include "tileflux/tile/tile_system.h"
 
 namespace tileflux::tile {
@@ -34,17 +35,10 @@ void TileSystem::add_fin(const Surface& surface, NodeId root, double absorbed_W)
   const double width_m = plan_m2 / fin.length_m;
   const double emittance_sum = surface.emittance * surface.view_to_space * surface.faces;
   if (fin.segments == 0) {
-    // The load along the fin as a temperature of its own faces: it would settle there with nothing from the root.
-    const double load_W_per_m2 =
-        absorbed_W / plan_m2 + emittance_sum * stefan_boltzmann_W_per_m2_K4 * fourth_power(case_.space_K);
-    const double sink_K = emittance_sum > 0.0
-                              ? std::sqrt(std::sqrt(load_W_per_m2 / (emittance_sum * stefan_boltzmann_W_per_m2_K4)))
-                              : 0.0;
     absorbed_along_fins_W_ += absorbed_W;
     used_.push_back({root, fin.material, "conductivity", fin.conductance_W_per_K.valid_from_K(),
                      fin.conductance_W_per_K.valid_to_K()});
-    const network::RadiatingFin law{width_m, fin.length_m, fin.conductance_W_per_K, emittance_sum, sink_K};
-    add_emitter(surface.name, {{{root, law}}, absorbed_W});
+    add_emitter(surface.name, {{{root, fin_law(case_, surface)}}, absorbed_W});
     return;
   }
   const double segment_m = fin.length_m / fin.segments;

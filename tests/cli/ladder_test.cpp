@@ -1,6 +1,6 @@
 // Every case of the ladder is run through the command, and its answers are held against the numbers that the case's
-// folder says to expect. expected.yaml: a list of runs, each with verb, optional arguments, exit_status and the values,
-// each a JSON Pointer into what `--json` prints with either `value`, `within` and `because`, or `text`.
+// folder says to expect. expected.yaml: a list of runs, each with verb, optional arguments and `case` (another file of the
+// folder than case.yaml), exit_status and the values, each a JSON Pointer into what `--json` prints with either `value`, `within` and `because`, or `text`.
 
 #include <gtest/gtest.h>
 #include <yaml-cpp/yaml.h>
@@ -39,7 +39,8 @@ struct Answer {
 };
 
 Answer ask(const std::string& rung, const YAML::Node& run) {
-  std::vector<std::string> words{TILEFLUX_COMMAND, run["verb"].as<std::string>(), "cases/" + rung + "/case.yaml",
+  const std::string file = run["case"] ? run["case"].as<std::string>() : "case.yaml";
+  std::vector<std::string> words{TILEFLUX_COMMAND, run["verb"].as<std::string>(), "cases/" + rung + '/' + file,
                                  "--json"};
   for (const YAML::Node& argument : run["arguments"]) words.push_back(argument.as<std::string>());
   const test::ProgramResult result = test::run_program(words, TILEFLUX_PROJECT_DIR);

@@ -29,10 +29,8 @@ Reproductions all_reproductions() {
 
 ClosedForms all_closed_forms() {
   ClosedForms all = tile_references();
-  for (const auto& group : {duty_references, melting_references}) {
-    const ClosedForms more = group();
+  for (const ClosedForms& more : {duty_references(), melting_references(), sized_radiators()})
     all.insert(all.end(), more.begin(), more.end());
-  }
   return all;
 }
 

@@ -8,8 +8,11 @@
 
 #include <algorithm>
 #include <chrono>
+#include <stdexcept>
 #include <string>
 #include <vector>
+
+#include "support/temporary_directory.h"
 
 namespace tileflux {
 namespace {
@@ -63,6 +66,19 @@ const std::string lamplighter = TILEFLUX_PROJECT_DIR "/cases/lamplighter/case.ya
 constexpr double balance_s = 0.050;
 constexpr double balance_MB = 60.0;
 constexpr double day_with_144_cycles_s = 1.0;
+constexpr double size_s = 1.0;
+
+/// The tile with its outer wing as a fin to be sized in everything, for every limit, with a cold case.
+std::string with_finned_wing(std::string text) {
+  const std::string wing = "wing_outer: {on: wing_outer, area: 0.12 m2, faces: 2, ";
+  const std::size_t at = text.find(wing);
+  if (at == std::string::npos) throw std::runtime_error("the Lamplighter tile has no such wing");
+  text.insert(at + wing.size(), "fin: {material: aluminium_6061_t6, thickness: 1 mm, length: 60 mm, segments: 4}, ");
+  return text +
+         "\nsize: {surface: wing_outer, area: [0.02 m2, 6 m2], thickness: [0.2 mm, 4 mm], pitch: [40 mm, 600 mm], "
+         "faces: either, pipe_mass: 0.3 kg/m, margin: 0 K, area_margin: 0 %, light: 170 W, hot: {life: begin}, "
+         "cold: {distance: 2 AU}}\n";
+}
 
 /// 0 done, 1 the answer is "no": both are answers.
 bool answered(const Cost& cost) { return cost.status == 0 || cost.status == 1; }
@@ -79,6 +95,16 @@ TEST(TimingOfBalance, TakesLessThanSixtyMegabytes) {
   const Cost cost = cost_of({"balance", lamplighter});
   ASSERT_TRUE(answered(cost)) << cost.status;
   EXPECT_LT(cost.peak_MB, balance_MB);
+}
+
+TEST(TimingOfSize, OfTheLamplighterTileIsUnderASecond) {
+  if (!for_release) GTEST_SKIP() << "times count in a release build only";
+  const test::TemporaryDirectory directory;
+  const std::string file = (directory / "case.yaml").string();
+  test::write_file(file, with_finned_wing(test::read_file(lamplighter)));
+  const Cost cost = least_cost_of({"size", file}, 5);
+  ASSERT_EQ(cost.status, 0);
+  EXPECT_LT(cost.wall_s, size_s);
 }
 
 TEST(TimingOfRun, OfADayWith144BeamCyclesIsUnderASecond) {

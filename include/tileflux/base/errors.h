@@ -63,6 +63,7 @@ enum class Code {
   // The answer
   limit_broken,
   nothing_feasible,
+  radiator_impossible,
   // The computation
   steady_not_found,
   thermal_runaway,

@@ -72,6 +72,8 @@ struct ChainFlows {
   Scalar heaters_fed{1.0};  ///< share of what the heaters ask for
   Scalar laser_demand{0.0}, laser_bus{0.0}, laser_input{0.0}, driver_loss{0.0}, light_out{0.0}, optics_loss{0.0};
   Scalar spare{0.0};          ///< what the lasers could have on top of what they get
+  Scalar needs_short{0.0};    ///< what housekeeping and heaters ask for and do not get
+  Scalar needs_spare{1e30};   ///< what was left after housekeeping and after heaters, the smaller of the two
   Scalar battery_power{0.0};  ///< from the bus into the battery; negative on discharge
   Scalar battery_loss{0.0};   ///< heat in the battery, self-discharge included
   Scalar throttle{1.0};       ///< factor on the commanded drive by temperature
@@ -146,9 +148,11 @@ ChainFlows<Scalar> evaluate(const PowerChain& chain, const ChainCommand& command
     switch (consumer) {
       case Consumer::housekeeping:
         flows.housekeeping = feed(Scalar(chain.housekeeping_W), battery);
+        flows.needs_spare = smaller(flows.needs_spare, Scalar(sun_left + battery_left));
         break;
       case Consumer::heaters:
         flows.heaters = feed(state.heaters_W, battery);
+        flows.needs_spare = smaller(flows.needs_spare, Scalar(sun_left + battery_left));
         break;
       case Consumer::lasers:
         flows.laser_bus = feed(flows.laser_demand, battery && chain.battery_feeds_lasers);
@@ -172,6 +176,7 @@ ChainFlows<Scalar> evaluate(const PowerChain& chain, const ChainCommand& command
     flows.conditioning_loss = flows.drawn - most_delivered;
   }
   flows.undrawn = flows.available - flows.drawn;
+  flows.needs_short = (chain.housekeeping_W - flows.housekeeping) + (state.heaters_W - flows.heaters);
   flows.housekeeping_short = value_of(flows.housekeeping) < chain.housekeeping_W;
   flows.sun_limited = value_of(flows.laser_bus) < value_of(flows.laser_demand);
   if (value_of(state.heaters_W) > 0.0) flows.heaters_fed = flows.heaters / state.heaters_W;

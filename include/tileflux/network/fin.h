@@ -94,6 +94,15 @@ Scalar RadiatingFin::flow(const Scalar& base_K) const {
   }
   const Scalar z = zeta(base_K);
   const Scalar sink_fourth = (sink_K * sink_K) * (sink_K * sink_K) / fourth_power(base_K);
+  // A fin this short is as warm as its base but for its last digits, in which the tip would be looked for in vain; what
+  // it falls short is 4/3 zeta, and the next term is below round-off.
+  constexpr double short_fin = 1e-6;
+  if (value_of(z) * (1.0 + value_of(sink_fourth)) < short_fin) {
+    const double plan_m2 = width_m * length_m;
+    const Scalar isothermal_W =
+        emittance_sum * stefan_boltzmann_W_per_m2_K4 * plan_m2 * (fourth_power(base_K) - fourth_power(Scalar(sink_K)));
+    return Scalar(isothermal_W * (1.0 - (4.0 / 3.0) * z));
+  }
   const double tip_value = fin_tip_ratio(value_of(z), value_of(sink_fourth));
   const Scalar one(1.0);
   const auto heat = [&](const Scalar& tip) {

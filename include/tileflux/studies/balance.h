@@ -46,6 +46,9 @@ struct OperatingPoint {
 /// of the temperatures where conductances are so large that this digit is worth more.
 inline constexpr double steady_ledger_bound = 1e-9;
 
+/// A heater keeps a quarter in hand: a duty of at most 80 % in the cold case (SMC-S-016 (2014), 4.4.2.2).
+inline constexpr double most_heater_duty = 0.8;
+
 /// Solves the steady state under the system's present mode, from a guess (empty: a uniform temperature).
 /// Throws Error: steady_not_found, thermal_runaway, node_isolated, ledger_open.
 OperatingPoint operating_point(const tile::TileSystem& system, std::vector<double> guess = {});

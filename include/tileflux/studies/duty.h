@@ -39,6 +39,7 @@ struct PeriodicState {
   std::vector<TemperatureRange> ranges;      ///< over one cycle, per node of the network
   std::vector<TemperatureRange> lit_ranges;  ///< the same while the beam was on; empty if it never was
   double light_J = 0.0;                      ///< per cycle
+  std::vector<double> age_change;            ///< of the states of ageing over one cycle
   int cycles = 0;                            ///< cycle evaluations used
   double slowest_multiplier = 0.0;           ///< of the linearised cycle map
   double error_K = 0.0;                      ///< estimated distance to the true periodic state
@@ -77,8 +78,9 @@ Recovery recovery(tile::TileSystem& system, const std::vector<double>& start_x, 
 
 /// The periodic state of `on_s` with the beam in every `period_s`, by fixed-point steps on the cycle map,
 /// preconditioned by (I - M)^-1 with M the linearised map. `guess` (may be empty) is a state at the moment the beam
-/// goes on. Throws Error(periodic_not_found).
-PeriodicState periodic_state(tile::TileSystem& system, double period_s, double on_s, std::vector<double> guess = {});
+/// goes on. With `throttled` the throttle laws act. Throws Error(periodic_not_found).
+PeriodicState periodic_state(tile::TileSystem& system, double period_s, double on_s, std::vector<double> guess = {},
+                             bool throttled = false);
 
 /// Throws Error; a tile whose idle state breaks a limit has fraction 0 and names the limit.
 SustainableDuty sustainable_duty(tile::TileSystem& system, double period_s);

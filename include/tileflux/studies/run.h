@@ -37,7 +37,9 @@ struct RunEvent {
   double time_s = 0.0;
   std::string_view what;       ///< beam_on, beam_off, limit_broken, limit_met, throttle_begins, throttle_ends, trip,
                                ///< trip_reset, sun_limited_begins, sun_limited_ends, heater_on, heater_off,
-                               ///< battery_low, battery_recovers, failure
+                               ///< battery_low, battery_recovers, charging_barred,
+                               ///< charging_allowed, discharging_barred, discharging_allowed, bus_short_begins,
+                               ///< bus_short_ends, failure
   std::string where;           ///< node, heater, what failed, `beam` or `battery`
   double temperature_K = 0.0;  ///< of the node; 0 where there is none
 };
@@ -97,6 +99,12 @@ struct EmittingNode {
   double fastest_K_per_s = 0.0;
 };
 
+/// What a state of ageing did over the run.
+struct AgeState {
+  std::string name;  ///< as in tile/ageing.h
+  double begin = 0.0, end = 0.0;
+};
+
 enum class RunOutcome { complete, interrupted };
 
 struct RunResult {
@@ -118,6 +126,7 @@ struct RunResult {
   double heaters_J = 0.0;
   std::vector<HeaterUse> heaters;
   std::optional<BatteryUse> battery;
+  std::vector<AgeState> ageing;
   std::vector<EmittingNode> emitting_path;  ///< empty if the beam was never on
   solvers::TransientCounts counts;
   tile::Accuracy accuracy;       ///< as the case asks for

@@ -10,6 +10,7 @@
 #include "tileflux/environment/sun.h"
 #include "tileflux/tile/case_devices.h"
 #include "tileflux/tile/case_structure.h"
+#include "tileflux/tile/size_settings.h"
 
 namespace tileflux::tile {
 
@@ -114,6 +115,7 @@ struct Case {
   Start start;
   RunSettings run;
   DutySettings duty;
+  std::optional<SizeSettings> size;
   Accuracy accuracy;
 };
 

@@ -66,6 +66,7 @@ struct Bank {
   std::string mount;
   devices::LaserBank devices;              ///< of the modules that work
   int mounted = 0;                         ///< modules that are there, dead ones included: their junctions store heat
+  int in_series = 1;                       ///< modules of one string: one that dies takes its string along
   double resistance_K_per_W = 0.0;         ///< junction to mount, of one module; > 0
   std::optional<double> capacity_J_per_K;  ///< of one module's junction side; none: massless
   double valid_from_K = 0.0;               ///< junction temperatures over which the laser law was measured
@@ -96,7 +97,8 @@ struct Ageing {
     devices::DiodeWear law;
   };
   std::vector<Diodes> diodes;
-  double update_s = 86400.0;  ///< wear takes effect on the tile after every such time
+  double update_s = 86400.0;       ///< wear takes effect on the tile after every such time
+  double step_s = 30.0 * 86400.0;  ///< of an accelerated run
 };
 
 }  // namespace tileflux::tile

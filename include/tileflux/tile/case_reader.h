@@ -1,6 +1,7 @@
 #pragma once
 /// From a case file to a Case: the definition of every key, and the reader that resolves names and materials.
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -38,5 +39,17 @@ CaseFile read_case(const std::string& file, const materials::Library& library);
 
 /// The same from text; `file` is the name to be shown.
 CaseFile read_case_text(std::string_view text, const std::string& file, const materials::Library& library);
+
+/// What `size` looks at: a case as it stands, and the same case in its hot and its cold surroundings.
+struct SizeCases {
+  CaseFile file;
+  Case hot;
+  std::optional<Case> cold;
+};
+
+/// Reads a case file with `size`. Throws Error as read_case does; key_missing if the case has no `size`; life_unknown
+/// where a finish or cell lacks the values of an age that is asked for.
+SizeCases read_size_cases(const std::string& file, const materials::Library& library);
+SizeCases read_size_cases_text(std::string_view text, const std::string& file, const materials::Library& library);
 
 }  // namespace tileflux::tile

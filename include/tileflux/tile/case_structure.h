@@ -73,7 +73,9 @@ struct PipeEnd {
 /// Equal heat pipes side by side. Their vapour is the nodes `name.evaporator` and `name.condenser`.
 struct HeatPipe {
   std::string name;
-  int pipes = 1;  ///< those that work
+  int pipes = 1;                           ///< those that work
+  int mounted = 0;                         ///< those that are there, lost ones included: they store heat
+  std::optional<double> capacity_J_per_K;  ///< of one pipe with its fluid, half at each end; none: massless
   std::vector<PipeEnd> evaporators, condensers;
   PropertyTable transport_W_m;  ///< heat times length that one pipe carries, over vapour temperature; 0 at both ends
   double effective_length_m = 1.0;
@@ -115,7 +117,9 @@ struct Fin {
   PropertyTable conductance_W_per_K;  ///< k t: conductivity times thickness
   PropertyTable capacity_J_per_m2_K;  ///< density times heat capacity times thickness
   std::string material;
-  int segments = 0;  ///< 0: one exact fin without heat capacity; else nodes `name.1` ... from the root
+  int segments = 0;                ///< 0: one exact fin without heat capacity; else nodes `name.1` ... from the root
+  double thickness_m = 0.0;        ///< of the sheet; only sizing asks for it
+  double density_kg_per_m3 = 0.0;  ///< of the sheet; only sizing asks for it
 };
 
 /// An outer surface: it radiates to space and, if sunlit, absorbs sunlight.

@@ -118,5 +118,24 @@ TEST(RadiatingFin, IsApproachedByLumpsWithSecondOrder) {
   EXPECT_NEAR(order, 2.0, 0.1);  // halving a second-order lump quarters the error, but for the next term
 }
 
+TEST(RadiatingFin, ThatIsVeryShortIsNearlyIsothermal) {
+  RadiatingFin fin = worked_fin(150.0);
+  for (const double length_m : {1e-12, 1e-9, 1e-7, 1e-6, 1e-5, 1e-4}) {
+    fin.length_m = length_m;
+    const double zeta = fin.zeta(300.0);
+    EXPECT_NEAR(fin.efficiency(300.0), 1.0 - 4.0 / 3.0 * zeta, 5.0 * zeta * zeta + 1e-14) << length_m;
+  }
+}
+
+TEST(RadiatingFin, PassesSmoothlyFromShortToLong) {
+  RadiatingFin fin = worked_fin(150.0);
+  fin.length_m *= std::sqrt(1e-6 / (fin.zeta(300.0) * (1.0 + std::pow(fin.sink_K / 300.0, 4))));
+  RadiatingFin longer = fin;
+  longer.length_m *= 1.0 + 1e-9;
+  fin.length_m *= 1.0 - 1e-9;
+  constexpr double found = 1e-8;  // of a tip that differs from the base by a millionth
+  EXPECT_NEAR(longer.flow(300.0) / longer.length_m, fin.flow(300.0) / fin.length_m, found * fin.flow(300.0) / fin.length_m);
+}
+
 }  // namespace
 }  // namespace tileflux::network

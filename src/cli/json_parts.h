@@ -1,0 +1,28 @@
+#pragma once
+/// Pieces that the JSON of several verbs shares.
+
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "tileflux/studies/balance.h"
+#include "tileflux/tile/case_reader.h"
+
+namespace tileflux::cli {
+
+using Json = nlohmann::ordered_json;
+
+/// JSON knows no infinity: such a value is null.
+Json number(double value);
+Json number(const std::optional<double>& value);
+Json margin_of(const std::optional<studies::Margin>& margin);
+Json diagnostics_of(const std::vector<Diagnostic>& diagnostics);
+/// What every result begins and ends with.
+Json head_of(const char* verb, const tile::CaseFile& file);
+void add_tail(Json& json, const tile::CaseFile& file, const std::vector<Diagnostic>& warnings);
+std::string text_of(const Json& json);
+Json temperatures_of(const tile::TileSystem& system, const std::vector<double>& x);
+Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const studies::OperatingPoint& point);
+
+}  // namespace tileflux::cli
