@@ -121,6 +121,10 @@ struct Transient::Parts {
     // What Newton's method leaves over is energy that no book holds: it is kept well below the error of a step.
     constexpr double newton_share = 0.01;
     IDASetNonlinConvCoef(ida, newton_share);
+    // A law with a corner (a heat pipe that leaves its limit) foils Newton's method until the step is so small that
+    // crossing the corner is within the tolerance: that takes more cuts than the customary ten.
+    constexpr int most_cuts = 40;
+    IDASetMaxConvFails(ida, most_cuts);
     if (options.longest_step_s > 0.0) IDASetMaxStep(ida, options.longest_step_s);
     matrix = make_matrix(system.pattern(), context.get());
     linear.reset(SUNLinSol_KLU(state.get(), matrix.get(), context.get()));

@@ -10,7 +10,6 @@
 
 #include "studies/linear.h"
 #include "studies/modes.h"
-#include "tileflux/devices/roll_over.h"
 #include "tileflux/solvers/steady.h"
 #include "tileflux/solvers/transient.h"
 
@@ -26,8 +25,8 @@ void refuse_isolated(const tile::TileSystem& system) {
                   "' has no path to space or to a part at fixed temperature: there is no steady state");
 }
 
-/// A search that finds nothing may end on either side of a runaway, even in the cold: what counts is the loop gain where
-/// it ended or, if that tells nothing, with every junction as warm as its mount.
+/// A search that finds nothing may end on either side of a runaway, even in the cold: what counts is the loop gain
+/// where it ended or, if that tells nothing, with every junction as warm as its mount.
 [[noreturn]] void refuse(const tile::TileSystem& system, const solvers::SteadySolution& solution) {
   const auto blame = [&](std::span<const double> x) {
     const std::vector<double> gains = system.loop_gains(x);
@@ -197,17 +196,14 @@ namespace {
 std::vector<std::optional<RollOver>> roll_over_of(const tile::TileSystem& system, const OperatingPoint& point,
                                                   std::vector<Diagnostic>& warnings) {
   std::vector<std::optional<RollOver>> found;
-  for (const tile::Bank& bank : system.description().lasers) {
-    const auto* law = std::get_if<devices::DiodeLaw>(&bank.devices.law);
+  for (std::size_t b = 0; b < system.description().lasers.size(); ++b) {
+    const tile::Bank& bank = system.description().lasers[b];
     found.emplace_back();
-    if (law == nullptr || bank.devices.modules == 0) continue;
-    const double mount_K = system.network().temperature_K(system.network().find(bank.mount), point.x);
-    const auto most = devices::SelfHeatedDiode(*law, mount_K, bank.resistance_K_per_W).roll_over();
+    const auto most = system.roll_over(b, point.x);
     if (!most) continue;
-    found.back() =
-        RollOver{most->current_A / law->rated_current_A, most->light_W * bank.devices.modules * bank.devices.remaining};
-    const std::size_t b = found.size() - 1;
-    const double current_A = law->current_A(point.chain.bank[b].input / bank.devices.modules);
+    const auto& law = std::get<devices::DiodeLaw>(bank.devices.law);
+    found.back() = RollOver{most->current_A / law.rated_current_A, most->light_W * bank.devices.modules};
+    const double current_A = law.current_A(point.chain.bank[b].input / bank.devices.modules);
     if (current_A <= most->current_A) continue;
     Diagnostic warning;
     warning.code = Code::roll_over_passed;

@@ -98,7 +98,7 @@ class CaseBuilder {
   std::vector<Diagnostic>& findings_;
   std::vector<UsedSource> sources_;
   std::vector<std::string> nodes_;
-  std::vector<std::string> zoned_;       ///< layers with zones, by their bare names
+  std::vector<std::string> zoned_;        ///< layers with zones, by their bare names
   std::vector<std::string> store_nodes_;  ///< nodes of phase-change stores
   std::optional<Surroundings> surroundings_;
   std::string who_says_end_ = "the case says `life: end`";

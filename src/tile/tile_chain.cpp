@@ -158,6 +158,16 @@ std::vector<double> TileSystem::loop_gains(std::span<const double> x) const {
   return gains;
 }
 
+std::optional<devices::OperatingPoint> TileSystem::roll_over(std::size_t bank, std::span<const double> x) const {
+  const Bank& described = case_.lasers[bank];
+  const auto* fresh = std::get_if<devices::DiodeLaw>(&described.devices.law);
+  if (fresh == nullptr || described.devices.modules == 0) return std::nullopt;
+  devices::DiodeLaw law = *fresh;
+  law.slope_W_per_A *= described.devices.remaining;  // a worn diode gives less light and more heat
+  const double mount_K = network_.temperature_K(network_.find(described.mount), x);
+  return devices::SelfHeatedDiode(law, mount_K, described.resistance_K_per_W).roll_over();
+}
+
 template double TileSystem::power_of(const ChainOutput&, const devices::ChainFlows<double>&,
                                      std::span<const double>) const;
 template devices::ChainFlows<double> TileSystem::evaluate_chain(std::span<const double>) const;

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "tileflux/devices/power_chain.h"
+#include "tileflux/devices/roll_over.h"
 #include "tileflux/network/network.h"
 #include "tileflux/solvers/system.h"
 #include "tileflux/tile/case.h"
@@ -94,6 +95,10 @@ class TileSystem : public solvers::System {
 
   /// d(heat of the junction)/dT times its resistance to the mount, per bank: 1 or more is a thermal runaway.
   std::vector<double> loop_gains(std::span<const double> x) const;
+
+  /// Where the light of one of a bank's modules ends to grow with its current, its mount held as warm as it is. None
+  /// without a diode law or a module that works, or where it never comes.
+  std::optional<devices::OperatingPoint> roll_over(std::size_t bank, std::span<const double> x) const;
 
   /// The books at a state and its rates (empty: steady), from boundary terms alone.
   Ledger ledger(std::span<const double> x, std::span<const double> rate = {}) const;

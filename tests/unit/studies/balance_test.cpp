@@ -172,7 +172,8 @@ TEST(Balance, WithABrokenLimitUsesTheContinuousRating) {
 }
 
 TEST(Balance, FindsTheRollOverThatASearchOverTheDriveFinds) {
-  const tile::Case tile = laser_tile(5.0, 300.0);
+  tile::Case tile = laser_tile(5.0, 300.0);
+  tile.lasers[0].devices.remaining = 0.9;
   const Balance full = balance(tile);
   ASSERT_EQ(full.roll_over.size(), 1u);
   ASSERT_TRUE(full.roll_over[0]);

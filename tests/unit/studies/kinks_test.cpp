@@ -1,9 +1,10 @@
-/// Steady states that lie at a kink of a law, where Newton's method alone goes to and fro.
+/// Kinks of a law, where Newton's method alone goes to and fro.
 
 #include <gtest/gtest.h>
 
 #include "studies/modes.h"
 #include "tileflux/studies/balance.h"
+#include "tileflux/studies/run.h"
 
 namespace tileflux::studies {
 namespace {
@@ -47,6 +48,33 @@ TEST(SteadyStateAtAKink, OfPipesThatAreJustThawedIsFound) {
   constexpr double closes_W = 1e-6;
   EXPECT_NEAR(system.heater_powers_W(point.x)[0], radiated_W - 2.0, closes_W);
   EXPECT_NEAR(system.heater_powers_W(point.x)[0], 45.0 * (205.0 - radiator_K) / 5.0, closes_W);
+}
+
+/// Warm walls at either end of pipes that begin at their limit: the flow leaves it within seconds, and the vapour's slope
+/// over temperature difference jumps from a fraction of a watt to 2000 W/K.
+tile::Case pipes_at_their_limit(double bench_K) {
+  tile::Case tile;
+  tile.parts = {{.name = "bench", .capacity_J_per_K = PropertyTable(250.0), .start_K = bench_K}, {.name = "radiator", .capacity_J_per_K = PropertyTable(600.0), .start_K = 283.0}};
+  tile::HeatPipe pair;
+  pair.name = "pair";
+  pair.pipes = 2;
+  pair.evaporators = {{"bench", 30.0}};
+  pair.condensers = {{"radiator", 35.0}};
+  pair.transport_W_m = PropertyTable({195.0, 220.0, 250.0, 280.0, 310.0, 400.0}, {0.0, 30.0, 36.0, 33.0, 28.0, 0.0});
+  tile.pipes = {pair};
+  tile.surfaces.push_back({.name = "face", .node = "radiator", .area_m2 = 0.4, .emittance = 0.88});
+  tile.run = {.duration_s = 60.0, .output_every_s = 10.0};
+  return tile;
+}
+
+TEST(RunAcrossAKink, OfPipesThatLeaveTheirLimitGoesOnAtAnySpeed) {
+  for (int i = 0; i < 30; ++i) {
+    const double bench_K = 285.5 + 0.07 * i;
+    tile::TileSystem system(pipes_at_their_limit(bench_K));
+    RunResult result;
+    ASSERT_NO_THROW(result = run(system, nullptr)) << bench_K;
+    EXPECT_LE(result.books.relative(), transient_ledger_bound) << bench_K;
+  }
 }
 
 }  // namespace
