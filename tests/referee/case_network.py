@@ -278,7 +278,7 @@ class Reader(Devices):
                 if failure["what"] == "degraded_finish" and failure["of"] == name:
                     emittance = quantity(failure["emittance"]) if "emittance" in failure else emittance
                     absorptance = quantity(failure["absorptance"]) if "absorptance" in failure else absorptance
-            absorbed = absorptance * net.irradiance * area if is_yes(surface.get("sunlit", "no")) else 0.0
+            absorbed = absorptance * net.irradiance * area / faces if is_yes(surface.get("sunlit", "no")) else 0.0
             if "fin" in surface:
                 self.read_fin(name, net.index(surface["on"]), surface["fin"], area / faces, emittance * seen / area * faces, absorbed)
                 continue
