@@ -121,8 +121,8 @@ struct Transient::Parts {
     // What Newton's method leaves over is energy that no book holds: it is kept well below the error of a step.
     constexpr double newton_share = 0.01;
     IDASetNonlinConvCoef(ida, newton_share);
-    // A law with a corner (a heat pipe that leaves its limit) foils Newton's method until the step is so small that
-    // crossing the corner is within the tolerance: that takes more cuts than the customary ten.
+    // A law with a corner (a heat pipe that leaves its limit) foils Newton's method with a Jacobian of its other side,
+    // until the step is so small that crossing is within the tolerance: that takes more cuts than the customary ten.
     constexpr int most_cuts = 40;
     IDASetMaxConvFails(ida, most_cuts);
     if (options.longest_step_s > 0.0) IDASetMaxStep(ida, options.longest_step_s);
@@ -226,6 +226,7 @@ Arrival Transient::advance(double stop_s, const Observer& observer) {
       throw Error(Code::internal, "a time outside the last step was asked for");
     std::copy(view(work.get()).begin(), view(work.get()).end(), out.begin());
   };
+  double begun_again_s = -std::numeric_limits<double>::infinity();
   for (long count = 0;; ++count) {
     if (count >= p.options.most_steps_per_segment) p.refuse(IDA_TOO_MUCH_WORK);
     std::copy(view(p.state.get()).begin(), view(p.state.get()).end(), p.last_state.begin());
@@ -234,7 +235,12 @@ Arrival Transient::advance(double stop_s, const Observer& observer) {
     const int flag = IDASolve(ida, stop_s, &p.time_s, p.state.get(), p.rate.get(), IDA_ONE_STEP);
     if (flag < 0) {
       p.time_s = begin_s;
-      p.refuse(flag);
+      if (flag != IDA_CONV_FAIL || begin_s <= begun_again_s) p.refuse(flag);
+      // At a corner of a law what the last step left over lies on the other side: a consistent state gets over it.
+      begun_again_s = begin_s;
+      start(begin_s, p.last_state);
+      IDASetStopTime(ida, stop_s);
+      continue;
     }
     if (p.integrals) {
       double at_s = 0.0;

@@ -25,29 +25,53 @@ void refuse_isolated(const tile::TileSystem& system) {
                   "' has no path to space or to a part at fixed temperature: there is no steady state");
 }
 
-/// A search that finds nothing may end on either side of a runaway, even in the cold: what counts is the loop gain
-/// where it ended or, if that tells nothing, with every junction as warm as its mount.
-[[noreturn]] void refuse(const tile::TileSystem& system, const solvers::SteadySolution& solution) {
-  const auto blame = [&](std::span<const double> x) {
-    const std::vector<double> gains = system.loop_gains(x);
-    for (std::size_t b = 0; b < gains.size(); ++b) {
-      const double junction_K = system.network().temperature_K(system.junction_of(b), x);
-      if (gains[b] < 1.0 && junction_K < solvers::SteadyOptions{}.ceiling_K) continue;
-      char text[96];
-      std::snprintf(text, sizeof text, " (loop gain %.3g, junction at %.4g K): ", gains[b], junction_K);
-      throw Error(Code::thermal_runaway,
-                  "laser " + system.description().lasers[b].name + " runs away" + text + solution.trouble);
-    }
-  };
-  blame(solution.x);
-  std::vector<double> at_mounts = solution.x;
+/// The state with every junction as warm as its mount: there a loop gain of one or more leaves no cool steady state.
+std::vector<double> with_junctions_at_mounts(const tile::TileSystem& system, std::vector<double> x) {
+  const std::vector<double> found = x;
   for (std::size_t b = 0; b < system.description().lasers.size(); ++b) {
     const network::NodeId mount = system.network().find(system.description().lasers[b].mount);
     const auto junction = static_cast<std::size_t>(system.network().unknown_of(system.junction_of(b)));
-    at_mounts[junction] = system.network().temperature_K(mount, solution.x);
+    x[junction] = system.network().temperature_K(mount, found);
   }
-  blame(at_mounts);
+  return x;
+}
+
+[[noreturn]] void refuse_runaway(const tile::TileSystem& system, std::size_t bank, double gain, double junction_K,
+                                 const std::string& why) {
+  char text[96];
+  std::snprintf(text, sizeof text, " (loop gain %.3g, junction at %.4g K): ", gain, junction_K);
+  throw Error(Code::thermal_runaway, "laser " + system.description().lasers[bank].name + " runs away" + text + why);
+}
+
+/// A search that finds nothing may end on either side of a runaway, even in the cold: what counts is the loop gain
+/// where it ended or, if that tells nothing, with every junction as warm as its mount.
+[[noreturn]] void refuse(const tile::TileSystem& system, const solvers::SteadySolution& solution) {
+  for (const std::vector<double>& x : {solution.x, with_junctions_at_mounts(system, solution.x)}) {
+    const std::vector<double> gains = system.loop_gains(x);
+    for (std::size_t b = 0; b < gains.size(); ++b) {
+      const double junction_K = system.network().temperature_K(system.junction_of(b), x);
+      if (gains[b] >= 1.0 || junction_K >= solvers::SteadyOptions{}.ceiling_K)
+        refuse_runaway(system, b, gains[b], junction_K, solution.trouble);
+    }
+  }
   throw Error(Code::steady_not_found, solution.trouble);
+}
+
+/// A state in which a laser has burnt up its light is no answer where there is none with light that it could stay in.
+void refuse_dark_states(const tile::TileSystem& system, const std::vector<double>& x) {
+  if (!system.has_lasers() || !system.mode().beam) return;
+  const devices::ChainFlows<double> flows = system.chain_flows(x);
+  const std::vector<double> at_mounts = with_junctions_at_mounts(system, x);
+  const std::vector<double> gains = system.loop_gains(at_mounts);
+  for (std::size_t b = 0; b < gains.size(); ++b) {
+    const double mount_K = system.network().temperature_K(system.junction_of(b), at_mounts);
+    const bool dark = flows.bank[b].input > 0.0 && flows.bank[b].diode_light <= 0.0;
+    if (!dark || gains[b] < 1.0 || system.description().lasers[b].devices.light_W(flows.bank[b].input, mount_K) <= 0.0)
+      continue;
+    const double junction_K = system.network().temperature_K(system.junction_of(b), x);
+    refuse_runaway(system, b, gains[b], mount_K,
+                   "it would end without light at " + std::to_string(std::lround(junction_K)) + " K");
+  }
 }
 
 double largest(const std::vector<double>& values) {
@@ -102,6 +126,7 @@ OperatingPoint operating_point(const tile::TileSystem& system, std::vector<doubl
   options.residual_scale_W = system.power_scale_W();
   const solvers::SteadySolution solution = solvers::find_steady(system, std::move(guess), options);
   if (!solution.found()) refuse(system, solution);
+  refuse_dark_states(system, solution.x);
 
   OperatingPoint point;
   point.beam = system.mode().beam;
