@@ -37,7 +37,7 @@ Controller::Controller(tile::TileSystem& system)
     watched_.push_back({Kind::charging_window, 0, 0.0});
     watched_.push_back({Kind::discharging_window, 0, 0.0});
   }
-  if (system.has_bus()) watched_.push_back({Kind::needs_short, 0, 0.0});
+  if (system.has_cells()) watched_.push_back({Kind::needs_short, 0, 0.0});
 }
 
 void Controller::set_commands(double time_s, std::span<const double> x) {

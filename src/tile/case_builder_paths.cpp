@@ -98,7 +98,7 @@ void CaseBuilder::build_pipes() {
       continue;
     }
     pipe.mounted = static_cast<int>(record.count("pipes"));
-    pipe.pipes = static_cast<int>(std::max(0L, record.count("pipes") - record.count("lost")));
+    pipe.pipes = static_cast<int>(record.count("pipes") - record.count("lost"));
     pipe.capacity_J_per_K = record.quantity_if("capacity");
     const auto ends = [&](const char* key, std::vector<PipeEnd>& into) {
       for (const Record& end : record.list(key)) {

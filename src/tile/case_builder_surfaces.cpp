@@ -107,7 +107,7 @@ void CaseBuilder::build_surfaces() {
     surface.faces = static_cast<int>(record.count("faces"));
     surface.view_to_space = record.quantity("view_to_space");
     surface.sunlit = record.flag("sunlit");
-    if (surface.sunlit && record.count("faces") != 1)
+    if (surface.sunlit && record.count("faces") != 1 && !record.has("fin"))
       find(Code::key_conflict, record.place("faces"),
            "only one face can face the Sun: describe the rear as a surface of its own");
     build_finish(record, surface);

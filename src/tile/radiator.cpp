@@ -33,8 +33,7 @@ Surface resized(Surface surface, const RadiatorDesign& design) {
 double sink_temperature_K(const Case& description, const Surface& surface) {
   const double emitting_m2 = surface.emittance * surface.view_to_space * surface.area_m2;
   if (!(emitting_m2 > 0.0)) return 0.0;
-  const double absorbed_W =
-      surface.sunlit ? surface.absorptance * description.sun.irradiance_W_per_m2() * surface.area_m2 : 0.0;
+  const double absorbed_W = surface.absorptance * description.sun.irradiance_W_per_m2() * surface.sunlit_m2();
   return std::sqrt(
       std::sqrt(absorbed_W / (emitting_m2 * stefan_boltzmann_W_per_m2_K4) + fourth_power(description.space_K)));
 }

@@ -86,7 +86,7 @@ void TileSystem::add_cells() {
     throw Error(Code::count_out_of_bounds,
                 "cells on more than " + std::to_string(devices::most_cell_groups) + " zones");
   for (std::size_t g = 0; g < groups.size(); ++g) {
-    chain_.cells.push_back(devices::CellLaw{surface->area_m2 * groups[g].share, cells.packing, cells.efficiency,
+    chain_.cells.push_back(devices::CellLaw{surface->sunlit_m2() * groups[g].share, cells.packing, cells.efficiency,
                                             cells.reference_K, cells.slope_per_K, cells.remaining,
                                             cells.intensity_slope, cells.reference_irradiance_W_per_m2});
     const auto index = static_cast<int>(g);

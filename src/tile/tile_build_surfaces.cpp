@@ -63,7 +63,7 @@ void TileSystem::add_fin(const Surface& surface, NodeId root, double absorbed_W)
 void TileSystem::add_surfaces() {
   for (const Surface& surface : case_.surfaces) {
     const std::string where = "surface " + surface.name;
-    const double met_W = surface.sunlit ? case_.sun.irradiance_W_per_m2() * surface.area_m2 : 0.0;
+    const double met_W = case_.sun.irradiance_W_per_m2() * surface.sunlit_m2();
     const double absorbed_W = surface.absorptance * met_W;
     met_W_ += met_W;
     absorbed_W_ += absorbed_W;

@@ -3,110 +3,18 @@
 Nothing of the product is used or called. Keys that the referees do not know are refused, not passed over.
 """
 
-import bisect
 import glob
 import math
 import os
-import re
 
 import numpy as np
 import yaml
 
+from case_devices import Devices
+from view_factors import polygon_area, view_factor
+from quantities import (ASTRONOMICAL_UNIT_M, STEFAN_BOLTZMANN, Property, Refusal, constant, is_yes, keys_of, number_of, property_of, quantity)
 
-class Refusal(Exception):
-    """The case asks for something that the referees do not do."""
-
-
-# ---- units ---------------------------------------------------------------------------------------------------------
-
-ASTRONOMICAL_UNIT_M = 149597870700.0
-STEFAN_BOLTZMANN = 5.670374419e-8
 FIN_POINTS = 16  # of collocation along an exact fin, without its root
-PREFIXES = {"n": 1e-9, "u": 1e-6, "m": 1e-3, "c": 1e-2, "k": 1e3, "M": 1e6, "G": 1e9}
-UNITS = {
-    "m": 1.0, "g": 1e-3, "s": 1.0, "K": 1.0, "A": 1.0, "V": 1.0, "W": 1.0, "J": 1.0, "ohm": 1.0, "rad": 1.0,
-    "min": 60.0, "h": 3600.0, "day": 86400.0, "deg": math.pi / 180.0, "%": 0.01, "AU": ASTRONOMICAL_UNIT_M,
-}
-
-
-def unit_factor(name):
-    """SI value of one unit with its exponent, such as `mm` or `m2`."""
-    match = re.fullmatch(r"([A-Za-z%]+)(\d*)", name)
-    if not match:
-        raise Refusal(f"unit '{name}' is not known to the referee")
-    symbol, power = match.group(1), int(match.group(2) or "1")
-    if symbol in UNITS:
-        return UNITS[symbol] ** power
-    if symbol[0] in PREFIXES and symbol[1:] in UNITS:
-        return (PREFIXES[symbol[0]] * UNITS[symbol[1:]]) ** power
-    raise Refusal(f"unit '{name}' is not known to the referee")
-
-
-def quantity(text):
-    """`800 W/(m2 K)` in SI units; `28 degC` in kelvin."""
-    match = re.fullmatch(r"\s*([-+]?[0-9.]+(?:[eE][-+]?\d+)?)\s*(.*?)\s*", text)
-    if not match:
-        raise Refusal(f"'{text}' is no quantity")
-    value, unit = float(match.group(1)), match.group(2)
-    if unit == "degC":
-        return value + 273.15
-    above, _, below = unit.partition("/")
-    for name in above.split():
-        value *= unit_factor(name)
-    for name in below.strip("()").split():
-        value /= unit_factor(name)
-    return value
-
-
-# ---- properties over temperature -----------------------------------------------------------------------------------
-
-
-def real(x):
-    return x.real if isinstance(x, complex) else x
-
-
-class Property:
-    """A constant or a table over temperature: linear between rows, end values held (theory, section 2)."""
-
-    def __init__(self, rows, factor=1.0):
-        self.temperature = [row[0] for row in rows]
-        self.rows = [row[1] * factor for row in rows]
-        self.area, self.slopes = [0.0], []
-        for i in range(1, len(rows)):
-            width = self.temperature[i] - self.temperature[i - 1]
-            self.slopes.append((self.rows[i] - self.rows[i - 1]) / width)
-            self.area.append(self.area[-1] + 0.5 * width * (self.rows[i] + self.rows[i - 1]))
-
-    def times(self, factor):
-        return Property(list(zip(self.temperature, self.rows)), factor)
-
-    def interval(self, temperature):
-        last = len(self.rows) - 1
-        if temperature <= self.temperature[0]:
-            return -1
-        if temperature >= self.temperature[last]:
-            return last
-        return bisect.bisect_left(self.temperature, temperature) - 1
-
-    def value(self, temperature):
-        if len(self.rows) == 1:
-            return self.rows[0]
-        i = self.interval(real(temperature))
-        if i < 0 or i == len(self.rows) - 1:
-            return self.rows[max(i, 0)]
-        return self.rows[i] + self.slopes[i] * (temperature - self.temperature[i])
-
-    def integral(self, temperature):
-        """From the first row's temperature (a constant's is 0 K)."""
-        i = max(self.interval(real(temperature)), 0) if len(self.rows) > 1 else 0
-        part = temperature - self.temperature[i]
-        inside = i < len(self.slopes) and real(part) > 0.0
-        half_slope = 0.5 * self.slopes[i] if inside else 0.0
-        return self.area[i] + part * (self.rows[i] + half_slope * part)
-
-
-def constant(value):
-    return Property([(0.0, value)])
 
 
 # ---- the plain description -----------------------------------------------------------------------------------------
@@ -133,16 +41,22 @@ class Network:
         self.loads = []          # (node, W, when, pattern)
         self.irradiance = 0.0
         self.space = 2.72548
+        self.switches = []       # (a, b, Property of conductance over the temperature of a)
+        self.pipes = []          # heat pipes, see case_devices
+        self.stores = []         # what melts, see case_devices
+        self.heaters, self.battery, self.failures, self.light = [], None, [], None
+        self.priorities = ["housekeeping", "heaters", "lasers", "charging"]
         self.cells = None
         self.standby = self.proportional = self.quadratic = 0.0
         self.conditioning_node = None
         self.housekeeping = 0.0
         self.housekeeping_node = None
         self.banks = []
+        self.cell_zones = []     # (node, share of the cells)
         self.transmission = 1.0
         self.optics_node = None
         self.throttles = []      # (node, from K, to K)
-        self.trips = []          # (node, K)
+        self.trips = []          # (node, below K, reset K, shortest time off s, share of the drive that is left)
         self.limits = []         # (node, below K or None, above K or None)
         self.recovered_within = 0.5
         self.beam = None         # (drive, pattern or None)
@@ -158,20 +72,9 @@ class Network:
         raise Refusal(f"'{name}' is no node of the case")
 
 
-def keys_of(section, where, known):
-    unknown = set(section) - set(known.split())
-    if unknown:
-        raise Refusal(f"{where}: the referee does not know {', '.join(sorted(unknown))}")
-    return section
-
-
-def is_yes(text):
-    return text in ("yes", "true", "on")
-
-
 def read_materials(folder):
     """All entries of a folder of materials files, by kind and name."""
-    found = {"solids": {}, "surfaces": {}, "cells": {}}
+    found = {"solids": {}, "media": {}, "fluids": {}, "surfaces": {}, "cells": {}}
     for file in sorted(glob.glob(os.path.join(folder, "*.yaml"))):
         with open(file, encoding="utf-8") as stream:
             document = yaml.load(stream, Loader=yaml.BaseLoader)
@@ -180,25 +83,16 @@ def read_materials(folder):
     return found
 
 
-def property_of(entry):
-    if "value" in entry:
-        return constant(quantity(entry["value"]))
-    return Property([(quantity(row[0]), quantity(row[1])) for row in entry["table"]])
-
-
-def number_of(entry):
-    """Density, absorptance, emittance and the values of cells are read at 293.15 K."""
-    return property_of(entry).value(293.15)
-
-
-class Reader:
-    def __init__(self, case_file, materials_folder):
+class Reader(Devices):
+    def __init__(self, case_file, materials_folder, time):
+        self.time = time
         with open(case_file, encoding="utf-8") as stream:
             # The base loader leaves every scalar as text: `on` would otherwise become a truth value.
             self.case = keys_of(
                 yaml.load(stream, Loader=yaml.BaseLoader), "case",
-                "tileflux title life sun space materials stack parts joins infrared surfaces enclosures loads cells conditioning "
-                "housekeeping lasers optics limits beam start run duty accuracy")
+                "tileflux title life sun space materials stack parts joins infrared heat_pipes stores surfaces enclosures loads cells "
+                "bus battery conditioning heaters housekeeping lasers optics limits beam emitting_path failures size start run duty accuracy")
+        self.zones = {}  # of a layer's bare name: (node, share)
         self.materials = read_materials(materials_folder)
         for kind, entries in self.case.get("materials", {}).items():
             self.materials[kind].update(entries)
@@ -209,21 +103,42 @@ class Reader:
         net, case = self.network, self.case
         sun = keys_of(case["sun"], "sun", "distance tilt irradiance_at_1AU")
         distances = quantity(sun["distance"]) / ASTRONOMICAL_UNIT_M
-        tilt = quantity(sun.get("tilt", "0 deg"))
-        normal = quantity(sun.get("irradiance_at_1AU", "1361 W/m2")) / distances**2
-        net.irradiance = normal * max(0.0, math.cos(tilt))
+        self.normal = quantity(sun.get("irradiance_at_1AU", "1361 W/m2")) / distances**2
+        self.tilt = quantity(sun.get("tilt", "0 deg"))
+        for failure in self.failures_so_far():
+            if failure["what"] == "stuck_tilt":
+                self.tilt = quantity(failure["tilt"])
+        net.irradiance = self.normal * max(0.0, math.cos(self.tilt))
         net.space = quantity(case.get("space", "2.72548 K"))
         self.read_stack()
         self.read_parts()
         self.read_fin_segments()
         self.read_banks()
+        self.read_stores()
+        self.read_heat_pipes()
         self.read_paths()
         self.read_surfaces()
         self.read_enclosures()
         self.read_loads()
         self.read_chain()
+        self.read_bus()
         self.read_control()
         return net
+
+    def places(self, name):
+        """Nodes that a name stands for, with their shares: several for a layer's bare name where there are zones."""
+        return self.zones.get(name) or [(self.network.index(name), 1.0)]
+
+    def pairs(self, names):
+        """Pairs of nodes and shares for a path between two names."""
+        first, second = (self.places(name) for name in names)
+        if len(first) > 1 and len(second) > 1:
+            return [(a, b, share) for (a, share), (b, _) in zip(first, second)]
+        return [(a, b, share_a * share_b) for a, share_a in first for b, share_b in second]
+
+    @staticmethod
+    def new_node(name):
+        return Node(name)
 
     def solid(self, name):
         if name not in self.materials["solids"]:
@@ -233,10 +148,24 @@ class Reader:
     def read_stack(self):
         if "stack" not in self.case:
             return
-        stack = keys_of(self.case["stack"], "stack", "area layers")
-        area = quantity(stack["area"])
+        stack = keys_of(self.case["stack"], "stack", "area zones layers")
+        zones = keys_of(stack.get("zones", {}), "zones", "names shares border distance")
+        names = zones.get("names", [""])
+        shares = [quantity(share) for share in zones["shares"]] if "shares" in zones else [1.0 / len(names)] * len(names)
+        across = quantity(zones["border"]) / quantity(zones["distance"]) if zones else 0.0
+        for zone, share in zip(names, shares):
+            self.read_layers(stack["layers"], quantity(stack["area"]) * share, zone, share)
+        for layer in stack["layers"] if zones else []:
+            slices = int(layer.get("slices", "1"))
+            along = property_of(self.solid(layer["material"])["conductivity"]).times(across * quantity(layer["thickness"]) / slices)
+            for i in range(slices):
+                name = layer["name"] if slices == 1 else f"{layer['name']}.{i + 1}"
+                beside = [node for node, _ in self.zones[name]]
+                self.network.bars += [(a, b, along) for a, b in zip(beside, beside[1:])]
+
+    def read_layers(self, layers, area, zone, share):
         above = None  # node, its half conductance, resistance to the next layer
-        for layer in stack["layers"]:
+        for layer in layers:
             keys_of(layer, "layer", "name material thickness slices contact_below start")
             solid = self.solid(layer["material"])
             slices = int(layer.get("slices", "1"))
@@ -246,8 +175,10 @@ class Reader:
             start = quantity(layer["start"]) if "start" in layer else None
             for i in range(slices):
                 name = layer["name"] if slices == 1 else f"{layer['name']}.{i + 1}"
-                self.network.nodes.append(Node(name, capacity, start=start))
+                self.network.nodes.append(Node(f"{name}.{zone}" if zone else name, capacity, start=start))
                 here = len(self.network.nodes) - 1
+                if zone:
+                    self.zones.setdefault(name, []).append((here, share))
                 if above:
                     self.network.layers.append((above[0], here, above[1], half, above[2]))
                 above = (here, half, 0.0)
@@ -268,21 +199,24 @@ class Reader:
 
     def read_banks(self):
         for name, laser in self.case.get("lasers", {}).items():
-            keys_of(laser, name, "mount modules resistance junction_capacity diode table")
-            modules = int(laser.get("modules", "1"))
-            capacity = constant(modules * quantity(laser["junction_capacity"])) if "junction_capacity" in laser else None
+            keys_of(laser, name, "mount modules in_series dead resistance junction_capacity diode table driver amplifier")
+            all_modules, in_series, dead = (int(laser.get(key, default)) for key, default in (("modules", "1"), ("in_series", "1"), ("dead", "0")))
+            at_start = max(1, all_modules - dead * in_series)
+            working = max(0, all_modules - in_series * (dead + self.lost("dead_modules", name)))
+            modules = max(working, 1)
+            capacity = constant(at_start * quantity(laser["junction_capacity"])) if "junction_capacity" in laser else None
             self.network.nodes.append(Node(name + ".junction", capacity))
-            bank = {"modules": modules, "node": len(self.network.nodes) - 1}
+            bank = {"modules": modules, "node": len(self.network.nodes) - 1, "dead": working == 0}
             if "diode" in laser:
-                diode = keys_of(laser["diode"], name, "rated_current threshold threshold_T0 slope slope_T1 at turn_on series_resistance")
-                bank["diode"] = {key: quantity(diode[key]) for key in diode}
+                diode = keys_of(laser["diode"], name, "rated_current threshold threshold_T0 slope slope_T1 at turn_on series_resistance valid")
+                bank["diode"] = {key: quantity(diode[key]) for key in diode if key != "valid"}
                 bank["diode"].setdefault("at", 298.15)
             else:
                 bank["rated_input"], bank["grid"] = self.efficiency_grid(laser["table"])
             self.network.banks.append(bank)
         for bank, laser in zip(self.network.banks, self.case.get("lasers", {}).values()):
-            mount = self.network.index(laser["mount"])
-            self.network.conductances.append((bank["node"], mount, bank["modules"] / quantity(laser["resistance"])))
+            for mount, share in self.places(laser["mount"]):
+                self.network.conductances.append((bank["node"], mount, share * bank["modules"] / quantity(laser["resistance"])))
 
     @staticmethod
     def efficiency_grid(table):
@@ -299,18 +233,21 @@ class Reader:
     def read_paths(self):
         net = self.network
         for join in self.case.get("joins", []):
-            keys_of(join, "join", "between conductance contact material area length")
-            a, b = (net.index(name) for name in join["between"])
-            if "conductance" in join:
-                net.conductances.append((a, b, quantity(join["conductance"])))
-            elif "contact" in join:
-                net.conductances.append((a, b, quantity(join["contact"]) * quantity(join["area"])))
-            else:
-                conductivity = property_of(self.solid(join["material"])["conductivity"])
-                net.bars.append((a, b, conductivity.times(quantity(join["area"]) / quantity(join["length"]))))
+            keys_of(join, "join", "between conductance contact material area length core switch")
+            for a, b, share in self.pairs(join["between"]):
+                if "conductance" in join:
+                    net.conductances.append((a, b, share * quantity(join["conductance"])))
+                elif "contact" in join:
+                    net.conductances.append((a, b, share * quantity(join["contact"]) * quantity(join["area"])))
+                elif "switch" in join:
+                    self.read_switch(a, b, join["switch"], share)
+                elif "core" in join:
+                    self.read_core(a, b, join, share)
+                else:
+                    conductivity = property_of(self.solid(join["material"])["conductivity"])
+                    net.bars.append((a, b, conductivity.times(share * quantity(join["area"]) / quantity(join["length"]))))
         for link in self.case.get("infrared", []):
             keys_of(link, "infrared", "between exchange_area area emittances effective_emittance")
-            a, b = (net.index(name) for name in link["between"])
             if "exchange_area" in link:
                 exchange = quantity(link["exchange_area"])
             elif "effective_emittance" in link:
@@ -318,7 +255,7 @@ class Reader:
             else:
                 first, second = (quantity(text) for text in link["emittances"])
                 exchange = quantity(link["area"]) / (1.0 / first + 1.0 / second - 1.0)
-            net.infrared.append((a, b, exchange))
+            net.infrared += [(a, b, share * exchange) for a, b, share in self.pairs(link["between"])]
 
     def finish_of(self, surface):
         if "finish" not in surface:
@@ -332,23 +269,27 @@ class Reader:
         net = self.network
         for name, surface in self.case.get("surfaces", {}).items():
             keys_of(surface, name, "on area faces finish emittance absorptance view_to_space sunlit absorbed_in fin louvre")
-            node = net.index(surface["on"])
             faces = int(surface.get("faces", "1"))
             area = quantity(surface["area"]) * faces
             seen = area * quantity(surface.get("view_to_space", "100 %"))
             louvre = surface.get("louvre")
             emittance, absorptance = self.finish_of(surface) if not louvre else (0.0, quantity(surface.get("absorptance", "0")))
-            absorbed = absorptance * net.irradiance * area if is_yes(surface.get("sunlit", "no")) else 0.0
+            for failure in self.failures_so_far():
+                if failure["what"] == "degraded_finish" and failure["of"] == name:
+                    emittance = quantity(failure["emittance"]) if "emittance" in failure else emittance
+                    absorptance = quantity(failure["absorptance"]) if "absorptance" in failure else absorptance
+            absorbed = absorptance * net.irradiance * area / faces if is_yes(surface.get("sunlit", "no")) else 0.0
             if "fin" in surface:
-                self.read_fin(name, node, surface["fin"], area / faces, emittance * seen / area * faces, absorbed)
+                self.read_fin(name, net.index(surface["on"]), surface["fin"], area / faces, emittance * seen / area * faces, absorbed)
                 continue
             if louvre:
                 rows = [(quantity(louvre[at]), quantity(louvre[value])) for at, value in (("closed_below", "closed"), ("open_above", "open"))]
-                net.louvres.append((node, Property(rows, seen)))
+                net.louvres += [(node, Property(rows, share * seen)) for node, share in self.places(surface["on"])]
             else:
-                net.to_space.append((node, emittance * seen))
+                net.to_space += [(node, share * emittance * seen) for node, share in self.places(surface["on"])]
             for deposit in surface.get("absorbed_in", [{"node": surface["on"], "share": "1"}]):
-                net.sun.append((net.index(deposit["node"]), quantity(deposit["share"]) * absorbed))
+                for node, share in self.places(deposit["node"]):
+                    net.sun.append((node, share * quantity(deposit["share"]) * absorbed))
 
     def read_fin_segments(self):
         for name, surface in self.case.get("surfaces", {}).items():
@@ -390,13 +331,19 @@ class Reader:
             keys_of(enclosure, name, "faces views open")
             faces = enclosure["faces"]
             for face in faces.values():
-                keys_of(face, name, "on area emittance finish")
+                keys_of(face, name, "on area emittance finish corners")
             order = list(faces)
             nodes = [net.index(face["on"]) for face in faces.values()]
-            area = np.array([quantity(face["area"]) for face in faces.values()])
+            corners = [np.array([[quantity(x) for x in row] for row in face["corners"]]) if "corners" in face else None for face in faces.values()]
+            area = np.array([quantity(face["area"]) if flat is None else polygon_area(flat) for face, flat in zip(faces.values(), corners)])
             emittance = np.array([self.finish_of(face)[0] for face in faces.values()])
             views, stated = np.zeros((len(order), len(order))), set()
-            for view in enclosure["views"]:
+            for i in range(len(order)):
+                for j in range(i):
+                    if corners[i] is not None and corners[j] is not None:
+                        views[i, j] = view_factor(corners[i], corners[j])
+                        views[j, i] = views[i, j] * area[i] / area[j]
+            for view in enclosure.get("views", []):
                 i, j = order.index(view["from"]), order.index(view["to"])
                 views[i, j] = quantity(view["factor"])
                 stated.add((i, j))
@@ -426,31 +373,13 @@ class Reader:
         for load in self.case.get("loads", []):
             keys_of(load, "load", "on power when pattern")
             pattern = self.pattern(load["pattern"]) if "pattern" in load else None
-            self.network.loads.append((self.network.index(load["on"]), quantity(load["power"]), load.get("when", "always"), pattern))
+            for node, share in self.places(load["on"]):
+                self.network.loads.append((node, share * quantity(load["power"]), load.get("when", "always"), pattern))
 
     def read_chain(self):
         net, case = self.network, self.case
-        if "cells" not in case:
-            return
-        cells = keys_of(case["cells"], "cells", "surface on type efficiency slope at packing remaining undrawn shunt")
-        area = quantity(case["surfaces"][cells["surface"]]["area"])
-        remaining = 1.0
-        if "type" in cells:
-            kind = self.materials["cells"][cells["type"]]
-            efficiency, reference, slope = (number_of(kind[key]) for key in ("efficiency", "reference_temperature", "slope"))
-            if self.end_of_life:
-                remaining = number_of(kind["end_of_life"]["remaining"])
-        else:
-            efficiency, slope = quantity(cells["efficiency"]), quantity(cells["slope"])
-            reference = quantity(cells.get("at", "28 degC"))
-            if self.end_of_life:
-                remaining = quantity(cells["remaining"])
-        net.cells = {
-            "node": net.index(cells["on"]), "efficiency": efficiency, "reference": reference, "slope": slope,
-            "power": net.irradiance * area * quantity(cells.get("packing", "100 %")) * remaining,
-            "shunt": net.index(cells["shunt"]) if cells.get("undrawn") == "goes_to_shunt" else None,
-        }
-        net.conditioning_node = net.cells["node"]
+        if "cells" in case:
+            self.read_cells()
         if "conditioning" in case:
             section = keys_of(case["conditioning"], "conditioning", "on standby proportional full_load")
             net.conditioning_node = net.index(section["on"])
@@ -466,28 +395,66 @@ class Reader:
             net.optics_node = net.index(case["optics"]["on"])
             net.transmission = quantity(case["optics"]["transmission"])
 
+    def read_cells(self):
+        net, case = self.network, self.case
+        cells = keys_of(case["cells"], "cells", "surface on type efficiency slope at packing intensity_slope reference_irradiance "
+                        "pointing remaining undrawn shunt")
+        area = quantity(case["surfaces"][cells["surface"]]["area"])
+        remaining = 1.0
+        if "type" in cells:
+            kind = self.materials["cells"][cells["type"]]
+            efficiency, reference, slope = (number_of(kind[key]) for key in ("efficiency", "reference_temperature", "slope"))
+            if self.end_of_life:
+                remaining = number_of(kind["end_of_life"]["remaining"])
+        else:
+            efficiency, slope = quantity(cells["efficiency"]), quantity(cells["slope"])
+            reference = quantity(cells.get("at", "28 degC"))
+            if self.end_of_life:
+                remaining = quantity(cells["remaining"])
+        for failure in self.failures_so_far():
+            if failure["what"] == "open_strings":
+                remaining *= 1.0 - quantity(failure["share"])
+        used = net.irradiance
+        if "pointing" in cells:
+            used = self.normal * Property([(quantity(row[0]), quantity(row[1])) for row in cells["pointing"]]).value(self.tilt)
+        dimmed = 1.0
+        if used > 0.0:
+            dimmed += quantity(cells.get("intensity_slope", "0")) * math.log(used / quantity(cells.get("reference_irradiance", "1361 W/m2")))
+        net.cell_zones = self.places(cells["on"])
+        net.cells = {
+            "node": net.cell_zones[0][0], "efficiency": efficiency, "reference": reference, "slope": slope,
+            "power": used * area * quantity(cells.get("packing", "100 %")) * remaining * max(dimmed, 0.0),
+            "shunt": net.index(cells["shunt"]) if cells.get("undrawn") == "goes_to_shunt" else None,
+        }
+        net.conditioning_node = net.cells["node"]
+
     def read_control(self):
         net, case = self.network, self.case
         for name, limit in case.get("limits", {}).items():
             keys_of(limit, name, "below above throttle_from trip")
             below, above = (quantity(limit[key]) if key in limit else None for key in ("below", "above"))
-            net.limits.append((net.index(name), below, above))
-            if "throttle_from" in limit:
-                net.throttles.append((net.index(name), quantity(limit["throttle_from"]), quantity(limit["below"])))
-            if "trip" in limit:
-                net.trips.append((net.index(name), quantity(limit["below"])))
+            for node, _ in self.places(name):
+                net.limits.append((node, below, above))
+                if "throttle_from" in limit:
+                    net.throttles.append((node, quantity(limit["throttle_from"]), below))
+                if "trip" in limit:
+                    trip = keys_of(limit["trip"], name, "to reset_below minimum_off")
+                    net.trips.append((node, below, quantity(trip["reset_below"]), quantity(trip["minimum_off"]), quantity(trip.get("to", "0 %"))))
         if "beam" in case:
-            beam = keys_of(case["beam"], "beam", "drive on every first")
+            beam = keys_of(case["beam"], "beam", "drive light on every first")
+            net.light = quantity(beam["light"]) if "light" in beam else None
             net.beam = (quantity(beam.get("drive", "100 %")), self.pattern(beam) if "every" in beam else None)
         start = keys_of(case.get("start", {}), "start", "from temperature")
         net.start_from = start.get("from", "temperature")
         net.start = quantity(start.get("temperature", "20 degC"))
         # A difference of temperatures: kelvin only.
         net.recovered_within = quantity(case.get("duty", {}).get("recovered_within", "0.5 K"))
+        net.failures = sorted({quantity(failure["at"]) for failure in case.get("failures", [])})
         run = keys_of(case.get("run", {}), "run", "duration output_every")
         net.duration = quantity(run.get("duration", "24 h"))
         net.output_every = quantity(run.get("output_every", "60 s"))
 
 
-def read_case(case_file, materials_folder):
-    return Reader(case_file, materials_folder).read()
+def read_case(case_file, materials_folder, time=0.0):
+    """The case as it is at a time from the start, with what has failed until then."""
+    return Reader(case_file, materials_folder, time).read()

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iostream>
 #include <nlohmann/json.hpp>
 #include <sstream>
 #include <stdexcept>
@@ -87,24 +88,41 @@ History history_by_command(const std::filesystem::path& case_file) {
   std::getline(file, line);  // units
   const std::string prefix = "temperature.";
   History history;
+  const auto column = [&names](const std::string& name) { return static_cast<std::size_t>(std::find(names.begin(), names.end(), name) - names.begin()); };
+  const std::size_t charge = column("battery_charge"), melted = column("melted_share");
   while (std::getline(file, line)) {
     const std::vector<std::string> cells = split(line);
     history.time_s.push_back(std::stod(cells.at(0)));
+    history.battery_charge.push_back(std::stod(cells.at(charge)));
+    history.melted_share.push_back(std::stod(cells.at(melted)));
     for (std::size_t i = 1; i < names.size(); ++i) {
       if (names[i].compare(0, prefix.size(), prefix) == 0) history.temperature_K[names[i].substr(prefix.size())].push_back(std::stod(cells.at(i)));
     }
   }
+  std::istringstream events(test::read_file(here / "out" / "events.csv"));
+  while (std::getline(events, line)) {
+    const std::vector<std::string> cells = split(line);
+    const bool switched = cells.size() > 2 && (cells[1] == "heater_on" || cells[1] == "heater_off" || cells[1] == "trip" || cells[1] == "trip_reset");
+    if (switched) history.switchings.push_back({std::stod(cells[0]), cells[1], cells[2]});
+  }
   return history;
 }
 
-SecondOpinion by_scipy(const std::filesystem::path& case_file) {
-  const Json json = run_scipy(case_file, {});
+SecondOpinion by_scipy(const std::filesystem::path& case_file, double tolerance_K) {
+  std::ostringstream tolerance;
+  tolerance << tolerance_K;
+  const Json json = run_scipy(case_file, {"--tolerance", tolerance.str()});
   SecondOpinion opinion;
   opinion.steady = steady_of(json);
   opinion.history.time_s = json.at("time_s").get<std::vector<double>>();
   const auto names = json.at("nodes").get<std::vector<std::string>>();
   for (const Json& row : json.at("temperature_K")) {
     for (std::size_t i = 0; i < names.size(); ++i) opinion.history.temperature_K[names[i]].push_back(row.at(i).get<double>());
+  }
+  if (json.contains("battery_charge")) opinion.history.battery_charge = json.at("battery_charge").get<std::vector<double>>();
+  for (const Json& row : json.value("melted_share", Json::array())) opinion.history.melted_share.push_back(row.at(0).get<double>());
+  for (const Json& event : json.at("events")) {
+    opinion.history.switchings.push_back({event.at(0).get<double>(), event.at(1).get<std::string>(), event.at(2).get<std::string>()});
   }
   return opinion;
 }
@@ -157,6 +175,30 @@ double largest_difference_K(const History& a, const History& b) {
     }
   }
   return most_K;
+}
+
+double largest_difference(const std::vector<double>& a, const std::vector<double>& b) {
+  if (a.empty() || a.size() != b.size()) throw std::runtime_error("the two do not have the same rows");
+  double most = 0.0;
+  for (std::size_t k = 0; k < a.size(); ++k) most = std::max(most, std::abs(a[k] - b[k]));
+  return most;
+}
+
+double largest_difference_s(const std::vector<Switching>& a, const std::vector<Switching>& b) {
+  if (a.empty() || a.size() != b.size()) {
+    throw std::runtime_error(std::to_string(a.size()) + " switchings against " + std::to_string(b.size()));
+  }
+  double most_s = 0.0;
+  for (std::size_t k = 0; k < a.size(); ++k) {
+    if (a[k].what != b[k].what || a[k].where != b[k].where) throw std::runtime_error(a[k].what + " against " + b[k].what);
+    most_s = std::max(most_s, std::abs(a[k].time_s - b[k].time_s));
+  }
+  return most_s;
+}
+
+double reached(const std::string& what, double difference) {
+  std::cout << "[ REACHED  ] " << what << ": " << difference << '\n';
+  return difference;
 }
 
 }  // namespace tileflux::referee

@@ -18,10 +18,18 @@ struct SteadyStates {
   State beam_off, beam_on;
 };
 
-/// Temperatures over time: one column per node.
+/// A thermostat or a trip that switched.
+struct Switching {
+  double time_s = 0.0;
+  std::string what, where;
+};
+
+/// Temperatures over time: one column per node. Charge of the battery and melted share of the store, where there is one.
 struct History {
   std::vector<double> time_s;
   std::map<std::string, std::vector<double>> temperature_K;
+  std::vector<double> battery_charge, melted_share;
+  std::vector<Switching> switchings;
 };
 
 std::filesystem::path project_file(const std::string& name);
@@ -39,7 +47,9 @@ struct SecondOpinion {
   SteadyStates steady;
   History history;
 };
-SecondOpinion by_scipy(const std::filesystem::path& case_file);
+/// With the tolerance of its integrator: a bound on the last term of the expansion of a step, far above the error.
+constexpr double fine_K = 1e-6, coarse_K = 1e-5;
+SecondOpinion by_scipy(const std::filesystem::path& case_file, double tolerance_K = fine_K);
 SteadyStates steady_by_scipy(const std::filesystem::path& case_file);
 
 /// By translating the case into a circuit and running ngspice. With a change, that text of the circuit is replaced.
@@ -51,5 +61,12 @@ State steady_by_ngspice(const std::filesystem::path& case_file, bool beam, const
 /// The largest difference over all nodes (and all times of `b`, each of which must be a time of `a`). Throws unless both have the same nodes.
 double largest_difference_K(const State& a, const State& b);
 double largest_difference_K(const History& a, const History& b);
+double largest_difference(const std::vector<double>& a, const std::vector<double>& b);
+
+/// In the times of the same switchings in the same order; throws if they are others.
+double largest_difference_s(const std::vector<Switching>& a, const std::vector<Switching>& b);
+
+/// Prints what was reached, and hands it on.
+double reached(const std::string& what, double difference);
 
 }  // namespace tileflux::referee

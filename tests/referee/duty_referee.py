@@ -15,26 +15,24 @@ import sys
 sys.dont_write_bytecode = True
 
 import numpy as np
-from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
 from case_network import read_case
-from scipy_referee import Mode, Reduced, Referee, integrate, settle_massless
+from collocation import Collocation, settle
+from scipy_referee import Mode, Referee
 
-RELATIVE_TOLERANCE = 1e-9
-ABSOLUTE_TOLERANCE_K = 1e-8
+TOLERANCE_K = 1e-6
 REPEATS_K = 1e-6
 LONGEST_S = 1e6
-SAMPLES_PER_PHASE = 200
+SAMPLES_PER_STEP = 9
 
 
 class DutyReferee:
-    def __init__(self, network):
-        network.throttles, network.trips = [], []  # neither acts in duty limits
-        self.net = network
-        self.drive, (_, self.period, _) = network.beam
-        self.referee = Referee(network, "LSODA")
-        self.tile = self.referee.tile
+    def __init__(self, read):
+        self.referee = Referee(read, TOLERANCE_K)
+        self.net, self.tile = self.referee.net, self.referee.tile
+        self.net.throttles, self.net.trips = [], []  # neither acts in duty limits
+        self.drive, (_, self.period, _) = self.net.beam
 
     def switch(self, beam):
         self.tile.mode = Mode(beam, self.drive, [0.0] * len(self.net.loads))
@@ -48,22 +46,17 @@ class DutyReferee:
     def until(self, beam, x, function):
         """Time and state at which a function of the full state falls through zero."""
         self.switch(beam)
-        reduced = Reduced(self.tile, settle_massless(self.tile, x))
-
-        def event(_, stored):
-            reduced.complete(stored)
-            return function(reduced.x)
-
-        event.terminal = True
-        solution = solve_ivp(reduced.slope, (0.0, LONGEST_S), np.array(x)[self.tile.stored], method="LSODA", jac=reduced.jacobian,
-                             rtol=RELATIVE_TOLERANCE, atol=ABSOLUTE_TOLERANCE_K, events=event, first_step=1e-3)
-        reduced.complete(solution.y_events[0][0])
-        return solution.t_events[0][0], reduced.x.copy()
+        x = settle(self.tile, x)
+        for step, time, _ in Collocation(self.tile, TOLERANCE_K).steps(x, 0.0, LONGEST_S):
+            if function(step.at(time)[0]) < 0.0:
+                found = brentq(lambda t: function(step.at(t)[0]), step.begin, time, xtol=1e-10)
+                return found, step.at(found)[0]
+        raise RuntimeError("it does not happen")
 
     def burst_and_recovery(self, within):
         start = self.referee.start()
         self.switch(False)
-        idle = settle_massless(self.tile, start)
+        idle = settle(self.tile, start)
         burst, end = self.until(True, start, self.margin)
         recovery, _ = self.until(False, end, lambda x: (x - idle).max() - within)
         return burst, recovery
@@ -87,11 +80,11 @@ class DutyReferee:
             begin, least = x.copy(), np.inf
             for beam, first, last in ((True, 0.0, fraction * self.period), (False, fraction * self.period, self.period)):
                 self.switch(beam)
-                x = settle_massless(self.tile, x)
-                samples = list(np.linspace(first, last, SAMPLES_PER_PHASE))
-                states = integrate(self.tile, x, first, last, samples, "LSODA", RELATIVE_TOLERANCE, ABSOLUTE_TOLERANCE_K)
-                least = min(least, self.margin(x), *(self.margin(state) for state in states.values()))
-                x = states[max(states)]
+                x = settle(self.tile, x)
+                least = min(least, self.margin(x))
+                for step, time, state in Collocation(self.tile, TOLERANCE_K).steps(x, first, last):
+                    least = min(least, *(self.margin(seen) for seen in step.at(np.linspace(step.begin, time, SAMPLES_PER_STEP))))
+                x = state
             if np.abs(x - begin)[self.tile.stored].max() < REPEATS_K:
                 return least
 
@@ -100,9 +93,8 @@ def main():
     if len(sys.argv) != 4:
         print(__doc__, file=sys.stderr)
         return 2
-    network = read_case(sys.argv[1], sys.argv[2])
-    duty = DutyReferee(network)
-    burst, recovery = duty.burst_and_recovery(network.recovered_within)
+    duty = DutyReferee(lambda time: read_case(sys.argv[1], sys.argv[2], time))
+    burst, recovery = duty.burst_and_recovery(duty.net.recovered_within)
     answer = {"burst_s": burst, "recovery_s": recovery, "rating": duty.rating(), "margin_K": duty.repeated_margin(float(sys.argv[3]))}
     json.dump(answer, sys.stdout)
     return 0

@@ -1,349 +1,77 @@
 """A second computation of a tile, written from docs/theory.md alone: steady states and the transient of a case.
 
-    scipy_referee.py CASE MATERIALS [--steady-only] [--method LSODA|Radau|BDF]
+    scipy_referee.py CASE MATERIALS [--steady-only] [--tolerance KELVIN]
 
 prints JSON: `beam_off` and `beam_on` (steady temperatures by node), `time_s` and `temperature_K` (a row per output time,
-a column per entry of `nodes`). Exit status 2 with a sentence on stderr for a case that it does not do (a beam that trips).
+a column per entry of `nodes`), with a battery `battery_charge` (a share), with stores `melted_share`, and `events`: located
+switchings as [time, what, of]. Exit status 2 with a sentence on stderr for a case that it does not do.
 
-Derivatives are taken by complex steps through the very laws, so they share nothing with derivatives made otherwise.
+Laws: tile_laws.py and power_chain.py; derivatives by complex steps; integration by collocation.py.
 """
 
 import argparse
-import cmath
 import json
-import math
+import os
 import sys
 
 sys.dont_write_bytecode = True
+os.environ["OPENBLAS_NUM_THREADS"] = "1"  # small matrices: threads only cost
 
 import numpy as np
-from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
 
-from case_network import FIN_POINTS, STEFAN_BOLTZMANN, Refusal, read_case, real
+from case_network import read_case
+from collocation import Collocation, settle
+from quantities import STEFAN_BOLTZMANN, Refusal
+from tile_laws import Mode, Tile
 
-COMPLEX_STEP = 1e-30
-RELATIVE_TOLERANCE = 1e-10
-ABSOLUTE_TOLERANCE_K = 1e-8
-
-
-def exp(x):
-    return cmath.exp(x) if isinstance(x, complex) else math.exp(x)
-
-
-def sqrt(x):
-    return cmath.sqrt(x) if isinstance(x, complex) else math.sqrt(x)
+TOLERANCE_K = 1e-6
+LENT_CAPACITY = 5.0   # J/K
+SAMPLES = 9           # per step, between which an event is looked for
+SAME_INSTANT_S = 1e-9
 
 
-def larger(a, b):
-    return a if real(a) >= real(b) else b
-
-
-def smaller(a, b):
-    return a if real(a) <= real(b) else b
-
-
-def chebyshev():
-    """Derivatives over 0..1 at Chebyshev points from 0 to 1 (Trefethen 2000, Spectral Methods in MATLAB, program cheb)."""
-    n = FIN_POINTS
-    x = np.cos(np.pi * np.arange(n + 1) / n)
-    c = np.r_[2.0, np.ones(n - 1), 2.0] * (-1.0) ** np.arange(n + 1)
-    gaps = x[:, None] - x[None, :]
-    matrix = np.outer(c, 1.0 / c) / (gaps + np.eye(n + 1))
-    matrix -= np.diag(matrix.sum(axis=1))
-    first = -2.0 * matrix  # the points run from 1 down to -1
-    return first.tolist(), (first @ first).tolist()
-
-
-FIRST_DERIVATIVE, SECOND_DERIVATIVE = chebyshev()
-
-
-def dot(row, values):
-    return sum(a * b for a, b in zip(row, values))
-
-
-class Mode:
-    def __init__(self, beam, drive, shares):
-        self.beam, self.drive, self.shares = beam, drive, shares
-
-
-class Tile:
-    """Heat into every node (theory, equation 1) for one mode at a time."""
-
-    def __init__(self, network):
-        self.net = network
-        self.unknown = [i for i, node in enumerate(network.nodes) if node.fixed is None]
-        self.stored = [k for k, i in enumerate(self.unknown) if network.nodes[i].capacity is not None]
-        self.massless = [k for k, i in enumerate(self.unknown) if network.nodes[i].capacity is None]
-        self.mode = None
-
-    def temperatures(self, x):
-        temperature = [node.fixed for node in self.net.nodes]
-        for k, i in enumerate(self.unknown):
-            temperature[i] = x[k]
-        return temperature
-
-    def load_W(self, index):
-        _, power, when, _ = self.net.loads[index]
-        if when == "always":
-            return power
-        if when == "beam_on":
-            return power * self.mode.drive if self.mode.beam else 0.0
-        if when == "beam_off":
-            return 0.0 if self.mode.beam else power
-        return power * self.mode.shares[index]
-
-    def heat(self, x):
-        """h_i for every unknown node."""
-        net = self.net
-        T = self.temperatures(x)
-        h = [0.0] * len(net.nodes)
-        for i, power in net.sun:
-            h[i] += power
-        for index, load in enumerate(net.loads):
-            h[load[0]] += self.load_W(index)
-        for i, area in net.to_space:
-            h[i] -= STEFAN_BOLTZMANN * area * (T[i] ** 4 - net.space**4)
-
-        for i, area in net.louvres:
-            h[i] -= STEFAN_BOLTZMANN * area.value(T[i]) * (T[i] ** 4 - net.space**4)
-        for fin in net.fins:
-            self.add_fin(fin, T, h)
-
-        def carry(a, b, q):
-            h[a] -= q
-            h[b] += q
-
-        for a, b, conductance in net.conductances:
-            carry(a, b, conductance * (T[a] - T[b]))
-        for a, b, bar in net.bars:
-            carry(a, b, bar.integral(T[a]) - bar.integral(T[b]))
-        for a, b, half_a, half_b, contact in net.layers:
-            carry(a, b, (T[a] - T[b]) / (1.0 / half_a.value(T[a]) + 1.0 / half_b.value(T[b]) + contact))
-        for a, b, area in net.infrared:
-            carry(a, b, STEFAN_BOLTZMANN * area * (T[a] ** 4 - T[b] ** 4))
-        if net.cells:
-            self.add_chain(T, h)
-        return [h[i] for i in self.unknown]
-
-    @staticmethod
-    def add_fin(fin, T, h):
-        """Collocation of k t T'' = s sigma (T^4 - Ts^4): what is left over at a point is the heat of its node."""
-        root, nodes, width, length, sheet, emittance, sink = fin
-        profile = [T[root]] + [T[i] for i in nodes]
-        conductance = sheet.value(T[root])
-        h[root] += width * conductance / length * dot(FIRST_DERIVATIVE[0], profile)
-        for k, i in enumerate(nodes[:-1], start=1):
-            emitted = STEFAN_BOLTZMANN * emittance * (profile[k] ** 4 - sink**4)
-            h[i] += conductance / length**2 * dot(SECOND_DERIVATIVE[k], profile) - emitted
-        h[nodes[-1]] += conductance / length**2 * dot(FIRST_DERIVATIVE[-1], profile)
-
-    def demand_W(self, bank, drive):
-        if "diode" in bank:
-            diode = bank["diode"]
-            current = drive * diode["rated_current"]
-            return bank["modules"] * current * (diode["turn_on"] + diode["series_resistance"] * current)
-        return bank["modules"] * bank["rated_input"] * drive
-
-    @staticmethod
-    def light_W(bank, power, junction):
-        one = power / bank["modules"]
-        if "diode" not in bank:
-            return power * bilinear(bank["grid"], junction, one / bank["rated_input"])
-        diode = bank["diode"]
-        voltage, resistance = diode["turn_on"], diode["series_resistance"]
-        current = 2.0 * one / (voltage + sqrt(voltage**2 + 4.0 * resistance * one))
-        warmer = junction - diode["at"]
-        threshold = diode["threshold"] * exp(warmer / diode["threshold_T0"])
-        slope = smaller(diode["slope"] * exp(-warmer / diode["slope_T1"]), diode["turn_on"])
-        return bank["modules"] * larger(slope * (current - threshold), 0.0)
-
-    def throttle(self, T):
-        factor = 1.0
-        for node, begin, end in self.net.throttles:
-            factor = smaller(factor, larger(0.0, smaller(1.0, (end - T[node]) / (end - begin))))
-        return factor
-
-    def add_chain(self, T, h):
-        net, cells = self.net, self.net.cells
-        efficiency = larger(cells["efficiency"] * (1.0 + cells["slope"] * (T[cells["node"]] - cells["reference"])), 0.0)
-        available = cells["power"] * efficiency
-        drive = self.mode.drive * self.throttle(T) if self.mode.beam else 0.0
-        demands = [self.demand_W(bank, drive) for bank in net.banks]
-        demand = sum(demands)
-
-        surplus = available - net.standby
-        linear = 1.0 + net.proportional
-        most = 0.0
-        if real(surplus) > 0.0:
-            most = 2.0 * surplus / (linear + sqrt(linear**2 + 4.0 * net.quadratic * surplus))
-        wanted = demand + net.housekeeping
-        if real(surplus) >= 0.0 and real(wanted) <= real(most):
-            house, laser = net.housekeeping, demand
-            loss = net.standby + net.proportional * wanted + net.quadratic * wanted**2
-            drawn = wanted + loss
-        else:
-            house = smaller(net.housekeeping, most)
-            laser, drawn, loss = most - house, available, available - most
-
-        if cells["shunt"] is None:
-            h[cells["node"]] -= drawn
-        else:
-            h[cells["node"]] -= available
-            h[cells["shunt"]] += available - drawn
-        h[net.conditioning_node] += loss
-        if net.housekeeping_node is not None:
-            h[net.housekeeping_node] += house
-        light = 0.0
-        for bank, asked in zip(net.banks, demands):
-            power = asked * laser / demand if real(demand) > 0.0 else 0.0
-            lit = self.light_W(bank, power, T[bank["node"]])
-            h[bank["node"]] += power - lit
-            light += lit
-        if net.optics_node is not None:
-            h[net.optics_node] += (1.0 - net.transmission) * light
-
-    def rates(self, x):
-        """dT/dt of stored nodes, and h of massless ones (which must be zero)."""
-        values = self.heat(x)
-        for k in self.stored:
-            values[k] = values[k] / self.net.nodes[self.unknown[k]].capacity.value(x[k])
-        return values
-
-    def derivatives(self, x, function):
-        columns = []
-        for k in range(len(x)):
-            moved = list(map(complex, x))
-            moved[k] += 1j * COMPLEX_STEP
-            columns.append([value.imag if isinstance(value, complex) else 0.0 for value in function(moved)])
-        return np.array(columns).T / COMPLEX_STEP
-
-    def trips(self, x):
-        """Whether a node that would trip the beam is too hot."""
-        T = self.temperatures(x)
-        return self.mode.beam and any(T[node] > bound for node, bound in self.net.trips)
-
-
-def bilinear(grid, temperature, drive):
-    temperatures, drives, values = grid
-
-    def place(axis, x):
-        if real(x) <= axis[0]:
-            return 0, 0, 0.0
-        if real(x) >= axis[-1]:
-            return len(axis) - 1, len(axis) - 1, 0.0
-        i = 0
-        while axis[i + 1] < real(x):
-            i += 1
-        return i, i + 1, (x - axis[i]) / (axis[i + 1] - axis[i])
-
-    r0, r1, u = place(temperatures, temperature)
-    c0, c1, v = place(drives, drive)
-    cold = (1.0 - v) * values[r0, c0] + v * values[r0, c1]
-    hot = (1.0 - v) * values[r1, c0] + v * values[r1, c1]
-    return (1.0 - u) * cold + u * hot
-
-
-class Reduced:
-    """The stored nodes alone: massless ones are solved for inside, by Newton's method from the last solution."""
-
-    LAST_CHANGE_K = 1e-7  # what is left after a change of this size is of its square, or a hundredth with old derivatives
-
-    def __init__(self, tile, x):
-        self.tile = tile
-        self.s, self.m = tile.stored, tile.massless
-        self.x = np.array(x, dtype=float)  # the last full state
-        self.inverse = None                # of d h_m / d x_m
-        self.follow = None                 # d x_m / d x_s
-        self.across = None                 # d rate_s / d x_m
-
-    def refresh(self):
-        jacobian = self.tile.derivatives(self.x.tolist(), self.tile.rates)
-        if self.m:
-            self.inverse = np.linalg.inv(jacobian[np.ix_(self.m, self.m)])
-            self.follow = -self.inverse @ jacobian[np.ix_(self.m, self.s)]
-            self.across = jacobian[np.ix_(self.s, self.m)]
-        return jacobian
-
-    def complete(self, stored):
-        """Makes the full state of the temperatures of the stored nodes, and returns their rates."""
-        if not self.m:
-            self.x[self.s] = stored
-            return np.array(self.tile.rates(self.x.tolist()))
-        if self.inverse is None:
-            self.refresh()
-        self.x[self.m] += self.follow @ (stored - self.x[self.s])
-        self.x[self.s] = stored
-        last = math.inf
-        for attempt in range(100):
-            values = np.array(self.tile.rates(self.x.tolist()))
-            change = -self.inverse @ values[self.m]
-            size = np.abs(change).max()
-            if size > 0.5 * last:  # the old derivatives do not serve here
-                self.refresh()
-                change = -self.inverse @ values[self.m]
-                size = np.abs(change).max()
-                change *= min(1.0, 20.0 / size) * (0.5 if attempt > 20 and attempt % 3 == 0 else 1.0)
-            self.x[self.m] += change
-            if size < self.LAST_CHANGE_K:
-                return values[self.s] + self.across @ change
-            last = size
-        raise RuntimeError("massless nodes not found")
-
-    def slope(self, _, stored):
-        return self.complete(stored)
-
-    def jacobian(self, _, stored):
-        self.complete(stored)
-        full = self.refresh()
-        reduced = full[np.ix_(self.s, self.s)]
-        if self.m:
-            reduced = reduced + full[np.ix_(self.s, self.m)] @ self.follow
-        return reduced
-
-
-def integrate(tile, x, begin, end, times, method, relative, absolute):
-    """States at `times` (ascending, within begin..end) and at the end."""
-    reduced = Reduced(tile, x)
-    stored = np.array(x)[tile.stored]
-    solution = solve_ivp(reduced.slope, (begin, end), stored, method=method, t_eval=sorted({*times, end}),
-                         jac=reduced.jacobian, rtol=relative, atol=absolute)
-    if not solution.success:
-        raise RuntimeError(solution.message)
-    states = {}
-    for k, time in enumerate(solution.t):
-        reduced.complete(solution.y[:, k])
-        states[float(time)] = reduced.x.copy()
-        if tile.trips(reduced.x):
-            raise Refusal(f"the beam trips at about {time} s: the referee has no trip")
-    return states
-
-
-def settle_massless(tile, x):
-    if tile.massless:
-        reduced = Reduced(tile, x)
-        reduced.complete(np.array(x)[tile.stored])
-        return reduced.x
-    return np.array(x, dtype=float)
+def pseudo_transient(tile, x):
+    """Follows the transient with linearly implicit steps that grow."""
+    # Massless nodes are lent a heat capacity: the state that is reached has no part in it.
+    lent = np.ones((tile.size, 1))
+    lent[tile.massless] = 1.0 / LENT_CAPACITY
+    length = 0.1
+    for _ in range(1000):
+        slope, jacobian = lent[:, 0] * tile.rates(x[:, None])[:, 0], lent * tile.derivatives(x, tile.rates)
+        change = np.linalg.solve(np.eye(tile.size) - length * jacobian, length * slope)
+        size = np.abs(change).max()
+        if size > 30.0 and length > 1e-3:
+            length *= 0.25
+            continue
+        x = x + change * min(1.0, 30.0 / max(size, 1e-300))
+        # Steps without bound would be Newton's method, which can go to and fro across kinks for ever.
+        length *= 3.0 if size < 5.0 and length < 1e4 else 1.0
+        if length > 1e4 and size < 1e-6:
+            return x
+    raise RuntimeError("no steady state found")
 
 
 def steady(tile):
-    """Follows the transient for a long time, then takes Newton steps."""
+    """A steady state, as a state."""
     net = tile.net
     fixed = [node.fixed for node in net.nodes if node.fixed is not None]
     heat = sum(power for _, power in net.sun) + sum(tile.load_W(k) for k in range(len(net.loads)))
     area = sum(area for _, area in net.to_space) + sum(area.rows[-1] for _, area in net.louvres)
     area += sum(fin[2] * fin[3] * fin[5] for fin in net.fins)
     guess = sum(fixed) / len(fixed) if fixed else max(5.0, (max(0.0, heat) / (STEFAN_BOLTZMANN * area)) ** 0.25)
-    x = np.full(len(tile.unknown), guess)
-    long = 3e6
-    if tile.stored:
-        x = integrate(tile, settle_massless(tile, x), 0.0, long, [], "LSODA", 1e-7, 1e-6)[long]
-    for _ in range(50):
-        jacobian = tile.derivatives(x.tolist(), tile.heat)
-        change = np.linalg.solve(jacobian, -np.array(tile.heat(x.tolist())))
-        x = x + change * min(1.0, 20.0 / max(np.abs(change).max(), 1e-300))
-        if np.abs(change).max() < 1e-9:
-            return x
+    x = tile.state_of([guess] * len(tile.unknown), net.battery["start"] if net.battery else None)
+    # The battery rests: its charge is as given, and no unknown.
+    tile.resting = True
+    try:
+        x = pseudo_transient(tile, x)
+        for _ in range(50):
+            change = np.linalg.solve(tile.derivatives(x, tile.heat), -tile.heat(x[:, None])[:, 0])
+            x = x + change * min(1.0, 20.0 / max(np.abs(change).max(), 1e-300))
+            if np.abs(change).max() < 1e-9:
+                return x
+    finally:
+        tile.resting = False
     raise RuntimeError("no steady state found")
 
 
@@ -364,9 +92,47 @@ def edges_of(pattern, end):
     return edges
 
 
+class Control:
+    """What is switched by temperatures: thermostats and trips."""
+
+    def __init__(self, network, temperatures):
+        self.heaters = [1.0 if self.sensed(heater, temperatures) < heater["on"] else 0.0 for heater in network.heaters]
+        self.trips = [None] * len(network.trips)  # or the earliest time of coming back
+
+    @staticmethod
+    def sensed(heater, T):
+        return sum(share * T[node] for node, share in heater["sensors"])
+
+    def watch(self, network, beam, time):
+        """(function of temperatures that rises through zero, what happens, index)."""
+        found = []
+        for k, heater in enumerate(network.heaters):
+            if heater["stuck"] is None and self.heaters[k]:
+                found.append((lambda T, h=heater: self.sensed(h, T) - h["off"], "heater_off", k))
+            elif heater["stuck"] is None:
+                found.append((lambda T, h=heater: h["on"] - self.sensed(h, T), "heater_on", k))
+        for k, (node, below, reset, _, _) in enumerate(network.trips):
+            if self.trips[k] is None and beam:
+                found.append((lambda T, n=node, b=below: T[n] - b, "trip", k))
+            elif self.trips[k] is not None and time >= self.trips[k] - SAME_INSTANT_S:
+                found.append((lambda T, n=node, r=reset: r - T[n], "trip_reset", k))
+        return found
+
+    def happen(self, network, what, k, time):
+        if what in ("heater_on", "heater_off"):
+            self.heaters[k] = 1.0 if what == "heater_on" else 0.0
+            return network.heaters[k]["name"]
+        self.trips[k] = time + network.trips[k][3] if what == "trip" else None
+        return network.nodes[network.trips[k][0]].name
+
+
 class Referee:
-    def __init__(self, network, method):
-        self.net, self.tile, self.method = network, Tile(network), method
+    def __init__(self, read, tolerance=TOLERANCE_K):
+        """`read`: from a time to the network as it is then."""
+        self.read, self.tolerance = read, tolerance
+        self.net = read(0.0)
+        self.tile = Tile(self.net)
+        self.events, self.control = [], None
 
     def steady_state(self, beam):
         drive = self.net.beam[0] if self.net.beam else 0.0
@@ -374,39 +140,87 @@ class Referee:
         self.tile.mode = Mode(beam, drive, shares)
         return steady(self.tile)
 
-    def set_mode_after(self, time):
-        beam = self.net.beam is not None and (self.net.beam[1] is None or on_after(self.net.beam[1], time))
-        shares = [1.0 if load[3] and on_after(load[3], time) else 0.0 for load in self.net.loads]
-        self.tile.mode = Mode(beam, self.net.beam[0] if self.net.beam else 0.0, shares)
-
     def start(self):
         if self.net.start_from != "temperature":
             return self.steady_state(self.net.start_from == "beam_on_balance")
         own = [self.net.nodes[i].start for i in self.tile.unknown]
-        return np.array([self.net.start if value is None else value for value in own])
+        return self.tile.state_of([self.net.start if value is None else value for value in own], self.net.battery and self.net.battery["start"])
+
+    def set_mode(self, time):
+        net = self.net
+        beam = net.beam is not None and (net.beam[1] is None or on_after(net.beam[1], time))
+        drive = net.beam[0] if net.beam else 0.0
+        for trip, back in zip(net.trips, self.control.trips):
+            if back is not None:
+                beam, drive = beam and trip[4] > 0.0, min(drive, net.beam[0] * trip[4])
+        shares = [1.0 if load[3] and on_after(load[3], time) else 0.0 for load in net.loads]
+        self.tile.mode = Mode(beam, drive, shares, self.control.heaters, battery=True)
+
+    def edges(self):
+        edges = {0.0, self.net.duration}
+        for pattern in [self.net.beam[1] if self.net.beam else None] + [load[3] for load in self.net.loads]:
+            edges.update(edge for edge in (edges_of(pattern, self.net.duration) if pattern else []) if edge < self.net.duration)
+        edges.update(time for time in self.net.failures if 0.0 < time < self.net.duration)
+        return sorted(edges)
 
     def run(self):
-        net, tile = self.net, self.tile
+        """States at the output times."""
         x = self.start()
-        edges = {0.0, net.duration}
-        for pattern in [net.beam[1] if net.beam else None] + [load[3] for load in net.loads]:
-            edges.update(edge for edge in (edges_of(pattern, net.duration) if pattern else []) if edge < net.duration)
-        edges = sorted(edges)
-        rows = [k * net.output_every for k in range(int(net.duration / net.output_every + 1e-9) + 1)]
-        result = {}
-        for begin, end in zip(edges, edges[1:]):
-            self.set_mode_after(begin)
-            x = settle_massless(tile, x)
-            inside = [time for time in rows if begin < time < end]
-            if begin in rows:
-                result[begin] = x.copy()
-            states = integrate(tile, x, begin, end, inside, self.method, RELATIVE_TOLERANCE, ABSOLUTE_TOLERANCE_K)
-            x = states[end]
-            for time in inside:
-                result[time] = states[time]
-        if net.duration in rows:
-            result[net.duration] = x
-        return result
+        every, end = self.net.output_every, self.net.duration
+        rows = np.arange(int(end / every + 1e-9) + 1) * every
+        result, edges, time, read_at = {}, self.edges()[1:], 0.0, 0.0
+        self.control = Control(self.net, self.tile.temperatures(x))
+        while time < end - SAME_INSTANT_S:
+            if any(read_at < failure <= time + SAME_INSTANT_S for failure in self.net.failures):
+                self.net, read_at = self.read(time), time
+                self.tile = Tile(self.net)
+            self.set_mode(time)
+            x = settle(self.tile, x)
+            if np.any(np.abs(rows - time) < SAME_INSTANT_S):
+                result[float(rows[np.argmin(np.abs(rows - time))])] = x.copy()
+            # Where a control's condition holds at once, it acts at once.
+            until = min(edge for edge in edges if edge > time + SAME_INSTANT_S)
+            until = min([until] + [back for back in self.control.trips if back is not None and back > time + SAME_INSTANT_S])
+            time, x = self.advance(x, time, until, rows, result)
+        result[float(end)] = x
+        return {time: state for time, state in result.items() if np.any(np.abs(rows - time) < 1e-6)}
+
+    def advance(self, x, begin, end, rows, result):
+        """To `end`, or to the first event before it."""
+        watched = self.control.watch(self.net, self.tile.mode.beam, begin)
+        at_once = [(what, k) for rises, what, k in watched if rises(self.tile.temperatures(x)) > 0.0]
+        if at_once:
+            for what, k in at_once:
+                self.note(begin, what, k)
+            return begin, x
+        for step, time, state in Collocation(self.tile, self.tolerance).steps(x, begin, end):
+            event = self.first_event(step, time, watched) if watched else None
+            last = event[0] if event else time
+            within = (rows > step.begin + SAME_INSTANT_S) & (rows < last - SAME_INSTANT_S)
+            at_its_end = (np.abs(rows - time) < SAME_INSTANT_S) & (time < end) & (event is None)
+            inside = rows[within | at_its_end]
+            for row, seen in zip(inside, step.at(inside) if len(inside) else []):
+                result[float(row)] = seen
+            if event:
+                self.note(*event)
+                return event[0], step.at(event[0])[0]
+        return end, state
+
+    def first_event(self, step, end, watched):
+        times = np.linspace(step.begin, end, SAMPLES)
+        T = self.tile.temperatures(step.at(times).T)
+        found = []
+        for rises, what, k in watched:
+            values = rises(T)
+            for i in range(SAMPLES - 1):
+                if values[i] <= 0.0 < values[i + 1]:
+                    root = brentq(lambda t: rises(self.tile.temperatures(step.at(t).T))[0], times[i], times[i + 1], xtol=1e-10)
+                    found.append((root, what, k))
+                    break
+        return min(found) if found else None
+
+    def note(self, time, what, k):
+        self.events.append([time, what, self.control.happen(self.net, what, k, time)])
 
 
 def main():
@@ -414,27 +228,32 @@ def main():
     parser.add_argument("case")
     parser.add_argument("materials")
     parser.add_argument("--steady-only", action="store_true")
-    parser.add_argument("--method", default="LSODA", choices=["LSODA", "Radau", "BDF"])
+    parser.add_argument("--run-only", action="store_true")
+    parser.add_argument("--tolerance", type=float, default=TOLERANCE_K)
     options = parser.parse_args()
     try:
-        network = read_case(options.case, options.materials)
-        referee = Referee(network, options.method)
+        referee = Referee(lambda time: read_case(options.case, options.materials, time), options.tolerance)
+        network = referee.net
         shown = [i for i, node in enumerate(network.nodes) if node.name != "#"]
         names = [network.nodes[i].name for i in shown]
         answer = {"nodes": names}
 
         def seen(x):
-            T = referee.tile.temperatures(x.tolist())
+            T = referee.tile.temperatures(x)
             return [T[i] for i in shown]
 
         for key, beam in (("beam_off", False), ("beam_on", True)):
-            if not beam or network.beam:
-                x = referee.steady_state(beam)
-                answer[key] = dict(zip(names, seen(x)))
+            if not options.run_only and (not beam or network.beam):
+                answer[key] = dict(zip(names, seen(referee.steady_state(beam))))
         if not options.steady_only:
             rows = referee.run()
             answer["time_s"] = sorted(rows)
             answer["temperature_K"] = [seen(rows[time]) for time in answer["time_s"]]
+            answer["events"] = referee.events
+            if network.battery:
+                answer["battery_charge"] = [rows[time][-1] / 100.0 for time in answer["time_s"]]
+            if network.stores:
+                answer["melted_share"] = [referee.tile.melted(rows[time]) for time in answer["time_s"]]
     except Refusal as refusal:
         print(f"scipy_referee: {refusal}", file=sys.stderr)
         return 2

@@ -10,8 +10,8 @@ import sys
 
 sys.dont_write_bytecode = True
 
-from case_network import STEFAN_BOLTZMANN, Refusal, read_case
-
+from case_network import read_case
+from quantities import STEFAN_BOLTZMANN, Refusal
 
 
 def number(value):
@@ -74,6 +74,9 @@ class Circuit:
             self.add("B", f"{self.names[a]} {self.names[b]} I = ({self.v(a)} - {self.v(b)})/({resistance})")
         for a, b, area in net.infrared:
             self.add("B", f"{self.names[a]} {self.names[b]} I = {number(STEFAN_BOLTZMANN * area)}*({self.fourth(a)} - {self.fourth(b)})")
+        beyond = net.switches or net.pipes or net.stores or net.heaters or net.battery or len(net.cell_zones) > 1 or net.light is not None
+        if beyond or any(bank["dead"] or bank["driver"] or bank["amplifier"] for bank in net.banks):
+            raise Refusal("the case has a device that is not translated into a circuit")
         if net.fins:
             raise Refusal("an exact fin is not translated into a circuit")
         for i, area in net.louvres:

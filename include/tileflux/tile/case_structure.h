@@ -133,9 +133,12 @@ struct Surface {
   std::optional<Fin> fin;  ///< set: the surface is a fin rooted in `node`; sunlight is absorbed along it
   double absorptance = 0.0;
   double view_to_space = 1.0;
-  bool sunlit = false;
+  bool sunlit = false;  ///< one of its faces is the one that the tilt speaks of; a second one is the rear of a fin
   std::vector<SunShare> deposits;  ///< shares add up to 1; empty: all in `node`
   std::string finish;
+
+  /// What meets the Sun at no tilt.
+  double sunlit_m2() const { return sunlit ? area_m2 / faces : 0.0; }
 };
 
 /// A face of an enclosure.

@@ -123,7 +123,6 @@ class TileSystem : public solvers::System {
   std::vector<double> stated_start() const;
 
   bool has_cells() const { return has_cells_; }
-  bool has_bus() const { return has_chain_; }
   bool has_lasers() const { return !chain_.banks.empty(); }
   double irradiance_W_per_m2() const { return case_.sun.irradiance_W_per_m2(); }
   network::NodeId junction_of(std::size_t bank) const { return junction_[bank]; }
