@@ -121,10 +121,6 @@ struct Transient::Parts {
     // What Newton's method leaves over is energy that no book holds: it is kept well below the error of a step.
     constexpr double newton_share = 0.01;
     IDASetNonlinConvCoef(ida, newton_share);
-    // A law with a corner (a heat pipe that leaves its limit) foils Newton's method with a Jacobian of its other side,
-    // until the step is so small that crossing is within the tolerance: that takes more cuts than the customary ten.
-    constexpr int most_cuts = 40;
-    IDASetMaxConvFails(ida, most_cuts);
     if (options.longest_step_s > 0.0) IDASetMaxStep(ida, options.longest_step_s);
     matrix = make_matrix(system.pattern(), context.get());
     linear.reset(SUNLinSol_KLU(state.get(), matrix.get(), context.get()));
@@ -236,7 +232,8 @@ Arrival Transient::advance(double stop_s, const Observer& observer) {
     if (flag < 0) {
       p.time_s = begin_s;
       if (flag != IDA_CONV_FAIL || begin_s <= begun_again_s) p.refuse(flag);
-      // At a corner of a law what the last step left over lies on the other side: a consistent state gets over it.
+      // At a corner of a law (a heat pipe that leaves its limit) what the last step left over lies on the other side of
+      // it than the Jacobian, and no step is short enough. From a consistent state the next ones are.
       begun_again_s = begin_s;
       start(begin_s, p.last_state);
       IDASetStopTime(ida, stop_s);

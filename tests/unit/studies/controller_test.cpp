@@ -215,6 +215,7 @@ TEST(Chatter, OfAThermostatIsToldWithItsHeater) {
   tile.beam.reset();
   tile.loads.clear();
   tile.heaters = {{.name = "keeper", .node = "node", .sensor = "node", .power_W = 60.0, .on_below_K = 315.0, .off_above_K = 315.05}};
+  tile.run.duration_s = 60.0;
   tile::TileSystem system(tile);
   const RunResult result = run(system, nullptr);
   const auto warning = std::find_if(result.warnings.begin(), result.warnings.end(), [](const Diagnostic& d) { return d.code == Code::control_chatter; });
