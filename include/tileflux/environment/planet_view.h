@@ -26,7 +26,7 @@ struct PlateView {
 /// View factor to a planet that radiates in proportion to the cosine of the Sun's zenith angle where it is lit and not
 /// at all where it is dark: the integral of max(0, cos(zenith)) over the view factor. For a planet seen from afar 2/3
 /// of 1/r^2 at full phase; near the surface cos(zenith) times the whole view factor. Azimuth in closed form, the rest
-/// by Gauss-Legendre between the edges; error below 1e-8.
+/// by Gauss-Legendre between the edges; error below 1e-8. Throws Error(value_out_of_range) inside the planet.
 double sunlit_view_factor(const PlateView& view);
 
 }  // namespace tileflux::environment

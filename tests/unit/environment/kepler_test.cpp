@@ -77,7 +77,8 @@ TEST(Ellipse, GivesDistanceByTimeAndByAnomalyAlike) {
   for (double time_s = -1e5; time_s < 1e5; time_s += 3333.0) {
     const double anomaly = ellipse.true_anomaly_rad(time_s);
     EXPECT_NEAR(ellipse.distance_at_m(anomaly) / ellipse.distance_m(time_s), 1.0, round_off * 10.0);
-    EXPECT_NEAR(ellipse.time_at_s(anomaly), time_s, 1e-8) << "seconds: round-off of an anomaly of several turns";
+    constexpr double round_off_s = 1e-8;  // of an anomaly of several turns
+    EXPECT_NEAR(ellipse.time_at_s(anomaly), time_s, round_off_s);
   }
 }
 
@@ -88,7 +89,8 @@ TEST(Ellipse, MeetsOnAverageTheSunlightOfTheClosedForm) {
     double sum = 0.0;
     constexpr int samples = 400;  // equal steps of a periodic function: error falls exponentially
     for (int i = 0; i < samples; ++i) sum += std::pow(ellipse.distance_m(ellipse.period_s() * i / samples), -2.0);
-    EXPECT_NEAR(sum / samples, 1.0 / std::sqrt(1.0 - e * e), 1e-12) << e;
+    constexpr double round_off_of_a_sum = 1e-12;
+    EXPECT_NEAR(sum / samples, 1.0 / std::sqrt(1.0 - e * e), round_off_of_a_sum) << e;
   }
 }
 

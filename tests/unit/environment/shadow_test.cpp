@@ -63,12 +63,12 @@ TEST(SolarDisc, IsCoveredAsPointsOnItSay) {
 }
 
 TEST(SolarDisc, IsSeenWhollyAtTheOuterEdgeAndNotAtAllAtTheInnerOne) {
-  constexpr double hair = 1e-9;
+  constexpr double hair = 1e-9, continuous = 1e-9;
   for (const double distance_m : {6.5e6, 7e6, 4.2e7, 3.8e8}) {
     EXPECT_EQ(solar_disc_seen(earth, in_penumbra(earth, distance_m, 1.0 + hair)), 1.0);
     EXPECT_EQ(solar_disc_seen(earth, in_penumbra(earth, distance_m, -hair)), 0.0);
-    EXPECT_NEAR(solar_disc_seen(earth, in_penumbra(earth, distance_m, 1.0 - hair)), 1.0, 1e-9) << "continuous";
-    EXPECT_NEAR(solar_disc_seen(earth, in_penumbra(earth, distance_m, hair)), 0.0, 1e-9) << "continuous";
+    EXPECT_NEAR(solar_disc_seen(earth, in_penumbra(earth, distance_m, 1.0 - hair)), 1.0, continuous);
+    EXPECT_NEAR(solar_disc_seen(earth, in_penumbra(earth, distance_m, hair)), 0.0, continuous);
   }
 }
 
