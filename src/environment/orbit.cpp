@@ -84,7 +84,8 @@ double BetaOverTime::at_rad(double time_s) const {
 
 double BetaOverTime::mean_rad(double from_s, double to_s) const {
   if (!(to_s > from_s)) throw Error(Code::value_out_of_range, "a mean needs a later end than its beginning");
-  constexpr int samples = 20000;  // 200 a turn over a hundred turns: the midpoint rule is then right to 2e-7
+  // 200 a turn over a hundred turns: the midpoint rule is then right to 2e-7.
+  constexpr int samples = 20000;
   double sum = 0.0;
   for (int i = 0; i < samples; ++i) sum += at_rad(from_s + (to_s - from_s) * (i + 0.5) / samples);
   return sum / samples;
