@@ -381,11 +381,30 @@ Json fluid_of(const materials::Fluid& fluid) {
   return json;
 }
 
+Json case_values_of(const materials::CaseValues& values) {
+  Json json{{"mean", fact_of(values.mean)}};
+  if (values.hot) json["hot"] = fact_of(*values.hot);
+  if (values.cold) json["cold"] = fact_of(*values.cold);
+  return json;
+}
+
+Json body_of(const materials::Body& body) {
+  Json json{{"title", body.title},
+            {"radius", fact_of(body.radius)},
+            {"gravitational_parameter", fact_of(body.gravitational_parameter)},
+            {"sun_distance", fact_of(body.sun_distance)},
+            {"sun_eccentricity", fact_of(body.sun_eccentricity)},
+            {"albedo", case_values_of(body.albedo)}};
+  if (body.infrared) json["infrared"] = case_values_of(*body.infrared);
+  if (body.night_infrared) json["night_infrared"] = fact_of(*body.night_infrared);
+  return json;
+}
+
 }  // namespace
 
 std::string json_materials(const materials::Library& library, const std::string& entry) {
   Json json;
-  for (const char* kind : {"solids", "media", "fluids", "surfaces", "cells"}) json[kind] = Json::object();
+  for (const char* kind : {"solids", "media", "fluids", "surfaces", "cells", "bodies"}) json[kind] = Json::object();
   const auto wanted = [&](const std::string& name) { return entry.empty() || entry == name; };
   for (const materials::Solid& s : library.solids) {
     if (wanted(s.name))
@@ -421,6 +440,9 @@ std::string json_materials(const materials::Library& library, const std::string&
               {"end_of_life", nullptr}};
     if (c.remaining) item["end_of_life"] = {{"after", c.end_after}, {"remaining", property_of(*c.remaining)}};
     json["cells"][c.name] = std::move(item);
+  }
+  for (const materials::Body& b : library.bodies) {
+    if (wanted(b.name)) json["bodies"][b.name] = body_of(b);
   }
   return text_of(json);
 }

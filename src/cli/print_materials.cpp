@@ -5,6 +5,7 @@
 #include "cli/print.h"
 #include "cli/print_parts.h"
 #include "cli/text.h"
+#include "tileflux/base/constants.h"
 
 namespace tileflux::cli {
 
@@ -76,6 +77,13 @@ std::vector<std::string> bases_of(const materials::CellType& cell) {
   return bases;
 }
 
+std::vector<std::string> bases_of(const materials::Body& body) {
+  std::vector<std::string> bases{body.radius.basis, body.gravitational_parameter.basis, body.sun_distance.basis,
+                                 body.sun_eccentricity.basis, body.albedo.mean.basis};
+  bases.push_back(body.infrared ? body.infrared->mean.basis : body.night_infrared->basis);
+  return bases;
+}
+
 }  // namespace
 
 std::string print_materials(const materials::Library& library) {
@@ -107,8 +115,17 @@ std::string print_materials(const materials::Library& library) {
                fmt::format("{:.3g}", 100.0 * cell.slope.table.value(293.15)),
                cell.remaining ? at_room(*cell.remaining) : "unknown", weakest(bases_of(cell)), cell.title});
   }
+  Table bodies({"Planets and moons", "radius km", "AU", "albedo", "infrared W/m2", "weakest basis", "title"});
+  for (const materials::Body& body : library.bodies) {
+    bodies.row({body.name, fmt::format("{:.6g}", 1e-3 * body.radius.value),
+                fmt::format("{:.4g}", body.sun_distance.value / astronomical_unit_m),
+                fmt::format("{:.3g}", body.albedo.mean.value),
+                body.infrared ? fmt::format("{:.4g}", body.infrared->mean.value)
+                              : fmt::format("night {:.3g}", body.night_infrared->value),
+                weakest(bases_of(body)), body.title});
+  }
   return solids.text({0, 4, 5}) + '\n' + media.text({0, 3, 4}) + '\n' + fluids.text({0, 5, 6}) + '\n' +
-         surfaces.text({0, 4, 5}) + '\n' + cells.text({0, 4, 5}) +
+         surfaces.text({0, 4, 5}) + '\n' + cells.text({0, 4, 5}) + '\n' + bodies.text({0, 5, 6}) +
          "\n`tileflux materials NAME` shows an entry with its sources, validity and uncertainty.\n";
 }
 
@@ -153,6 +170,23 @@ std::string print_fluid(const materials::Fluid& fluid) {
   return fluid.merit_source ? text + pedigree_text(*fluid.merit_source) : text;
 }
 
+std::string case_values_text(const std::string& what, const char* unit, const materials::CaseValues& values) {
+  std::string text = fact_text(what + ", mean", unit, values.mean);
+  if (values.hot) text += fact_text(what + ", hot case", unit, *values.hot);
+  if (values.cold) text += fact_text(what + ", cold case", unit, *values.cold);
+  return text;
+}
+
+std::string print_body(const materials::Body& body) {
+  return fmt::format("{}: {}\n", body.name, body.title) + fact_text("radius", "m", body.radius) +
+         fact_text("gravitational parameter", "m3/s2", body.gravitational_parameter) +
+         fact_text("semi-major axis around the Sun", "m", body.sun_distance) +
+         fact_text("eccentricity around the Sun", "", body.sun_eccentricity) +
+         case_values_text("albedo", "", body.albedo) +
+         (body.infrared ? case_values_text("infrared", "W/m2", *body.infrared)
+                        : fact_text("infrared of the night side", "W/m2", *body.night_infrared));
+}
+
 }  // namespace
 
 std::string print_entry(const materials::Library& library, const std::string& name) {
@@ -181,6 +215,7 @@ std::string print_entry(const materials::Library& library, const std::string& na
                                  property_text("remaining factor", "", *cell->remaining)
                            : text + "  end of life: unknown\n";
   }
+  if (const materials::Body* body = library.body(name)) return print_body(*body);
   return "";
 }
 

@@ -176,8 +176,8 @@ int materials_verb(const Invocation& wanted, const materials::Library& library) 
   const std::string text = print_entry(library, wanted.entry);
   if (text.empty()) {
     std::vector<std::string> names = library.solid_names();
-    for (const auto& more :
-         {library.medium_names(), library.fluid_names(), library.surface_names(), library.cell_names()})
+    for (const auto& more : {library.medium_names(), library.fluid_names(), library.surface_names(),
+                             library.cell_names(), library.body_names()})
       names.insert(names.end(), more.begin(), more.end());
     Diagnostic diagnostic;
     diagnostic.code = Code::name_unknown;

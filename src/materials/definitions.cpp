@@ -64,6 +64,18 @@ Field fact_field(const std::string& key, input::QuantityType type, const std::st
   return Field{key, input::SectionType{std::make_shared<const Section>(std::move(section))}, meaning, true, {}};
 }
 
+/// A value with its hot and cold case.
+Field case_values_field(const std::string& key, const input::QuantityType& type, const std::string& meaning) {
+  Section section;
+  section.title = key + " of a body";
+  section.meaning = "The mean, and what is taken for hot and cold cases.";
+  section.fields = {fact_field("mean", type, "the mean over the body and the year"),
+                    fact_field("hot", type, "for hot cases"), fact_field("cold", type, "for cold cases")};
+  section.fields[1].required = section.fields[2].required = false;
+  section.together = {{"hot", "cold"}};
+  return Field{key, input::SectionType{std::make_shared<const Section>(std::move(section))}, meaning, true, {}};
+}
+
 Field optional(Field field) {
   field.required = false;
   return field;
@@ -198,19 +210,42 @@ Section cell_section() {
   return section;
 }
 
+Section body_section() {
+  const input::QuantityType length{{"m"}, {1e3, 1e14}};
+  const input::QuantityType exitance{{"W/m2"}, {0.0, 1e5}};
+  Section section;
+  section.title = "Body";
+  section.meaning =
+      "A planet, moon or airless body. Its infrared is the same everywhere (`infrared`), or follows the Sun from the "
+      "exitance of the night side (`night_infrared`) so that the body radiates what it absorbs.";
+  section.fields = {
+      title_field(),
+      fact_field("radius", length, "radius of the sphere that is taken for it"),
+      fact_field("gravitational_parameter", {{"m3/s2"}, {1.0, 1e21}}, "constant of gravitation times mass"),
+      fact_field("sun_distance", length, "semi-major axis of its way around the Sun; of a moon, that of its planet"),
+      fact_field("sun_eccentricity", {{"1"}, {0.0, 0.99}}, "eccentricity of that way"),
+      case_values_field("albedo", {{"1"}, share}, "share of sunlight reflected to all sides (Bond albedo)"),
+      optional(case_values_field("infrared", exitance, "infrared that leaves a square metre")),
+      optional(fact_field("night_infrared", exitance, "infrared that leaves a square metre of the night side"))};
+  section.exactly_one_of = {{"infrared", "night_infrared"}};
+  return section;
+}
+
 Section library_file_section() {
   const auto by_name = [](Section section) {
     return input::SectionType{std::make_shared<const Section>(std::move(section)), input::SectionType::Shape::by_name};
   };
   Section section;
   section.title = "Materials file";
-  section.meaning = "Sourced properties of solids, melting media, heat-pipe fluids, surface finishes and cells.";
+  section.meaning =
+      "Sourced properties of solids, melting media, heat-pipe fluids, surface finishes, cells and bodies.";
   section.fields = {Field{"tileflux_materials", input::CountType{1, 1}, "version of this format", true, {}},
                     Field{"solids", by_name(solid_section()), "solids by name", false, {}},
                     Field{"media", by_name(medium_section()), "media that store heat by melting, by name", false, {}},
                     Field{"fluids", by_name(fluid_section()), "working fluids of heat pipes by name", false, {}},
                     Field{"surfaces", by_name(surface_section()), "surface finishes by name", false, {}},
-                    Field{"cells", by_name(cell_section()), "cell types by name", false, {}}};
+                    Field{"cells", by_name(cell_section()), "cell types by name", false, {}},
+                    Field{"bodies", by_name(body_section()), "planets, moons and airless bodies by name", false, {}}};
   return section;
 }
 

@@ -58,12 +58,14 @@ class EntryReader {
   Fluid fluid(const std::string& name, const Record& entry) const;
   Surface surface(const std::string& name, const Record& entry) const;
   CellType cell(const std::string& name, const Record& entry) const;
+  Body body(const std::string& name, const Record& entry) const;
 
  private:
   void find(Code code, const Place& place, const std::string& message) const {
     findings_.push_back(document_.finding(code, place.line, place.column, place.path, message));
   }
   Property property(const Record& owner, const char* key) const;
+  CaseValues case_values(const Record& owner, const char* key) const;
   PropertyTable stated_merit(const Record& entry, const Fluid& fluid) const;
   PropertyTable formed_merit(const Record& entry, const Fluid& fluid) const;
 
@@ -226,6 +228,31 @@ CellType EntryReader::cell(const std::string& name, const Record& entry) const {
   return cell;
 }
 
+CaseValues EntryReader::case_values(const Record& owner, const char* key) const {
+  const Record& record = owner.section(key);
+  CaseValues values{fact_of(record.section("mean")), {}, {}};
+  if (!record.has("hot")) return values;
+  values.hot = fact_of(record.section("hot"));
+  values.cold = fact_of(record.section("cold"));
+  if (!(values.cold->value <= values.mean.value && values.mean.value <= values.hot->value))
+    find(Code::table_not_rising, record.place(), "the mean must lie between the cold and the hot value");
+  return values;
+}
+
+Body EntryReader::body(const std::string& name, const Record& entry) const {
+  Body body;
+  body.name = name;
+  body.title = entry.text("title");
+  body.radius = fact_of(entry.section("radius"));
+  body.gravitational_parameter = fact_of(entry.section("gravitational_parameter"));
+  body.sun_distance = fact_of(entry.section("sun_distance"));
+  body.sun_eccentricity = fact_of(entry.section("sun_eccentricity"));
+  body.albedo = case_values(entry, "albedo");
+  if (entry.has("infrared")) body.infrared = case_values(entry, "infrared");
+  if (entry.has("night_infrared")) body.night_infrared = fact_of(entry.section("night_infrared"));
+  return body;
+}
+
 }  // namespace
 
 const Solid* Library::solid(const std::string& name) const { return find_in(solids, name); }
@@ -233,11 +260,13 @@ const Medium* Library::medium(const std::string& name) const { return find_in(me
 const Fluid* Library::fluid(const std::string& name) const { return find_in(fluids, name); }
 const Surface* Library::surface(const std::string& name) const { return find_in(surfaces, name); }
 const CellType* Library::cell(const std::string& name) const { return find_in(cells, name); }
+const Body* Library::body(const std::string& name) const { return find_in(bodies, name); }
 std::vector<std::string> Library::solid_names() const { return names_of(solids); }
 std::vector<std::string> Library::medium_names() const { return names_of(media); }
 std::vector<std::string> Library::fluid_names() const { return names_of(fluids); }
 std::vector<std::string> Library::surface_names() const { return names_of(surfaces); }
 std::vector<std::string> Library::cell_names() const { return names_of(cells); }
+std::vector<std::string> Library::body_names() const { return names_of(bodies); }
 
 void add_entries(const Record& record, const input::Document& document, Library& library,
                  std::vector<Diagnostic>& findings) {
@@ -247,6 +276,12 @@ void add_entries(const Record& record, const input::Document& document, Library&
   read.all(record, "fluids", library.fluids, [&](auto&... one) { return read.fluid(one...); });
   read.all(record, "surfaces", library.surfaces, [&](auto&... one) { return read.surface(one...); });
   read.all(record, "cells", library.cells, [&](auto&... one) { return read.cell(one...); });
+}
+
+void add_bodies(const Record& record, const input::Document& document, Library& library,
+                std::vector<Diagnostic>& findings) {
+  const EntryReader read(document, findings);
+  read.all(record, "bodies", library.bodies, [&](auto&... one) { return read.body(one...); });
 }
 
 Library read_library(const std::string& directory) {
@@ -269,6 +304,7 @@ Library read_library(const std::string& directory) {
     const input::Reading reading = input::read_record(document, definition, findings);
     if (!findings.empty()) break;
     add_entries(reading.record, document, library, findings);
+    add_bodies(reading.record, document, library, findings);
   }
   if (!findings.empty()) throw Error(std::move(findings));
   return library;

@@ -1,7 +1,6 @@
 #include "tileflux/network/view_factors.h"
 
 #include <Eigen/Geometry>
-#include <algorithm>
 #include <boost/math/quadrature/tanh_sinh.hpp>
 #include <cmath>
 #include <numbers>
@@ -135,22 +134,6 @@ double parallel_strips_view_factor(double width, double distance) {
 double hinged_strips_view_factor(double width1, double width2, double included_angle_rad) {
   const double string = sqrt(square(width1) + square(width2) - 2.0 * width1 * width2 * std::cos(included_angle_rad));
   return (width1 + width2 - string) / (2.0 * width1);
-}
-
-double element_to_sphere_view_factor(double distance_over_radius, double angle_rad) {
-  const double h = distance_over_radius;
-  if (!(h > 1.0)) throw Error(Code::value_out_of_range, "the element must lie outside the sphere");
-  const double horizon = std::acos(1.0 / h);
-  const double cosine = std::cos(angle_rad);
-  if (angle_rad <= horizon) return cosine / (h * h);
-  if (angle_rad >= pi - horizon) return 0.0;
-  const double sine = std::sin(angle_rad);
-  const double tangent = sqrt(h * h - 1.0);
-  const auto bounded = [](double x) { return std::clamp(x, -1.0, 1.0); };
-  const double below = std::asin(bounded(tangent / (h * sine)));
-  const double cap =
-      cosine * std::acos(bounded(-tangent * cosine / sine)) - tangent * sqrt(std::max(0.0, 1.0 - square(h * cosine)));
-  return 0.5 - below / pi + cap / (pi * h * h);
 }
 
 double polygon_area(const Polygon& polygon) { return area_vector(polygon).norm(); }

@@ -18,7 +18,7 @@ Reproductions all_reproductions() {
   for (const auto& group : {sunlight, plates_in_the_sun, spheres, selective_surfaces, cooling_by_radiation, lumps_in_air, panel_in_an_oven,
                             steady_chains, orbit_node, two_nodes, ladders, wavy_sink, plane_walls, cylinders, spheres_that_cool, fixed_faces,
                             thick_bodies, error_function, radiating_slab, black_enclosures, grey_enclosures, shields, cryogenic_lines,
-                            rectangle_factors, round_factors, strip_factors, planet_factors, fins_at_zero, fins_in_surroundings, worked_fins,
+                            rectangle_factors, round_factors, strip_factors, planet_factors, planet_fluxes, orbits, sun_and_orbit, eclipses, spectra, fins_at_zero, fins_in_surroundings, worked_fins,
                             cell_laws, arrays_in_the_sun, diode_laws, converters, batteries, amplifiers, ageing, cell_curves, stiff_problems,
                             transistor_amplifier, solids_library,
                             surfaces_library, media_library, melting_fronts, melting_lumps, heat_pipe_limits}) {

@@ -37,7 +37,14 @@ Reproductions cryogenic_lines();
 Reproductions rectangle_factors();    // view_factors_test.cpp
 Reproductions round_factors();
 Reproductions strip_factors();
-Reproductions planet_factors();
+
+Reproductions planet_factors();       // orbits_test.cpp
+Reproductions planet_fluxes();
+Reproductions orbits();
+Reproductions sun_and_orbit();
+Reproductions eclipses();
+
+Reproductions spectra();              // spectra_test.cpp
 
 Reproductions fins_at_zero();         // fins_test.cpp
 Reproductions fins_in_surroundings();

@@ -1,6 +1,6 @@
 /// View factors: closed forms of the library, and polygons by contour integration where the row's surfaces are flat and finite.
 /// Catalogue numbers after Howell, A Catalog of Radiation Heat Transfer Configuration Factors: C-11 parallel rectangles, C-14
-/// perpendicular rectangles, C-41 coaxial discs, C-1 and C-5a strips, B-43 element and sphere. Examples of Incropera et al.,
+/// perpendicular rectangles, C-41 coaxial discs, C-1 and C-5a strips. Examples of Incropera et al.,
 /// Cengel, Holman, Kreith and Lienhard. Closed forms are exact to round-off; rows ask for 1e-7.
 
 #include <gtest/gtest.h>
@@ -29,7 +29,6 @@ const char* const perpendicular = "network::perpendicular_rectangles_view_factor
 const char* const discs = "network::coaxial_discs_view_factor";
 const char* const strips = "network::parallel_strips_view_factor";
 const char* const hinged = "network::hinged_strips_view_factor";
-const char* const element = "network::element_to_sphere_view_factor";
 
 }  // namespace
 
@@ -80,25 +79,6 @@ Reproductions strip_factors() {
   return rows;
 }
 
-Reproductions planet_factors() {
-  Reproductions rows;
-  const struct {
-    char letter;
-    double height_over_radius, angle_deg;
-  } all[] = {{'a', 0.06271423772, 0}, {'b', 0.06271423772, 30}, {'c', 0.06271423772, 60}, {'d', 0.06271423772, 90}, {'e', 0.06271423772, 120},
-             {'f', 0.06271423772, 150}, {'g', 0.1254284754, 60}, {'h', 0.1254284754, 90}, {'i', 1.0, 45}, {'j', 1.0, 90},
-             {'k', 5.610729277, 0}, {'l', 5.610729277, 80}, {'m', 5.610729277, 95}};
-  for (const auto& each : all) {
-    rows.emplace_back(std::string("ENV-32") + each.letter, element_to_sphere_view_factor(1.0 + each.height_over_radius, each.angle_deg * pi / 180.0), element);
-  }
-  const double nadir = element_to_sphere_view_factor(1.0 + 0.06271423772, 0.0);
-  rows.emplace_back("ENV-33b", 0.298 * solar_irradiance_at_1AU_W_per_m2 * nadir, element, "sub-solar albedo: factor times albedo times irradiance");
-  rows.emplace_back("ENV-33c", 238.0 * nadir, element, "factor times the planet's infrared");
-  constexpr double near = 1e-12;
-  rows.emplace_back("ENV-33d", element_to_sphere_view_factor(1.0 + near, pi / 2.0), element, "height over radius 1e-12");
-  return rows;
-}
-
 TEST(RectangleFactors, AreThoseOfTheCatalogue) { check_all(rectangle_factors()); }
 
 TEST(RectangleFactors, AreRefusedWithSurfacesExchanged) {
@@ -113,9 +93,5 @@ TEST(RoundFactors, AreRefusedWithDiscsExchanged) { expect_refused("VF-11_1_0.5",
 TEST(StripFactors, AreThoseOfCrossedStrings) { check_all(strip_factors()); }
 
 TEST(StripFactors, AreRefusedAtTheSupplementaryAngle) { expect_refused("VF-25_60", hinged_strips_view_factor(1.0, 1.0, 120.0 * pi / 180.0)); }
-
-TEST(PlanetFactors, AreThoseOfAnElementAndASphere) { check_all(planet_factors()); }
-
-TEST(PlanetFactors, AreRefusedForThePlatesOtherSide) { expect_refused("ENV-32c", element_to_sphere_view_factor(1.06271423772, 120.0 * pi / 180.0)); }
 
 }  // namespace tileflux::verification

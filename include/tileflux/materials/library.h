@@ -1,6 +1,6 @@
 #pragma once
-/// Properties of solids, melting media, heat-pipe fluids, surface finishes and cells, each value with its source and
-/// uncertainty.
+/// Properties of solids, melting media, heat-pipe fluids, surface finishes, cells and bodies of the solar system, each
+/// value with its source and uncertainty.
 
 #include <optional>
 #include <string>
@@ -98,6 +98,22 @@ struct CellType {
   std::string end_after;
 };
 
+/// A value with what is taken for hot and cold cases, where known; the three each have their own pedigree.
+struct CaseValues {
+  Fact mean;
+  std::optional<Fact> hot, cold;
+};
+
+/// A planet, moon or airless body. Radius and semi-major axis of its way around the Sun in m, gravitational parameter
+/// in m3/s2, exitances in W/m2. A moon goes around the Sun with its planet.
+struct Body {
+  std::string name, title;
+  Fact radius, gravitational_parameter, sun_distance, sun_eccentricity;
+  CaseValues albedo;                   ///< Bond albedo, 0..1
+  std::optional<CaseValues> infrared;  ///< exitance where it is the same everywhere
+  std::optional<Fact> night_infrared;  ///< exitance of the night side, where infrared follows the Sun
+};
+
 /// All entries that a case can name.
 struct Library {
   std::vector<Solid> solids;
@@ -105,29 +121,34 @@ struct Library {
   std::vector<Fluid> fluids;
   std::vector<Surface> surfaces;
   std::vector<CellType> cells;
+  std::vector<Body> bodies;
 
   const Solid* solid(const std::string& name) const;
   const Medium* medium(const std::string& name) const;
   const Fluid* fluid(const std::string& name) const;
   const Surface* surface(const std::string& name) const;
   const CellType* cell(const std::string& name) const;
+  const Body* body(const std::string& name) const;
 
   std::vector<std::string> solid_names() const;
   std::vector<std::string> medium_names() const;
   std::vector<std::string> fluid_names() const;
   std::vector<std::string> surface_names() const;
   std::vector<std::string> cell_names() const;
+  std::vector<std::string> body_names() const;
 };
 
-/// What an entry of each kind says. The same sections serve the files of a library and entries defined within a case.
+/// What an entry of each kind says. The same sections serve the files of a library and, but for bodies, entries defined
+/// within a case.
 input::Section solid_section();
 input::Section medium_section();
 input::Section fluid_section();
 input::Section surface_section();
 input::Section cell_section();
+input::Section body_section();
 
 /// The definition of a library file: `tileflux_materials: 1` and any of `solids`, `media`, `fluids`, `surfaces`,
-/// `cells`.
+/// `cells`, `bodies`.
 input::Section library_file_section();
 
 /// Adds the entries of a record that has these kinds by name. A name that is taken within its kind is a finding
@@ -136,6 +157,11 @@ input::Section library_file_section();
 /// the freezing and the critical temperature or whose four properties share no temperature (table_shape).
 void add_entries(const input::Record& record, const input::Document& document, Library& library,
                  std::vector<Diagnostic>& findings);
+
+/// The same for `bodies`, which a case does not define by itself. Hot and cold values that do not lie on either side of
+/// the mean are findings (table_not_rising).
+void add_bodies(const input::Record& record, const input::Document& document, Library& library,
+                std::vector<Diagnostic>& findings);
 
 /// Reads every *.yaml file of a directory, in the order of names. Throws Error with all findings.
 Library read_library(const std::string& directory);

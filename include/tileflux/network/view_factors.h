@@ -25,11 +25,6 @@ double parallel_strips_view_factor(double width, double distance);
 /// strings.
 double hinged_strips_view_factor(double width1, double width2, double included_angle_rad);
 
-/// From a small flat element to a sphere: `distance_over_radius` from the element to the sphere's *centre* (> 1),
-/// `angle` between the element's normal and the direction to the centre, 0..pi. Partly below the element's horizon
-/// included (B-43).
-double element_to_sphere_view_factor(double distance_over_radius, double angle_rad);
-
 /// Flat polygon in space: corners in order, counter-clockwise as seen from its radiating side.
 using Polygon = std::vector<Eigen::Vector3d>;
 

@@ -61,7 +61,7 @@ TEST(MaterialsLibrary, HoldsTwentyFiveSolidsAndMediaTwentyFiveFinishesAndThreeCe
 
 TEST(MaterialsLibrary, GivesANameToOneEntryOnly) {
   std::set<std::string> seen;
-  for (const auto& names : {library().solid_names(), library().medium_names(), library().fluid_names(), library().surface_names(), library().cell_names()}) {
+  for (const auto& names : {library().solid_names(), library().medium_names(), library().fluid_names(), library().surface_names(), library().cell_names(), library().body_names()}) {
     for (const std::string& name : names) EXPECT_TRUE(seen.insert(name).second) << name;
   }
 }
@@ -326,6 +326,63 @@ TEST(HeatPipeFluid, IsRefusedWhereTheFourPropertiesShareNoTemperature) {
   };
   EXPECT_TRUE(findings_of(fluid(four("250 K", "390 K"))).empty());
   EXPECT_EQ(code_of(fluid(four("300 K", "390 K"))), Code::table_shape);
+}
+
+std::string body(const std::string& rest) {
+  const std::string p = pedigree;
+  return "tileflux_materials: 1\nbodies:\n  pebble:\n    title: a pebble\n    radius: {value: 500 km, " + p + "\n    gravitational_parameter: {value: 60 km3/s2, " + p +
+         "\n    sun_distance: {value: 2.7 AU, " + p + "\n    sun_eccentricity: {value: 0.1, " + p + '\n' + rest;
+}
+
+std::string of_case(const std::string& key, const std::string& values) { return "    " + key + ":\n" + values; }
+
+std::string one(const std::string& name, const std::string& value) { return "      " + name + ": {value: " + value + ", " + pedigree + '\n'; }
+
+const std::string dark = of_case("albedo", one("mean", "0.05"));
+const std::string night = std::string("    night_infrared: {value: 6 W/m2, ") + pedigree + '\n';
+
+TEST(Bodies, AreReadWithTheirWayOfRadiating) {
+  for (const char* name : {"earth", "moon", "mars", "venus", "mercury", "ceres"}) {
+    const Body* entry = library().body(name);
+    ASSERT_NE(entry, nullptr) << name;
+    EXPECT_NE(entry->infrared.has_value(), entry->night_infrared.has_value()) << name;
+    for (const Fact* fact : {&entry->radius, &entry->gravitational_parameter, &entry->sun_distance, &entry->sun_eccentricity, &entry->albedo.mean}) check_pedigree(*fact, name);
+    for (const CaseValues* values : {&entry->albedo, entry->infrared ? &*entry->infrared : &entry->albedo}) {
+      EXPECT_EQ(values->hot.has_value(), values->cold.has_value()) << name;
+      check_pedigree(values->hot.value_or(values->mean), name);
+      check_pedigree(values->cold.value_or(values->mean), name);
+    }
+  }
+  EXPECT_EQ(library().body("vulcan"), nullptr);
+  EXPECT_TRUE(findings_of(body(dark + night)).empty());
+}
+
+TEST(Bodies, AreAsHeavyAsTheirGravityAtTheSurfaceSays) {
+  // Published gravity at the equator, m/s2 (JPL Horizons, NSSDC; printed digits, and the flattening that a sphere leaves out).
+  const struct {
+    const char* name;
+    double gravity, within;
+  } all[] = {{"earth", 9.80, 0.02}, {"moon", 1.62, 0.01}, {"mars", 3.71, 0.03}, {"venus", 8.87, 0.01}, {"mercury", 3.70, 0.01}, {"ceres", 0.28, 0.006}};
+  for (const auto& each : all) {
+    const Body& entry = *library().body(each.name);
+    EXPECT_NEAR(entry.gravitational_parameter.value / (entry.radius.value * entry.radius.value), each.gravity, each.within) << each.name;
+  }
+}
+
+TEST(Bodies, AreRefusedWithoutInfraredOrWithBothKinds) {
+  EXPECT_FALSE(findings_of(body(dark)).empty());
+  EXPECT_FALSE(findings_of(body(dark + night + of_case("infrared", one("mean", "6 W/m2")))).empty());
+}
+
+TEST(Bodies, AreRefusedWithAHotValueBelowTheColdOneOrWithoutIt) {
+  EXPECT_TRUE(findings_of(body(of_case("albedo", one("mean", "0.3") + one("hot", "0.4") + one("cold", "0.2")) + night)).empty());
+  EXPECT_EQ(code_of(body(of_case("albedo", one("mean", "0.3") + one("hot", "0.2") + one("cold", "0.4")) + night)), Code::table_not_rising);
+  EXPECT_FALSE(findings_of(body(of_case("albedo", one("mean", "0.3") + one("hot", "0.4")) + night)).empty());
+}
+
+TEST(Bodies, AreRefusedWithAnAlbedoAboveOneOrPowerInsteadOfExitance) {
+  EXPECT_EQ(code_of(body(of_case("albedo", one("mean", "1.2")) + night)), Code::value_out_of_range);
+  EXPECT_EQ(code_of(body(dark + of_case("infrared", one("mean", "240 W")))), Code::dimension_wrong);
 }
 
 }  // namespace
