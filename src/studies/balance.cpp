@@ -10,6 +10,7 @@
 
 #include "studies/linear.h"
 #include "studies/modes.h"
+#include "studies/warning.h"
 #include "tileflux/solvers/steady.h"
 #include "tileflux/solvers/transient.h"
 
@@ -168,13 +169,7 @@ namespace {
 
 /// A second steady state on a hotter branch, or junctions at runaway, are told, not hidden.
 void warn_of_branches(const tile::TileSystem& system, const OperatingPoint& point, std::vector<Diagnostic>& warnings) {
-  const auto warn = [&](const std::string& message) {
-    Diagnostic warning;
-    warning.code = Code::thermal_runaway;
-    warning.severity = Severity::warning;
-    warning.message = message;
-    warnings.push_back(std::move(warning));
-  };
+  const auto warn = [&](const std::string& message) { warnings.push_back(warning_of(Code::thermal_runaway, message)); };
   for (std::size_t b = 0; b < point.loop_gains.size(); ++b) {
     const tile::Bank& bank = system.description().lasers[b];
     const double mount_K = system.network().temperature_K(system.network().find(bank.mount), point.x);
@@ -230,15 +225,11 @@ std::vector<std::optional<RollOver>> roll_over_of(const tile::TileSystem& system
     found.back() = RollOver{most->current_A / law.rated_current_A, most->light_W * bank.devices.modules};
     const double current_A = law.current_A(point.chain.bank[b].input / bank.devices.modules);
     if (current_A <= most->current_A) continue;
-    Diagnostic warning;
-    warning.code = Code::roll_over_passed;
-    warning.severity = Severity::warning;
     char text[160];
     std::snprintf(text, sizeof text,
                   "laser %s runs at %.4g A, beyond its roll-over at %.4g A: less would give more light",
                   bank.name.c_str(), current_A, most->current_A);
-    warning.message = text;
-    warnings.push_back(std::move(warning));
+    warnings.push_back(warning_of(Code::roll_over_passed, text));
   }
   return found;
 }
@@ -308,11 +299,7 @@ void warn_of_heaters(const tile::TileSystem& system, const OperatingPoint& point
                   "heater '%s' must be on for %.3g %% of the time with the beam %s: above 80 %% it has "
                   "less than 25 %% in hand",
                   heater.name.c_str(), 100.0 * duty, point.beam ? "on" : "off");
-    Diagnostic warning;
-    warning.code = Code::heater_authority;
-    warning.severity = Severity::warning;
-    warning.message = text;
-    warnings.push_back(std::move(warning));
+    warnings.push_back(warning_of(Code::heater_authority, text));
   }
 }
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "studies/warning.h"
 #include "tileflux/tile/schedule.h"
 
 namespace tileflux::studies {
@@ -253,14 +254,10 @@ void Controller::note_chatter(double time_s, const std::string& who) {
   if (chatter_ || times_s.size() < recent) return;
   const double span_s = time_s - times_s[times_s.size() - recent];
   if (static_cast<double>(recent) * 86400.0 < chatter_per_day * span_s) return;
-  Diagnostic warning;
-  warning.code = Code::control_chatter;
-  warning.severity = Severity::warning;
   char text[224];
   std::snprintf(text, sizeof text, "from about %.6g s %s every %.3g s: this is chatter", time_s, who.c_str(),
                 span_s / static_cast<double>(recent - 1));
-  warning.message = text;
-  chatter_ = std::move(warning);
+  chatter_ = warning_of(Code::control_chatter, text);
 }
 
 }  // namespace tileflux::studies

@@ -5,6 +5,7 @@
 
 #include "studies/modes.h"
 #include "studies/tile_integrands.h"
+#include "studies/warning.h"
 #include "tileflux/solvers/transient.h"
 #include "tileflux/studies/run.h"
 
@@ -177,20 +178,14 @@ Duty duty(tile::TileSystem& system, const std::function<void(double)>& progress)
   }
   tell(1.0);
   if (description.battery) {
-    Diagnostic warning;
-    warning.code = Code::battery_rests;
-    warning.severity = Severity::warning;
-    warning.message = "the battery rests in duty limits: they hold for sunlight alone";
-    result.warnings.push_back(std::move(warning));
+    result.warnings.push_back(
+        warning_of(Code::battery_rests, "the battery rests in duty limits: they hold for sunlight alone"));
   }
   const bool patterned = std::any_of(description.loads.begin(), description.loads.end(),
                                      [](const tile::Load& l) { return l.when == tile::Load::When::pattern; });
   if (patterned) {
-    Diagnostic warning;
-    warning.code = Code::pattern_contradicts;
-    warning.severity = Severity::warning;
-    warning.message = "loads with a pattern of their own are taken at their mean power in duty limits";
-    result.warnings.push_back(std::move(warning));
+    result.warnings.push_back(warning_of(
+        Code::pattern_contradicts, "loads with a pattern of their own are taken at their mean power in duty limits"));
   }
   return result;
 }

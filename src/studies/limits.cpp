@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cstdio>
 
+#include "studies/warning.h"
+
 namespace tileflux::studies {
 
 namespace {
@@ -69,11 +71,7 @@ std::vector<Diagnostic> validity_warnings(const tile::TileSystem& system, std::s
                   used.property.c_str(), used.material.c_str(), used.valid_from_K, used.valid_to_K, range.node.c_str(),
                   range.lowest_K, range.highest_K,
                   used.only_lit ? "the law was used all the same" : "the end value was held");
-    Diagnostic warning;
-    warning.code = Code::outside_validity;
-    warning.severity = Severity::warning;
-    warning.message = text;
-    warnings.push_back(std::move(warning));
+    warnings.push_back(warning_of(Code::outside_validity, text));
   }
   return warnings;
 }

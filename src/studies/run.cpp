@@ -9,6 +9,7 @@
 #include "studies/extremes.h"
 #include "studies/modes.h"
 #include "studies/tile_integrands.h"
+#include "studies/warning.h"
 #include "tileflux/studies/balance.h"
 #include "tileflux/tile/failure.h"
 #include "tileflux/tile/schedule.h"
@@ -330,11 +331,7 @@ class Runner {
     std::snprintf(text, sizeof text,
                   "heater '%s' was on for %.3g %% of the time: above 80 %% it has less than 25 %% in hand",
                   heater.name.c_str(), 100.0 * duty);
-    Diagnostic warning;
-    warning.code = Code::heater_authority;
-    warning.severity = Severity::warning;
-    warning.message = text;
-    result_.warnings.push_back(std::move(warning));
+    result_.warnings.push_back(warning_of(Code::heater_authority, text));
   }
 
   tile::TileSystem& system_;

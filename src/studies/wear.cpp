@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "studies/modes.h"
+#include "studies/warning.h"
 #include "tileflux/studies/balance.h"
 #include "tileflux/studies/duty.h"
 #include "tileflux/tile/ageing.h"
@@ -95,11 +96,8 @@ WearResult wear(const tile::Case& description, double duration_s, double step_s,
   }
   result.cycles = cycles.count();
   if (description.battery) {
-    Diagnostic warning;
-    warning.code = Code::battery_rests;
-    warning.severity = Severity::warning;
-    warning.message = "the battery rests in accelerated runs: they hold for sunlight alone";
-    result.warnings.push_back(std::move(warning));
+    result.warnings.push_back(
+        warning_of(Code::battery_rests, "the battery rests in accelerated runs: they hold for sunlight alone"));
   }
   return result;
 }
