@@ -136,7 +136,12 @@ class Runner {
       if (!failure.where.empty()) what += ' ' + failure.where;
       tell({time_s, "failure", what, 0.0});
     }
-    rebuild(tile::after_failures(system_.description(), time_s));
+    const tile::Case after = tile::after_failures(system_.description(), time_s);
+    const std::vector<bool> changed = tile::take_over(system_.description(), after, age_);
+    for (std::size_t k = 0; k < changed.size(); ++k) {
+      if (changed[k]) age_integrals_[k] = transient_.integrals()[TileIntegrands::powers + k];
+    }
+    rebuild(after);
     return true;
   }
 

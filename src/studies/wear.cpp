@@ -25,8 +25,15 @@ class Cycles {
  public:
   explicit Cycles(const tile::Case& description) : case_(description) {}
 
-  Means at(double time_s, const std::vector<double>& age) {
-    case_ = tile::after_failures(case_, time_s);
+  /// Lets what breaks up to a time be broken, and the states of ageing follow.
+  void break_until(double time_s, std::vector<double>& age) {
+    const tile::Case after = tile::after_failures(case_, time_s);
+    tile::take_over(case_, after, age);
+    broke_ = after.failures.size() != case_.failures.size();
+    case_ = after;
+  }
+
+  Means at(const std::vector<double>& age) {
     tile::set_age(case_, age);
     tile::TileSystem system(case_);
     Means means;
@@ -51,12 +58,15 @@ class Cycles {
     return means;
   }
 
+  /// Whether something broke in the last `break_until`.
+  bool broke() const { return broke_; }
   int count() const { return count_; }
 
  private:
   tile::Case case_;
   std::vector<double> guess_;
   int count_ = 0;
+  bool broke_ = false;
 };
 
 }  // namespace
@@ -73,7 +83,8 @@ WearResult wear(const tile::Case& description, double duration_s, double step_s,
   result.names = tile::age_names(description);
   Cycles cycles(description);
   std::vector<double> age = tile::age_of(description);
-  Means now = cycles.at(0.0, age);
+  cycles.break_until(0.0, age);
+  Means now = cycles.at(age);
   result.rows.push_back({0.0, age, now.light_W, 0.0, now.binding});
   const auto steps = static_cast<long>(std::ceil(duration_s / step_s - 1e-9));
   for (long i = 1; i <= steps; ++i) {
@@ -82,12 +93,13 @@ WearResult wear(const tile::Case& description, double duration_s, double step_s,
     const double length_s = end_s - begin_s;
     std::vector<double> first = age;
     for (std::size_t k = 0; k < age.size(); ++k) first[k] += length_s * now.rate_per_s[k];
-    const Means then = cycles.at(begin_s, first);
+    const Means then = cycles.at(first);
     for (std::size_t k = 0; k < age.size(); ++k) age[k] += 0.5 * length_s * (now.rate_per_s[k] + then.rate_per_s[k]);
-    const Means next = cycles.at(end_s, age);
+    const Means next = cycles.at(age);
     result.light_J += 0.5 * length_s * (now.light_W + next.light_W);
     result.light_error_J += 0.5 * length_s * std::abs(then.light_W - next.light_W);
-    now = next;
+    cycles.break_until(end_s, age);
+    now = cycles.broke() ? cycles.at(age) : next;
     result.rows.push_back({end_s, age, now.light_W, result.light_J, now.binding});
     if (go_on && !go_on(end_s / duration_s)) {
       result.interrupted = true;

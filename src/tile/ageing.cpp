@@ -58,6 +58,17 @@ void set_age(Case& description, std::span<const double> age) {
     named(description.lasers, diodes.bank).devices.remaining = devices::DiodeWear::light_factor(age[k++]);
 }
 
+std::vector<bool> take_over(const Case& before, const Case& after, std::span<double> age) {
+  const std::vector<double> was = age_of(before), is = age_of(after);
+  std::vector<bool> changed(age.size(), false);
+  for (std::size_t k = 0; k < age.size(); ++k) {
+    if (was[k] == is[k]) continue;
+    age[k] = is[k];
+    changed[k] = true;
+  }
+  return changed;
+}
+
 void age_rates(const TileSystem& system, std::span<const double> x, std::span<double> rate) {
   const Case& description = system.description();
   if (!description.ageing) return;

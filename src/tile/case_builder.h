@@ -72,6 +72,7 @@ class CaseBuilder {
   bool close_views(const Record& record, Enclosure& enclosure);
   void build_loads();
   void build_cells();
+  static bool reaches(const PropertyTable& pointing, double tilt_rad);
   void build_chain();
   void build_battery();
   devices::TemperatureWindow window(const Record& owner);

@@ -7,6 +7,12 @@
 
 namespace tileflux::tile {
 
+/// Whether a table of factors over tilt speaks of a tilt: beyond a last row of zero it is zero.
+bool CaseBuilder::reaches(const PropertyTable& pointing, double tilt_rad) {
+  const bool ends_at_zero = pointing.values().back() == 0.0;
+  return tilt_rad >= pointing.valid_from_K() && (tilt_rad <= pointing.valid_to_K() || ends_at_zero);
+}
+
 void CaseBuilder::build_cells() {
   if (!record_.has("cells")) return;
   const Record& record = record_.section("cells");
@@ -22,10 +28,10 @@ void CaseBuilder::build_cells() {
       tilt_rad.push_back(row[0]);
       factor.push_back(row[1]);
     }
-    if (tilt_rad.front() > case_.sun.tilt_rad || (tilt_rad.back() < case_.sun.tilt_rad && factor.back() > 0.0)) {
+    cells.pointing = PropertyTable(std::move(tilt_rad), std::move(factor));
+    if (!reaches(*cells.pointing, case_.sun.tilt_rad)) {
       find(Code::value_out_of_range, record.place("pointing"), "the table does not reach the tilt of the case");
-    } else {
-      cells.pointing = PropertyTable(std::move(tilt_rad), std::move(factor));
+      cells.pointing.reset();
     }
   }
   if (record.has("type")) {

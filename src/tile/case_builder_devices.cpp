@@ -165,7 +165,10 @@ void CaseBuilder::build_failures() {
         count(there(case_.pipes, [](const HeatPipe& pipe) { return pipe.mounted; }), "pipes");
         break;
       case Failure::What::stuck_tilt:
-        if (need("tilt")) failure.value = record.quantity("tilt");
+        if (!need("tilt")) break;
+        failure.value = record.quantity("tilt");
+        if (case_.cells && case_.cells->pointing && !reaches(*case_.cells->pointing, failure.value))
+          find(Code::value_out_of_range, record.place("tilt"), "`cells.pointing` does not reach this tilt");
         break;
       case Failure::What::open_strings:
         if (!case_.cells) find(Code::key_conflict, record.place("what"), "there are no cells whose strings could open");

@@ -18,6 +18,10 @@ std::vector<double> age_of(const Case& description);
 /// Gives a case other states. Throws Error(name_unknown) if ageing refers to something that is not described.
 void set_age(Case& description, std::span<const double> age);
 
+/// Carries over to the states what a failure made of them: a finish that was degraded goes on ageing from there. Tells
+/// which states were changed.
+std::vector<bool> take_over(const Case& before, const Case& after, std::span<double> age);
+
 /// Rates of the states in 1/s at a state of the tile, under its present mode.
 void age_rates(const TileSystem& system, std::span<const double> x, std::span<double> rate);
 

@@ -92,5 +92,22 @@ TEST(Wear, CountsAFailureFromTheStepAfterIt) {
   EXPECT_LT(result.rows[1].mean_light_W, 0.7 * result.rows[0].mean_light_W);
 }
 
+TEST(Wear, OfADegradedFinishGoesOnFromThere) {
+  tile::Case description = wearing_tile();
+  description.ageing->cells.reset();
+  description.ageing->diodes.clear();
+  tile::Failure dust;
+  dust.at_s = 0.75 * day_s;
+  dust.what = tile::Failure::What::degraded_finish;
+  dust.where = "front";
+  dust.absorptance = 0.93;
+  description.failures = {dust};
+  const double expected = 0.95 - 0.02 * std::exp(-1.25 / 4.0);  // from 0.93 for the 1.25 days that are left
+  tile::TileSystem system(description);
+  constexpr double split = 1e-5;  // of updates every tenth of a day
+  EXPECT_NEAR(run(system, nullptr).ageing[0].end, expected, split);
+  EXPECT_NEAR(wear(description, 2.0 * day_s, 0.25 * day_s).rows.back().age[0], expected, split);
+}
+
 }  // namespace
 }  // namespace tileflux::studies
