@@ -55,11 +55,12 @@ foreach(module IN LISTS tileflux_tested_modules)
   tileflux_objects_of(objects ${module})
   tileflux_test(unit_${module} unit/${module} ${objects})
 endforeach()
-# Costs mean nothing under sanitizers, the outside judges watch the same code as the command's own tests, and the rest does
-# not depend on how the library was built.
-set(tileflux_test_kinds identity verification cli)
-if(NOT TILEFLUX_SANITIZE)
-  list(APPEND tileflux_test_kinds cost referee lint)
+# Costs mean nothing under sanitizers, judges and published rows watch the same code as the other tests, and the rest does not
+# depend on how the library was built. All of them together would take sanitized builds beyond a coffee break.
+option(TILEFLUX_ALL_TESTS "Build every test under sanitizers too" OFF)
+set(tileflux_test_kinds identity cli)
+if(NOT TILEFLUX_SANITIZE OR TILEFLUX_ALL_TESTS)
+  list(APPEND tileflux_test_kinds verification cost referee lint)
   tileflux_test(installation install tileflux::tileflux)
 endif()
 foreach(kind IN LISTS tileflux_test_kinds)
