@@ -100,8 +100,9 @@ void CaseBuilder::build_pipes() {
     pipe.mounted = static_cast<int>(record.count("pipes"));
     pipe.pipes = static_cast<int>(record.count("pipes") - record.count("lost"));
     pipe.capacity_J_per_K = record.quantity_if("capacity");
+    const Record& described = record;
     const auto ends = [&](const char* key, std::vector<PipeEnd>& into) {
-      for (const Record& end : record.list(key)) {
+      for (const Record& end : described.list(key)) {
         into.push_back({nodes_named(end, "on"), end.quantity("conductance")});
         check_path_end(into.back().node, end.place("on"));
       }

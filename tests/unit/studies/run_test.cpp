@@ -262,7 +262,13 @@ TEST(RunThatFails, TellsTimeStepAndNodes) {
       return time_s < 50.0 && TileSystem::residual(time_s, x, rate, out);
     }
   };
-  Failing system(test::everything());
+  tile::Case three_nodes = test::plate_in_the_sun();
+  for (const char* name : {"bench", "shelf"}) {
+    three_nodes.parts.push_back({.name = name, .capacity_J_per_K = PropertyTable(500.0)});
+    three_nodes.joins.push_back({.a = name, .b = "plate", .conductance_W_per_K = 2.0});
+  }
+  three_nodes.run = {.duration_s = 2000.0, .output_every_s = 20.0};
+  Failing system(three_nodes);
   try {
     run(system, nullptr);
     FAIL() << "nothing was thrown";
