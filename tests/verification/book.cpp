@@ -113,7 +113,7 @@ std::string value_with_unit(const std::string& value, const std::string& unit) {
 constexpr const char* head = R"(# Verification
 
 <!-- Made by the test program `verification` (tests/verification). To make it anew: build that target, run its test
-     Book.IsTheCommittedPage, and copy verification.md from the build directory over docs/verification.md. The same test fails while
+     Book.AccountsForEveryRowOnceAndIsTheCommittedPage, and copy verification.md from the build directory over docs/verification.md. The same test fails while
      the two differ. -->
 
 What the product gives for published and independently computed values: worked examples of textbooks, closed forms, reference solutions
