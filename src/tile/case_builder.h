@@ -80,6 +80,9 @@ class CaseBuilder {
   void build_heaters();
   void build_driver(const Record& record, Bank& bank);
   void build_amplifier(const Record& record, Bank& bank);
+  /// Whether a name is one of those that are described; a finding if not.
+  bool check_listed(const std::string& name, const Place& place, const std::vector<std::string>& known,
+                    const char* kind);
   void refuse_stray_keys(const Record& record);
   void build_failures();
   void build_ageing();

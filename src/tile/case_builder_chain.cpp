@@ -85,9 +85,7 @@ void CaseBuilder::build_cells() {
   if (surface == case_.surfaces.end()) {
     std::vector<std::string> names;
     for (const Surface& s : case_.surfaces) names.push_back(s.name);
-    const std::string nearest = nearest_spelling(cells.surface, names);
-    find(Code::name_unknown, record.place("surface"), "'" + cells.surface + "' is no surface of this tile",
-         nearest.empty() ? "" : "did you mean '" + nearest + "'?");
+    check_listed(cells.surface, record.place("surface"), names, "surface");
   } else if (!surface->sunlit) {
     find(Code::key_conflict, record.place("surface"),
          "the surface '" + cells.surface + "' is not sunlit: cells there give nothing");

@@ -104,6 +104,15 @@ void CaseBuilder::build_heaters() {
   }
 }
 
+bool CaseBuilder::check_listed(const std::string& name, const Place& place, const std::vector<std::string>& known,
+                               const char* kind) {
+  if (std::find(known.begin(), known.end(), name) != known.end()) return true;
+  const std::string nearest = nearest_spelling(name, known);
+  find(Code::name_unknown, place, "'" + name + "' is no " + kind + " of this tile",
+       nearest.empty() ? "" : "did you mean '" + nearest + "'?");
+  return false;
+}
+
 /// Keys of a failure that say nothing about what it is.
 void CaseBuilder::refuse_stray_keys(const Record& record) {
   static const std::map<std::string, std::vector<std::string>> known{
@@ -137,10 +146,7 @@ void CaseBuilder::build_failures() {
     const auto one_of = [&](const std::vector<std::string>& known, const char* kind) {
       if (!need("of")) return;
       failure.where = record.text("of");
-      if (std::find(known.begin(), known.end(), failure.where) != known.end()) return;
-      const std::string nearest = nearest_spelling(failure.where, known);
-      find(Code::name_unknown, record.place("of"), "'" + failure.where + "' is no " + kind + " of this tile",
-           nearest.empty() ? "" : "did you mean '" + nearest + "'?");
+      check_listed(failure.where, record.place("of"), known, kind);
     };
     const auto count = [&](int there, const char* of) {
       if (!need("count")) return;
@@ -210,20 +216,12 @@ void CaseBuilder::build_ageing() {
   }
   if ((ageing.cells || ageing.radiation) && !case_.cells)
     find(Code::key_conflict, record.place(), "there are no cells that could age");
-  const auto known = [&](const std::string& name, const Place& place, const std::vector<std::string>& names,
-                         const char* kind) {
-    if (std::find(names.begin(), names.end(), name) != names.end()) return true;
-    const std::string nearest = nearest_spelling(name, names);
-    find(Code::name_unknown, place, "'" + name + "' is no " + kind + " of this tile",
-         nearest.empty() ? "" : "did you mean '" + nearest + "'?");
-    return false;
-  };
   for (const auto& [name, finish] : record.by_name("finishes")) {
-    if (!known(name, finish.place(), names_of(case_.surfaces), "surface")) continue;
+    if (!check_listed(name, finish.place(), names_of(case_.surfaces), "surface")) continue;
     ageing.finishes.push_back({name, {finish.quantity("end"), finish.quantity("time_constant")}});
   }
   for (const auto& [name, diodes] : record.by_name("lasers")) {
-    if (!known(name, diodes.place(), names_of(case_.lasers), "laser bank")) continue;
+    if (!check_listed(name, diodes.place(), names_of(case_.lasers), "laser bank")) continue;
     ageing.diodes.push_back({name, {diodes.quantity("rate"), arrhenius(diodes), diodes.quantity("drive_exponent")}});
   }
   case_.ageing = std::move(ageing);

@@ -1,6 +1,7 @@
 #pragma once
 /// Tiles in C++ for tests: one plate, a burst plate, and two that between them use every feature of a case at once.
 
+#include "support/sample_lasers.h"
 #include "tileflux/tile/case.h"
 
 namespace tileflux::test {
@@ -30,11 +31,6 @@ inline tile::Case burst_plate(double on_W, double off_W) {
   plate.start.temperature_K = 293.0;
   plate.duty.recovered_within_K = 0.0;
   return plate;
-}
-
-inline devices::DiodeLaw sample_diode() {
-  return {.rated_current_A = 27.0, .threshold_A = 0.9, .threshold_T0_K = 130.0, .slope_W_per_A = 1.08, .slope_T1_K = 500.0,
-          .reference_K = 298.15, .turn_on_V = 1.38, .series_resistance_ohm = 0.009};
 }
 
 /// Stack with slices, contact, c(T) and k(T); parts that store, store c(T), store nothing, are held; conductances and a bar

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "support/random_values.h"
+#include "support/sample_lasers.h"
 
 namespace tileflux::devices {
 namespace {
@@ -14,11 +15,8 @@ namespace {
 /// A few products, a square root and an exponential, relative.
 constexpr double round_off = 1e-14;
 
-const DiodeLaw diode{.rated_current_A = 27.0, .threshold_A = 0.9, .threshold_T0_K = 130.0, .slope_W_per_A = 1.08, .slope_T1_K = 500.0,
-                     .reference_K = 298.15, .turn_on_V = 1.38, .series_resistance_ohm = 0.009};
-
-const EfficiencyLaw table{.rated_input_W = 40.0, .junction_K = {290.0, 330.0}, .drive = {0.2, 0.6, 1.0},
-                          .efficiency = {0.30, 0.50, 0.48, 0.26, 0.44, 0.40}};
+const DiodeLaw diode = test::sample_diode();
+const EfficiencyLaw table = test::sample_data_sheet();
 
 TEST(LaserBank, IsAsManyModulesAsItSays) {
   const LaserBank bank{3, diode};
