@@ -15,30 +15,41 @@ constexpr double low_percent = 1.0;
 
 }  // namespace
 
-Controller::Controller(tile::TileSystem& system)
+Controller::Controller(tile::TileSystem& system, ControlSettings settings)
     : system_(system),
+      settings_(std::move(settings)),
       tripped_(system.limits().size(), 0),
       may_return_s_(system.limits().size(), 0.0),
       heater_on_(system.description().heaters.size(), 0.0) {
   for (std::size_t i = 0; i < system.limits().size(); ++i) {
     const tile::Limit& limit = system.limits()[i].limit;
-    if (limit.below_K) watched_.push_back({Kind::broken_above, i, *limit.below_K});
-    if (limit.above_K) watched_.push_back({Kind::broken_below, i, *limit.above_K});
-    if (limit.throttle_from_K) watched_.push_back({Kind::throttle, i, *limit.throttle_from_K});
-    if (limit.trip_reset_K) watched_.push_back({Kind::reset, i, *limit.trip_reset_K});
+    const bool trips = settings_.trips && limit.trip_reset_K;
+    if (limit.below_K && (trips || settings_.reports)) watched_.push_back({Kind::broken_above, i, *limit.below_K});
+    if (limit.above_K && settings_.reports) watched_.push_back({Kind::broken_below, i, *limit.above_K});
+    if (limit.throttle_from_K && settings_.reports) watched_.push_back({Kind::throttle, i, *limit.throttle_from_K});
+    if (trips) watched_.push_back({Kind::reset, i, *limit.trip_reset_K});
   }
-  if (system.has_lasers()) watched_.push_back({Kind::sun_limit, 0, 0.0});
-  for (std::size_t h = 0; h < heater_on_.size(); ++h) {
+  for (std::size_t h = 0; h < heater_on_.size() && settings_.thermostats; ++h) {
     watched_.push_back({Kind::heater_on, h, system.description().heaters[h].on_below_K});
     watched_.push_back({Kind::heater_off, h, system.description().heaters[h].off_above_K});
   }
-  if (system.description().battery)
-    watched_.push_back({Kind::battery_low, 0, system.description().battery->law.least_percent + low_percent});
-  if (system.description().battery) {
+  if (settings_.reports) watch_for_report();
+}
+
+void Controller::watch_for_report() {
+  if (system_.has_lasers()) watched_.push_back({Kind::sun_limit, 0, 0.0});
+  if (system_.description().battery) {
+    watched_.push_back({Kind::battery_low, 0, system_.description().battery->law.least_percent + low_percent});
     watched_.push_back({Kind::charging_window, 0, 0.0});
     watched_.push_back({Kind::discharging_window, 0, 0.0});
   }
-  if (system.has_cells()) watched_.push_back({Kind::needs_short, 0, 0.0});
+  if (system_.has_cells()) watched_.push_back({Kind::needs_short, 0, 0.0});
+}
+
+void Controller::remember(ControlState state) {
+  heater_on_ = std::move(state.heater_on);
+  tripped_ = std::move(state.tripped);
+  may_return_s_ = std::move(state.may_return_s);
 }
 
 void Controller::set_commands(double time_s, std::span<const double> x) {
@@ -53,18 +64,21 @@ bool Controller::command_changed(double time_s) {
   const tile::Case& description = system_.description();
   tile::Mode mode;
   mode.drive = description.beam ? description.beam->drive : 0.0;
-  mode.heater_on = heater_on_;
-  const bool commanded =
-      description.beam && (!description.beam->pattern || tile::is_on_after(*description.beam->pattern, time_s));
+  mode.throttled = settings_.throttled;
+  mode.battery = settings_.battery;
+  if (settings_.thermostats) mode.heater_on = heater_on_;
+  const std::optional<tile::TimePattern> pattern = beam_pattern();
+  const bool commanded = description.beam && (!pattern || tile::is_on_after(*pattern, time_s));
   double left = 1.0;  // of the drive, by the hardest trip
   for (std::size_t i = 0; i < tripped_.size(); ++i) {
     if (tripped_[i]) left = std::min(left, system_.limits()[i].limit.trip_to);
   }
   mode.drive *= left;
   mode.beam = commanded && left > 0.0;
-  for (const tile::Load& load : description.loads) {
-    mode.pattern_share.push_back(
-        load.when == tile::Load::When::pattern && tile::is_on_after(load.pattern, time_s) ? 1.0 : 0.0);
+  for (std::size_t i = 0; i < description.loads.size(); ++i) {
+    const tile::Load& load = description.loads[i];
+    const bool on = load.when == tile::Load::When::pattern && tile::is_on_after(load.pattern, time_s);
+    mode.pattern_share.push_back(load_follows_pattern(i) ? (on ? 1.0 : 0.0) : settings_.mean_load_share[i]);
   }
   const tile::Mode& before = system_.mode();
   const bool changed = mode.beam != before.beam || mode.drive != before.drive ||
@@ -77,12 +91,23 @@ bool Controller::command_changed(double time_s) {
   return changed;
 }
 
+std::optional<tile::TimePattern> Controller::beam_pattern() const {
+  if (settings_.beam || !system_.description().beam) return settings_.beam;
+  return system_.description().beam->pattern;
+}
+
+bool Controller::load_follows_pattern(std::size_t load) const {
+  return load >= settings_.mean_load_share.size() || settings_.mean_load_share[load] < 0.0;
+}
+
 double Controller::next_edge_s(double time_s) const {
   const tile::Case& description = system_.description();
   double next_s = tile::never_s;
-  if (description.beam && description.beam->pattern) next_s = tile::next_edge_after(*description.beam->pattern, time_s);
-  for (const tile::Load& load : description.loads) {
-    if (load.when == tile::Load::When::pattern) next_s = std::min(next_s, tile::next_edge_after(load.pattern, time_s));
+  if (const std::optional<tile::TimePattern> pattern = beam_pattern()) next_s = tile::next_edge_after(*pattern, time_s);
+  for (std::size_t i = 0; i < description.loads.size(); ++i) {
+    const tile::Load& load = description.loads[i];
+    if (load.when == tile::Load::When::pattern && load_follows_pattern(i))
+      next_s = std::min(next_s, tile::next_edge_after(load.pattern, time_s));
   }
   for (std::size_t i = 0; i < tripped_.size(); ++i) {
     if (tripped_[i] && may_return_s_[i] > time_s) next_s = std::min(next_s, may_return_s_[i]);
@@ -194,9 +219,23 @@ bool Controller::take_roots(double time_s, std::span<const double> x, std::span<
   return switched && command_changed(time_s);
 }
 
+network::NodeId Controller::switching_node(std::span<const int> signs) const {
+  for (std::size_t i = 0; i < watched_.size(); ++i) {
+    const Watched& watched = watched_[i];
+    const bool trip = watched.kind == Kind::broken_above && signs[i] > 0 && system_.mode().beam &&
+                      system_.limits()[watched.index].limit.trip_reset_K && !tripped_[watched.index];
+    const bool reset = watched.kind == Kind::reset && signs[i] < 0 && tripped_[watched.index];
+    if (trip || reset) return system_.limits()[watched.index].node;
+    const bool on = watched.kind == Kind::heater_on && signs[i] < 0;
+    const bool off = watched.kind == Kind::heater_off && signs[i] > 0;
+    if ((on || off) && (heater_on_[watched.index] > 0.0) != on) return system_.sensor_of(watched.index);
+  }
+  return -1;
+}
+
 bool Controller::trip_if_due(double time_s, std::size_t limit, std::span<const double> x) {
   const tile::BoundLimit& bound = system_.limits()[limit];
-  if (!bound.limit.trip_reset_K || tripped_[limit] || !system_.mode().beam) return false;
+  if (!settings_.trips || !bound.limit.trip_reset_K || tripped_[limit] || !system_.mode().beam) return false;
   tripped_[limit] = 1;
   may_return_s_[limit] = time_s + bound.limit.trip_min_off_s;
   ++trips_;

@@ -75,6 +75,7 @@ enum class Code {
   control_chatter,
   heater_authority,
   battery_rests,
+  slow_mode,
   roll_over_passed,
   interrupted,
   // Files and the command line

@@ -9,6 +9,7 @@
 
 #include "tileflux/studies/balance.h"
 #include "tileflux/studies/limits.h"
+#include "tileflux/studies/periodic.h"
 #include "tileflux/tile/tile_system.h"
 
 namespace tileflux::studies {
@@ -31,18 +32,6 @@ struct Recovery {
   bool never = false;            ///< the background alone holds `node` above its starting temperature
   std::string node;              ///< the last node to recover, or the one that never does
   double held_K = 0.0;           ///< temperature at which the background holds it, if never
-};
-
-/// The state that a duty cycle repeats.
-struct PeriodicState {
-  std::vector<double> x;                     ///< at the moment the beam goes on
-  std::vector<TemperatureRange> ranges;      ///< over one cycle, per node of the network
-  std::vector<TemperatureRange> lit_ranges;  ///< the same while the beam was on; empty if it never was
-  double light_J = 0.0;                      ///< per cycle
-  std::vector<double> age_change;            ///< of the states of ageing over one cycle
-  int cycles = 0;                            ///< cycle evaluations used
-  double slowest_multiplier = 0.0;           ///< of the linearised cycle map
-  double error_K = 0.0;                      ///< estimated distance to the true periodic state
 };
 
 /// The largest on-fraction whose periodic steady state meets every limit.
@@ -75,12 +64,6 @@ struct Duty {
 
 Burst burst(tile::TileSystem& system, const std::vector<double>& start_x);
 Recovery recovery(tile::TileSystem& system, const std::vector<double>& start_x, const std::vector<double>& burst_end_x);
-
-/// The periodic state of `on_s` with the beam in every `period_s`, by fixed-point steps on the cycle map,
-/// preconditioned by (I - M)^-1 with M the linearised map. `guess` (may be empty) is a state at the moment the beam
-/// goes on. With `throttled` the throttle laws act. Throws Error(periodic_not_found).
-PeriodicState periodic_state(tile::TileSystem& system, double period_s, double on_s, std::vector<double> guess = {},
-                             bool throttled = false);
 
 /// Throws Error; a tile whose idle state breaks a limit has fraction 0 and names the limit.
 SustainableDuty sustainable_duty(tile::TileSystem& system, double period_s);
