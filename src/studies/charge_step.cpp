@@ -9,7 +9,10 @@ double ChargeStep::next(double percent, double gain_percent, double stiffness, d
   bracketed_ = false;
   neutral_ = std::abs(stiffness) <= noise && std::abs(gain_percent) <= close_percent;
   if (neutral_) return percent;
-  // Temperatures move meanwhile: what was seen at a charge is forgotten where it no longer holds.
+  // Temperatures move meanwhile: what was seen at a charge is forgotten where it no longer holds, and looked at again
+  // when all answers come from the other side.
+  same_side_ = last_gained_ == (gain_percent > 0.0) ? same_side_ + 1 : 0;
+  last_gained_ = gain_percent > 0.0;
   if (gain_percent > 0.0) {
     gains_at_ = percent;
     if (loses_at_ && *loses_at_ <= percent) loses_at_.reset();
@@ -26,8 +29,11 @@ double ChargeStep::next(double percent, double gain_percent, double stiffness, d
     if (std::abs(newton - percent) <= close_percent) return std::clamp(newton, least_, most_);
   }
   bracketed_ = true;
-  if (gain_percent > 0.0) return loses_at_ ? 0.5 * (low + high) : most_;
-  return gains_at_ ? 0.5 * (low + high) : least_;
+  constexpr int most_same_side = 4;
+  const bool again = same_side_ >= most_same_side;
+  if (again) same_side_ = 0;
+  if (gain_percent > 0.0) return !loses_at_ || again ? high : 0.5 * (low + high);
+  return !gains_at_ || again ? low : 0.5 * (low + high);
 }
 
 }  // namespace tileflux::studies

@@ -24,6 +24,8 @@ class ChargeStep {
   double least_, most_;
   std::optional<double> gains_at_, loses_at_;  ///< charges at which a cycle was seen to gain and to lose
   bool neutral_ = false, bracketed_ = false;
+  bool last_gained_ = false;
+  int same_side_ = 0;  ///< answers in a row from the same side
 };
 
 }  // namespace tileflux::studies

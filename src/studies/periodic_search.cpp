@@ -240,8 +240,9 @@ class Search {
 
   ChargeEnd charge_end() const {
     if (!charge_) return ChargeEnd::no_battery;
-    if (charge_->neutral()) return ChargeEnd::anywhere;
     const devices::BatteryLaw& law = system_.description().battery->law;
+    const double percent = cycle_.begin_x.back();
+    if (charge_->neutral() && percent > law.least_percent && percent < law.full_percent) return ChargeEnd::anywhere;
     if (cycle_.battery->most_percent > law.full_percent - law.taper_percent) return ChargeEnd::near_full;
     if (cycle_.battery->least_percent < law.least_percent + law.derating_percent) return ChargeEnd::near_least;
     return ChargeEnd::between;

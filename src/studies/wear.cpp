@@ -40,7 +40,11 @@ class Cycles {
     means.rate_per_s.resize(age.size());
     if (case_.beam && case_.beam->pattern) {
       const tile::TimePattern& pattern = *case_.beam->pattern;
-      const PeriodicState state = periodic_state(system, pattern.every_s, pattern.on_s, guess_, true);
+      CycleSettings settings;
+      settings.period_s = pattern.every_s;
+      settings.on_s = std::min(pattern.on_s, pattern.every_s);
+      settings.trips = settings.thermostats_switch = settings.loads_follow_patterns = false;
+      const PeriodicState state = periodic_state(system, settings, guess_);
       guess_ = state.x;
       count_ += state.cycles;
       for (std::size_t k = 0; k < age.size(); ++k) means.rate_per_s[k] = state.age_change[k] / pattern.every_s;
@@ -107,9 +111,9 @@ WearResult wear(const tile::Case& description, double duration_s, double step_s,
     }
   }
   result.cycles = cycles.count();
-  if (description.battery) {
-    result.warnings.push_back(
-        warning_of(Code::battery_rests, "the battery rests in accelerated runs: they hold for sunlight alone"));
+  if (description.battery && !(description.beam && description.beam->pattern)) {
+    result.warnings.push_back(warning_of(
+        Code::battery_rests, "the battery rests in accelerated runs without a pattern of the beam: they hold for sunlight alone"));
   }
   return result;
 }

@@ -34,17 +34,17 @@ inline tile::Case lit_tile() {
 
 inline CyclingTile fast_tile() {
   CyclingTile tile{lit_tile(), {}, {}};
-  tile.settings.period_s = 5400.0;
-  tile.settings.on_s = 1800.0;
+  tile.settings.period_s = 600.0;
+  tile.settings.on_s = 200.0;
   return tile;
 }
 
 inline CyclingTile throttled_tile() {
   CyclingTile tile{lit_tile(), {}, {}};
   tile.description.lasers[0].resistance_K_per_W = 0.8;
-  tile.description.limits = {{.node = "diode.junction", .below_K = 345.0, .throttle_from_K = 325.0}, {.node = "bench", .below_K = 330.0, .throttle_from_K = 310.0}};
-  tile.settings.period_s = 2400.0;
-  tile.settings.on_s = 1500.0;
+  tile.description.limits = {{.node = "diode.junction", .below_K = 350.0, .throttle_from_K = 332.0}, {.node = "bench", .below_K = 345.0, .throttle_from_K = 329.0}};
+  tile.settings.period_s = 900.0;
+  tile.settings.on_s = 600.0;
   return tile;
 }
 
@@ -66,12 +66,13 @@ inline CyclingTile heated_tile() {
 /// A small surplus fills a battery over days; the beam empties some of it in every cycle.
 inline CyclingTile battery_tile() {
   CyclingTile tile{lit_tile(), {}, {}};
+  tile.description.lasers[0].devices.modules = 12;
   tile.description.battery = tile::Battery{.node = "back",
-                                           .law = {.capacity_J = 2e7, .resistance_loss_per_W = 1e-4, .most_charge_W = 60.0, .most_discharge_W = 400.0,
+                                           .law = {.capacity_J = 5e7, .resistance_loss_per_W = 1e-4, .most_charge_W = 60.0, .most_discharge_W = 400.0,
                                                    .taper_percent = 20.0, .least_percent = 20.0},
                                            .start_percent = 50.0, .least_percent = 20.0};
   tile.settings.period_s = 3600.0;
-  tile.settings.on_s = 600.0;
+  tile.settings.on_s = 1200.0;
   return tile;
 }
 
@@ -81,7 +82,7 @@ inline CyclingTile melting_tile() {
   tile.description.parts.push_back({.name = "tank", .capacity_J_per_K = PropertyTable(3000.0)});
   tile.description.joins.push_back({.a = "tank", .b = "bench", .conductance_W_per_K = 1.5});
   tile.description.stores = {{.name = "wax", .node = "tank", .material = "wax", .mass_kg = 20.0, .area_m2 = 1.0, .thickness_m = 0.02, .contact_W_per_m2_K = 200.0,
-                              .solid_J_per_kg_K = 2000.0, .liquid_J_per_kg_K = 2200.0, .latent_J_per_kg = 1.5e5, .melt_K = 312.0, .range_K = 4.0,
+                              .solid_J_per_kg_K = 2000.0, .liquid_J_per_kg_K = 2200.0, .latent_J_per_kg = 1.5e5, .melt_K = 329.0, .range_K = 4.0,
                               .solid_W_per_m_K = 0.4, .liquid_W_per_m_K = 0.2}};
   tile.settings.period_s = 7200.0;
   tile.settings.on_s = 3600.0;

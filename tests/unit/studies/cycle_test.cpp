@@ -95,6 +95,55 @@ TEST(PeriodicCycles, OfAMeltingStoreWithAModeOfDaysAreATwentiethOfBruteForce) {
   const Compared c = compare("melting store", test::melting_tile());
   EXPECT_LT(c.apart, same_K);
   EXPECT_LE(20 * c.solved.cycles, c.brute_cycles);
+  EXPECT_EQ(c.solved.slowest_unknown, "wax");
+  EXPECT_GT(c.solved.slowest_s, 2.0 * 86400.0);
+}
+
+TEST(PeriodicCycles, WithoutTheirMapAreWorse) {
+  test::CyclingTile tile = test::melting_tile();
+  tile.description.stores[0].mass_kg = 2.0;  // hours instead of days, so that plain cycles end
+  tile::TileSystem system(tile.description);
+  const SearchResult solved = search_periodic(system, tile.settings, {});
+  const SearchResult plain = search_periodic(system, tile.settings, {}, {.preconditioned = false, .most_cycles = 2000});
+  ASSERT_EQ(solved.end, SearchEnd::found);
+  ASSERT_EQ(plain.end, SearchEnd::found);
+  std::printf("[ cycles   ] with its map %d, with none %d\n", solved.state.cycles, plain.state.cycles);
+  EXPECT_GT(plain.state.cycles, 10 * solved.state.cycles);
+}
+
+TEST(CycleBooks, CloseForShortPeriodsToo) {
+  for (const double period_s : {1e-2, 0.1, 1.0, 30.0}) {
+    test::CyclingTile tile = test::throttled_tile();
+    tile.settings.period_s = period_s;
+    tile.settings.on_s = 0.4 * period_s;
+    tile::TileSystem system(tile.description);
+    const PeriodicState state = periodic_state(system, tile.settings);
+    EXPECT_LT(state.books.relative(), transient_ledger_bound) << period_s;
+    EXPECT_GT(state.books.incoming_J, 1000.0 * period_s);
+    EXPECT_LE(state.error_K, answer_K);
+    std::printf("[ cycles   ] period %g s: %d, slowest %s %.4g s, light %.6f W\n", period_s, state.cycles, state.slowest_unknown.c_str(), state.slowest_s, state.light_J / period_s);
+  }
+}
+
+TEST(CycleBooks, ThatDoNotCloseAreRefused) {
+  /// Heat that no book knows of.
+  class Leaking : public tile::TileSystem {
+   public:
+    using TileSystem::TileSystem;
+    bool residual(double time_s, std::span<const double> x, std::span<const double> rate, std::span<double> out) const override {
+      if (!TileSystem::residual(time_s, x, rate, out)) return false;
+      out[0] += 1.0;
+      return true;
+    }
+  };
+  const test::CyclingTile tile = test::fast_tile();
+  Leaking system(tile.description);
+  try {
+    periodic_state(system, tile.settings);
+    FAIL() << "nothing was thrown";
+  } catch (const Error& error) {
+    EXPECT_EQ(error.code(), Code::ledger_open);
+  }
 }
 
 }  // namespace
