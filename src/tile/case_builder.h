@@ -64,6 +64,7 @@ class CaseBuilder {
   void build_orbit();
   void build_tilt_law(const Record& sun);
   void build_course(const Record& record);
+  void read_course_file(const Record& record, Course& course);
   std::optional<environment::Planet> planet_of(const Record& record);
   /// What sky and surfaces owe each other.
   void check_sky();

@@ -7,6 +7,7 @@
 #include "tile/case_builder.h"
 #include "tileflux/base/spelling.h"
 #include "tileflux/environment/irradiance.h"
+#include "tileflux/input/csv_table.h"
 
 namespace tileflux::tile {
 
@@ -18,6 +19,8 @@ environment::Ellipse ellipse_around_sun(double perihelion_m, double aphelion_m) 
   ellipse.eccentricity = (aphelion_m - perihelion_m) / (aphelion_m + perihelion_m);
   return ellipse;
 }
+
+constexpr input::Range course_time{0.0, 1e12}, course_distance{1e9, 1e14}, course_tilt{0.0, std::numbers::pi};
 
 double wrapped(double angle_rad) { return std::remainder(angle_rad, 2.0 * std::numbers::pi); }
 
@@ -93,6 +96,25 @@ void CaseBuilder::build_tilt_law(const Record& sun) {
     find(Code::key_conflict, hold.place(), "around a planet the tilt does not follow a temperature");
 }
 
+void CaseBuilder::read_course_file(const Record& record, Course& course) {
+  const std::vector<input::CsvColumn> columns{
+      {"time", input::QuantityType{{"s"}, course_time}, true, true, true},
+      {"distance", input::QuantityType{{"m"}, course_distance}, false},
+      {"tilt", input::QuantityType{{"rad"}, course_tilt}, false}};
+  constexpr std::size_t bytes = 16u << 20, least_rows = 2, most_rows = 100'000;
+  std::vector<Diagnostic> trouble;
+  const input::CsvTable table = input::read_csv_beside(document_, record.place("file"), record.text("file"), columns,
+                                                       trouble, {bytes, least_rows, most_rows});
+  if (trouble.empty() && !table.has("distance") && !table.has("tilt"))
+    find(Code::column_missing, record.place("file"), "the course needs a column `distance`, `tilt` or both");
+  if (trouble.empty() && (table.has("distance") || table.has("tilt"))) {
+    course.time_s = table.numbers("time");
+    if (table.has("distance")) course.distance_m = table.numbers("distance");
+    if (table.has("tilt")) course.tilt_rad = table.numbers("tilt");
+  }
+  findings_.insert(findings_.end(), trouble.begin(), trouble.end());
+}
+
 void CaseBuilder::build_course(const Record& record) {
   Course course;
   const auto take = [&](const char* key, std::vector<double>& into) {
@@ -108,6 +130,7 @@ void CaseBuilder::build_course(const Record& record) {
   };
   take("distance", course.distance_m);
   take("tilt", course.tilt_rad);
+  if (record.has("file")) read_course_file(record, course);
   if (course.time_s.empty()) {
     if (!record.has("file"))
       find(Code::key_missing, record.place(), "a course needs `distance`, `tilt` or both, or a `file`");

@@ -26,7 +26,13 @@ Section course_section() {
       "Course",
       "Distance and tilt over time, straight between rows; nothing is known outside, so the rows must reach from 0 to "
       "the end of the run.",
-      {{"distance",
+      {{"file",
+        TextType{200},
+        "a CSV file beside the case: a row of names (`time`, and `distance`, `tilt` or both), a row of units, then rows "
+        "that rise in time",
+        false,
+        {}},
+       {"distance",
         TableType{{QuantityType{{"s"}, not_negative}, QuantityType{{"m"}, solar_distance}}, 2, 10000},
         "rows of time and distance from the Sun",
         false,
@@ -36,6 +42,7 @@ Section course_section() {
         "rows of time and tilt; with `distance` at the same times",
         false,
         {}}});
+  course.at_most_one_of = {{"file", "distance"}, {"file", "tilt"}};
   return course;
 }
 
