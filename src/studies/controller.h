@@ -22,7 +22,9 @@ struct ControlSettings {
   bool thermostats = true;              ///< they switch; false: each heater is on for its mean share of the time
   bool battery = true;                  ///< it gives and takes; false: it rests
   std::vector<double> mean_load_share;  ///< per load the share of its power; negative or none: as its pattern says
-  bool reports = true;                  ///< whether what is only told is watched too
+  tile::Mode::Surroundings surroundings = tile::Mode::Surroundings::moving;
+  double instant_s = 0.0;  ///< of surroundings that are held at one
+  bool reports = true;     ///< whether what is only told is watched too
 };
 
 /// What controls remember: whether heaters are on, which limits have tripped and when they may come back.
@@ -92,7 +94,7 @@ class Controller : public solvers::Watch {
     double threshold;
     bool active = false;
   };
-  double value_of(const Watched& watched, std::span<const double> x) const;
+  double value_of(const Watched& watched, double time_s, std::span<const double> x) const;
   bool holds(const Watched& watched, double value) const;
   void set_active(Watched& watched, bool active, double time_s, std::span<const double> x);
   bool trip_if_due(double time_s, std::size_t limit, std::span<const double> x);
@@ -103,6 +105,7 @@ class Controller : public solvers::Watch {
 
   void watch_for_report();
   std::optional<tile::TimePattern> beam_pattern() const;
+  double next_sky_edge_s(double time_s) const;
   bool load_follows_pattern(std::size_t load) const;
 
   tile::TileSystem& system_;
@@ -113,6 +116,7 @@ class Controller : public solvers::Watch {
   std::vector<RunEvent> events_;
   std::vector<double> heater_on_;  ///< per heater 1 or 0
   std::map<std::string, std::vector<double>> switch_times_s_;
+  double sky_edge_s_ = system_.next_sky_edge_s(0.0);
   long trips_ = 0;
   bool beam_known_ = false;
   std::optional<Diagnostic> chatter_;

@@ -48,6 +48,11 @@ ControlSettings CycleMap::control_settings() const {
   controls.thermostats = settings_.thermostats_switch;
   controls.battery = settings_.battery_acts;
   controls.reports = false;
+  if (!settings_.surroundings_move) {
+    const tile::Mode steady = steady_mode(system_.description(), false, false);
+    controls.surroundings = steady.surroundings;
+    controls.instant_s = steady.instant_s;
+  }
   controls.mean_load_share = mean_pattern_shares(system_.description());
   constexpr double round_off = 1e-9;
   for (std::size_t i = 0; i < controls.mean_load_share.size(); ++i) {

@@ -111,7 +111,8 @@ PeriodicState periodic_state(tile::TileSystem& system, double period_s, double o
   settings.period_s = period_s;
   settings.on_s = on_s;
   settings.throttled = throttled;
-  settings.trips = settings.thermostats_switch = settings.battery_acts = settings.loads_follow_patterns = false;
+  settings.trips = settings.thermostats_switch = settings.battery_acts = false;
+  settings.loads_follow_patterns = settings.surroundings_move = false;
   return periodic_state(system, settings, std::move(guess));
 }
 

@@ -21,6 +21,15 @@ struct Means {
   std::optional<Margin> binding;
 };
 
+/// Whether the surroundings repeat with a cycle; where they do not, their mean counts.
+bool repeat_with(const tile::TileSystem& system, double period_s) {
+  const std::optional<double> sky_s = system.sky_period_s();
+  if (!sky_s || *sky_s <= 0.0) return false;
+  constexpr double round_off = 1e-9;
+  const double times = period_s / *sky_s;
+  return times > 0.5 && std::abs(times - std::round(times)) <= round_off * times;
+}
+
 class Cycles {
  public:
   explicit Cycles(const tile::Case& description) : case_(description) {}
@@ -44,6 +53,7 @@ class Cycles {
       settings.period_s = pattern.every_s;
       settings.on_s = std::min(pattern.on_s, pattern.every_s);
       settings.trips = settings.thermostats_switch = settings.loads_follow_patterns = false;
+      settings.surroundings_move = repeat_with(system, pattern.every_s);
       const PeriodicState state = periodic_state(system, settings, guess_);
       guess_ = state.x;
       count_ += state.cycles;
@@ -56,7 +66,7 @@ class Cycles {
     const OperatingPoint point = operating_point(system, guess_);
     guess_ = point.x;
     ++count_;
-    tile::age_rates(system, point.x, means.rate_per_s);
+    tile::age_rates(system, 0.0, point.x, means.rate_per_s);
     means.light_W = point.chain.light_out;
     means.binding = binding(point.margins);
     return means;

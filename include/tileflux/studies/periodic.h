@@ -23,6 +23,8 @@ struct CycleSettings {
   bool thermostats_switch = true;     ///< false: each heater is on for its mean share of the time
   bool battery_acts = true;           ///< false: it rests at the charge of the start
   bool loads_follow_patterns = true;  ///< false: all of them at their mean
+  /// Whether shadows come and distances change over the cycle; they should repeat with it. False: as in steady states.
+  bool surroundings_move = true;
   double first_s = 0.0;               ///< time of the case at which the cycle begins, with the beam going on
 };
 
@@ -80,8 +82,8 @@ inline constexpr long most_switchings = 200;
 /// says so. Throws Error: periodic_not_found, ledger_open, and what the transient throws.
 PeriodicState periodic_state(tile::TileSystem& system, const CycleSettings& settings, std::vector<double> guess = {});
 
-/// As it is asked for by duty limits: battery at rest, thermostats averaged, no trips, loads at their mean; throttle
-/// laws only with `throttled`.
+/// As it is asked for by duty limits: battery and surroundings at rest, thermostats averaged, no trips, loads at their
+/// mean; throttle laws only with `throttled`.
 PeriodicState periodic_state(tile::TileSystem& system, double period_s, double on_s, std::vector<double> guess = {},
                              bool throttled = false);
 
