@@ -77,7 +77,7 @@ bool Controller::command_changed(double time_s) {
   }
   mode.drive *= left;
   mode.beam = commanded && left > 0.0;
-  mode.stowed = system_.stowed_after(time_s);
+  mode.stowed = settings_.surroundings == tile::Mode::Surroundings::moving && system_.stowed_after(time_s);
   for (std::size_t i = 0; i < description.loads.size(); ++i) {
     const tile::Load& load = description.loads[i];
     const bool on = load.when == tile::Load::When::pattern && tile::is_on_after(load.pattern, time_s);
