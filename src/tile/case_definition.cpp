@@ -52,8 +52,9 @@ Section beam_section() {
       {with_default(quantity("drive", "1", positive_share, "share of rated drive"), "100 %"),
        quantity("light", "W", positive, "light that is wanted out of the tile: the drive follows it, up to `drive`"),
        quantity("on", "s", not_negative, "time on in each period"), quantity("every", "s", period, "period"),
+       {"per_orbit", CountType{1, 1000}, "stands for `every`: so many periods fill one revolution of the `orbit`", false, {}},
        with_default(quantity("first", "s", not_negative, "time of the first switching on"), "0 s")});
-  beam.together = {{"on", "every"}};
+  beam.at_most_one_of = {{"every", "per_orbit"}};
   return beam;
 }
 
