@@ -15,6 +15,7 @@ struct Invocation {
   std::string out_directory;  ///< empty: no files
   std::optional<double> duration_s;
   std::optional<double> output_every_s;
+  std::optional<double> from_K;  ///< of `duty`: a uniform starting temperature
   bool accelerated = false;
   bool json = false;
   bool schema = false;

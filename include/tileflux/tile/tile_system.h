@@ -52,6 +52,12 @@ struct BoundLimit {
   network::NodeId node = -1;
 };
 
+/// A limit on a difference with its nodes looked up; of layers with zones one per zone.
+struct BoundDifference {
+  DifferenceLimit limit;
+  network::NodeId a = -1, b = -1;
+};
+
 /// A property used at a node, to be checked against the range its source covers.
 struct UsedProperty {
   network::NodeId node = -1;
@@ -75,6 +81,7 @@ class TileSystem : public solvers::System {
   const Case& description() const { return case_; }
   const network::Network& network() const { return network_; }
   const std::vector<BoundLimit>& limits() const { return limits_; }
+  const std::vector<BoundDifference>& differences() const { return differences_; }
   const std::vector<UsedProperty>& used_properties() const { return used_; }
 
   void set_mode(Mode mode);
@@ -160,6 +167,7 @@ class TileSystem : public solvers::System {
   void add_cells();
   void add_heaters();
   void add_limits();
+  void add_differences();
   void bind_pattern();
   network::NodeId add_node(network::Node node, std::optional<double> start_K);
   /// The one node of a name. Throws Error(name_unknown), also where it stands for several zones.
@@ -265,6 +273,7 @@ class TileSystem : public solvers::System {
   std::vector<ChainColumn> columns_;
   std::vector<int> chain_position_;  ///< outputs x columns
   std::vector<BoundLimit> limits_;
+  std::vector<BoundDifference> differences_;
   std::vector<UsedProperty> used_;
   solvers::Pattern pattern_;
   std::vector<std::uint8_t> differential_;
