@@ -191,6 +191,7 @@ class CycleMap::Runner {
 
   void finish() {
     cycle_.ranges = extremes_.ranges();
+    cycle_.peaks = extremes_.peaks();
     cycle_.lit_ranges.assign(extremes_.lit_ranges().begin(), extremes_.lit_ranges().end());
     const auto integral = transient_.integrals();
     EnergyBooks& books = cycle_.books;

@@ -44,6 +44,7 @@ struct Cycle {
   std::vector<double> end_x;                  ///< just before the first switch of the next one
   ControlState begin_controls, end_controls;  ///< times of return count from the cycle's begin and end
   std::vector<TemperatureRange> ranges, lit_ranges;
+  std::vector<Peak> peaks;
   EnergyBooks books;
   double heaters_J = 0.0;
   std::vector<double> age_change;

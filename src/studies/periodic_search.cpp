@@ -222,6 +222,7 @@ class Search {
     state.x = cycle_.begin_x;
     state.ranges = cycle_.ranges;
     state.lit_ranges = cycle_.lit_ranges;
+    state.peaks = cycle_.peaks;
     state.light_J = cycle_.books.light_J;
     state.age_change = cycle_.age_change;
     state.cycles = map_.count();

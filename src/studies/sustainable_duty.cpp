@@ -60,7 +60,7 @@ SustainableDuty sustainable_duty(tile::TileSystem& system, double period_s) {
   const auto averaged_margin = [&](double share) {
     try {
       const std::optional<Margin> least = binding(averaged_point(on, off, share).margins);
-      return least ? least->margin_K : HUGE_VAL;
+      return least ? least->comparable() : HUGE_VAL;
     } catch (const Error& error) {
       if (!no_such_state(error)) throw;
       return hopeless_K;
@@ -75,8 +75,8 @@ SustainableDuty sustainable_duty(tile::TileSystem& system, double period_s) {
       const PeriodicState state = periodic_state(system, period_s, share * period_s, guess);
       duty.cycles += state.cycles;
       guess = state.x;
-      const std::optional<Margin> least = binding(margins_over(system, state.ranges));
-      return least ? least->margin_K : HUGE_VAL;
+      const std::optional<Margin> least = binding(margins_over(system, state.ranges, state.peaks));
+      return least ? least->comparable() : HUGE_VAL;
     } catch (const Error& error) {
       if (!no_such_state(error)) throw;
       guess.clear();
@@ -87,7 +87,9 @@ SustainableDuty sustainable_duty(tile::TileSystem& system, double period_s) {
   duty.fraction = found.value;
   duty.limited = found.limited;
   duty.state = periodic_state(system, period_s, duty.fraction * period_s);
-  duty.binding = binding(margins_over(system, duty.state.ranges));
+  const std::vector<Margin> margins = margins_over(system, duty.state.ranges, duty.state.peaks);
+  duty.binding = binding(margins);
+  duty.next = next_after(margins, duty.binding);
   duty.mean_light_W = duty.state.light_J / period_s;
   system.set_mode(before);
   return duty;

@@ -47,6 +47,7 @@ struct PeriodicState {
   std::vector<double> x;                     ///< just after the beam went on
   std::vector<TemperatureRange> ranges;      ///< over one cycle, per node of the network
   std::vector<TemperatureRange> lit_ranges;  ///< the same while the beam was on; empty if it never was
+  std::vector<Peak> peaks;                   ///< of rates and differences over one cycle
   double light_J = 0.0;                      ///< per cycle
   std::vector<double> age_change;            ///< of the states of ageing over one cycle
   int cycles = 0;                            ///< cycle evaluations used
