@@ -106,6 +106,7 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   Invocation wanted;
   wanted.materials_directory = default_materials;
   std::string duration, output_every, at, from;
+  int points = 0;
 
   CLI::App app{"tileflux: heat, power and usable laser light of sun-powered laser tiles"};
   app.name("tileflux");
@@ -137,6 +138,12 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   by_name["balance"]
       ->add_option("--at", at, "instant whose surroundings are taken, for example '40 min'; without it their mean")
       ->option_text("TIME");
+  by_name["duty"]->add_flag("--curve", wanted.curve, "the sustainable duty over periods from 0.1 s to a day");
+  by_name["duty"]
+      ->add_option("--points", points, "number of periods of the curve, 2 to 200; 30 without it")
+      ->option_text("N");
+  by_name["duty"]->add_flag("--map", wanted.map,
+                            "the sustainable duty over drive and period, with lines of equal duty");
   by_name["run"]
       ->add_option("--duration", duration, "time to integrate over, for example '24 h'; without it what the case says")
       ->option_text("TIME");
@@ -178,6 +185,11 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   const auto stands = [&](const char* option) {
     return chosen()->get_option_no_throw(option) != nullptr && chosen()->count(option) > 0;
   };
+  if (stands("--points")) {
+    constexpr int least_points = 2, most_points = 200;
+    if (points < least_points || points > most_points) refuse(Code::option_wrong, "--points takes 2 to 200", "");
+    wanted.points = points;
+  }
   if (stands("--at")) wanted.at_s = instant_of("--at", at);
   if (stands("--duration")) wanted.duration_s = time_of("--duration", duration);
   if (stands("--every")) wanted.output_every_s = time_of("--every", output_every);

@@ -14,6 +14,8 @@ struct Invocation {
   std::string entry;          ///< of `materials`
   std::string out_directory;  ///< empty: no files
   std::optional<double> duration_s;
+  bool curve = false, map = false;  ///< of `duty`
+  std::optional<int> points;        ///< of a curve
   std::optional<double> at_s;  ///< instant whose surroundings steady answers take
   std::optional<double> output_every_s;
   std::optional<double> from_K;  ///< of `duty`: a uniform starting temperature

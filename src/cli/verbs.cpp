@@ -150,10 +150,23 @@ int duty(const Invocation& wanted, const materials::Library& library) {
   if (wanted.from_K) file.description.start = {tile::Start::From::temperature, *wanted.from_K, true};
   tile::TileSystem system(file.description);
   Progress progress;
-  const studies::Duty result = studies::duty(system, [&](double share) { progress(share); });
-  if (!wanted.out_directory.empty())
-    results::OutputDirectory(wanted.out_directory).write_text("duty.json", json_duty(file, system, result));
+  studies::DutyOptions options;
+  if (wanted.curve) options.curve_points = wanted.points.value_or(studies::curve_points);
+  options.map = wanted.map;
+  if (wanted.curve || wanted.map) heed_interrupts();
+  options.progress = [&](double share) {
+    progress(share);
+    return !stop_wanted.load();
+  };
+  const studies::Duty result = studies::duty(system, options);
+  if (!wanted.out_directory.empty()) {
+    const results::OutputDirectory directory(wanted.out_directory);
+    directory.write_text("duty.json", json_duty(file, system, result));
+    if (result.curve) directory.write_text("curve.csv", csv_curve(*result.curve));
+    if (result.map) directory.write_text("map.csv", csv_map(*result.map));
+  }
   say(wanted.json ? json_duty(file, system, result) : print_duty(file, system, result));
+  if (stop_wanted.load()) return entry_of(Code::interrupted).exit_status;
   if (result.feasible()) return 0;
   return answer_no(Code::nothing_feasible, "no drive, burst or duty meets every limit");
 }

@@ -42,7 +42,7 @@ ControlState CycleMap::no_memory() const {
 
 ControlSettings CycleMap::control_settings() const {
   ControlSettings controls;
-  controls.beam = tile::TimePattern{settings_.on_s, settings_.period_s, settings_.first_s};
+  controls.beam = tile::TimePattern{settings_.on_s, settings_.period_s / settings_.pulses, settings_.first_s};
   controls.throttled = settings_.throttled;
   controls.trips = settings_.trips;
   controls.thermostats = settings_.thermostats_switch;
@@ -206,6 +206,8 @@ class CycleMap::Runner {
     books.drawn_J = integral[4];
     books.available_J = integral[5];
     cycle_.heaters_J = integral[6];
+    cycle_.lasers_asked_J = integral[7];
+    cycle_.lasers_given_J = integral[8];
     const auto ages = integral.subspan(TileIntegrands::powers);
     cycle_.age_change.assign(ages.begin(), ages.end());
     if (cycle_.battery) cycle_.battery->end_percent = system_.charge_percent(cycle_.end_x);

@@ -47,6 +47,7 @@ struct Cycle {
   std::vector<Peak> peaks;
   EnergyBooks books;
   double heaters_J = 0.0;
+  double lasers_asked_J = 0.0, lasers_given_J = 0.0;
   std::vector<double> age_change;
   std::optional<BatteryUse> battery;
   long switchings = 0, trips = 0;

@@ -80,6 +80,7 @@ enum class Code {
   control_chatter,
   heater_authority,
   battery_rests,
+  mean_surroundings,
   slow_mode,
   roll_over_passed,
   interrupted,

@@ -13,19 +13,20 @@
 
 namespace tileflux::studies {
 
-/// How a cycle goes: the beam is on for `on_s`, then off until the period is over. Loads with a pattern follow it where
+/// How a cycle goes: the beam is on for `on_s`, then off until the pulse is over. Loads with a pattern follow it where
 /// their period divides the cycle and are at their mean elsewhere.
 struct CycleSettings {
-  double period_s = 0.0;  ///< above zero
-  double on_s = 0.0;      ///< from none to the whole period
-  bool throttled = true;  ///< throttle laws act
-  bool trips = true;      ///< trips act, with hysteresis and minimum off time
+  double period_s = 0.0;              ///< above zero
+  double on_s = 0.0;                  ///< in each pulse, from none to all of it
+  int pulses = 1;                     ///< the beam goes on so many times, evenly spaced
+  bool throttled = true;              ///< throttle laws act
+  bool trips = true;                  ///< trips act, with hysteresis and minimum off time
   bool thermostats_switch = true;     ///< false: each heater is on for its mean share of the time
   bool battery_acts = true;           ///< false: it rests at the charge of the start
   bool loads_follow_patterns = true;  ///< false: all of them at their mean
   /// Whether shadows come and distances change over the cycle; they should repeat with it. False: as in steady states.
   bool surroundings_move = true;
-  double first_s = 0.0;               ///< time of the case at which the cycle begins, with the beam going on
+  double first_s = 0.0;  ///< time of the case at which the cycle begins, with the beam going on
 };
 
 /// What is left of a small disturbance after one cycle, for one of the modes of the linearised cycle.
@@ -44,14 +45,15 @@ enum class ChargeEnd {
 };
 
 struct PeriodicState {
-  std::vector<double> x;                     ///< just after the beam went on
-  std::vector<TemperatureRange> ranges;      ///< over one cycle, per node of the network
-  std::vector<TemperatureRange> lit_ranges;  ///< the same while the beam was on; empty if it never was
-  std::vector<Peak> peaks;                   ///< of rates and differences over one cycle
-  double light_J = 0.0;                      ///< per cycle
-  std::vector<double> age_change;            ///< of the states of ageing over one cycle
-  int cycles = 0;                            ///< cycle evaluations used
-  double error_K = 0.0;                      ///< estimated distance to the true periodic state, also in % of charge
+  std::vector<double> x;                              ///< just after the beam went on
+  std::vector<TemperatureRange> ranges;               ///< over one cycle, per node of the network
+  std::vector<TemperatureRange> lit_ranges;           ///< the same while the beam was on; empty if it never was
+  std::vector<Peak> peaks;                            ///< of rates and differences over one cycle
+  double light_J = 0.0;                               ///< per cycle
+  double lasers_asked_J = 0.0, lasers_given_J = 0.0;  ///< at the bus, per cycle: what the drive asks for, what it gets
+  std::vector<double> age_change;                     ///< of the states of ageing over one cycle
+  int cycles = 0;                                     ///< cycle evaluations used
+  double error_K = 0.0;  ///< estimated distance to the true periodic state, also in % of charge
 
   std::vector<Multiplier> multipliers;  ///< the largest ones, falling; at most `most_multipliers`
   double slowest_multiplier = 0.0;      ///< magnitude of the largest (without a charge that may be anything)
