@@ -1,0 +1,135 @@
+#include "tileflux/studies/tilt.h"
+
+#include <algorithm>
+#include <boost/math/tools/toms748_solve.hpp>
+#include <cmath>
+#include <functional>
+#include <map>
+
+#include "studies/modes.h"
+#include "tileflux/solvers/steady.h"
+#include "tileflux/studies/balance.h"
+
+namespace tileflux::studies {
+
+namespace {
+
+constexpr double edge_on_rad = 1.57079632679489662;
+/// Margins of a tilt at which the tile runs away: far too hot.
+constexpr double hopeless_K = -1e3;
+
+std::optional<Margin> least(const std::vector<Margin>& margins, bool upper) {
+  std::optional<Margin> found;
+  for (const Margin& margin : margins) {
+    if (margin.upper == upper && (!found || margin.margin_K < found->margin_K)) found = margin;
+  }
+  return found;
+}
+
+/// The least margins of one state.
+struct StateMargins {
+  std::optional<Margin> upper, lower;
+  bool found = true;
+
+  double upper_K() const {
+    if (!found) return hopeless_K;
+    return upper ? upper->margin_K : HUGE_VAL;
+  }
+};
+
+struct Tilted {
+  StateMargins off, on;
+  double upper_K() const { return std::min(off.upper_K(), on.upper_K()); }
+};
+
+/// Steady states of a tile over tilt, each from the one before.
+class TiltedTile {
+ public:
+  explicit TiltedTile(const tile::Case& description) : case_(description) {}
+
+  const Tilted& at(double tilt_rad) {
+    const auto known = seen_.find(tilt_rad);
+    if (known != seen_.end()) return known->second;
+    case_.sun.tilt_rad = tilt_rad;
+    tile::TileSystem system(case_);
+    Tilted tilted;
+    tilted.off = margins(system, false, off_x_);
+    if (case_.beam) tilted.on = margins(system, true, on_x_);
+    return seen_.emplace(tilt_rad, std::move(tilted)).first->second;
+  }
+
+  bool has_beam() const { return case_.beam.has_value(); }
+
+ private:
+  StateMargins margins(tile::TileSystem& system, bool beam, std::vector<double>& last) const {
+    system.set_mode(steady_mode(case_, beam, false));
+    solvers::SteadyOptions options;
+    options.residual_scale_W = system.power_scale_W();
+    const auto search = [&](std::vector<double> guess) {
+      return solvers::find_steady(system, std::move(guess), options);
+    };
+    const bool warm = !last.empty();
+    solvers::SteadySolution solution = search(warm ? last : system.uniform_state(system.uniform_guess_K()));
+    if (warm && !solution.found()) solution = search(system.uniform_state(system.uniform_guess_K()));
+    if (!solution.found()) {
+      last.clear();
+      return {{}, {}, false};
+    }
+    last = solution.x;
+    const std::vector<Margin> all = margins_at(system, last);
+    return {least(all, true), least(all, false), true};
+  }
+
+  tile::Case case_;
+  std::vector<double> off_x_, on_x_;
+  std::map<double, Tilted> seen_;
+};
+
+/// The smallest tilt at which a margin is not negative: the first of a row of tilts, then closed in on.
+std::optional<double> first_tilt(const std::function<double(double)>& margin_K) {
+  constexpr int rows = 18;  // 5 deg: margins rise with the tilt but for what cells lose at grazing light
+  if (margin_K(0.0) >= 0.0) return 0.0;
+  double below_rad = 0.0;
+  for (int i = 1; i <= rows; ++i) {
+    const double tilt_rad = i == rows ? edge_on_rad : edge_on_rad * i / rows;
+    if (margin_K(tilt_rad) >= 0.0) {
+      std::uintmax_t most_steps = 100;
+      const boost::math::tools::eps_tolerance<double> close(44);
+      // The end that keeps the limits.
+      return boost::math::tools::toms748_solve(margin_K, below_rad, tilt_rad, margin_K(below_rad), margin_K(tilt_rad),
+                                               close, most_steps)
+          .second;
+    }
+    below_rad = tilt_rad;
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+TiltNeeded tilt_needed(const tile::Case& description) {
+  TiltNeeded needed;
+  const bool upper = std::any_of(description.limits.begin(), description.limits.end(),
+                                 [](const tile::Limit& limit) { return limit.below_K.has_value(); });
+  if (!upper) return needed;
+  TiltedTile tile(description);
+  needed.off_rad = first_tilt([&](double tilt_rad) { return tile.at(tilt_rad).off.upper_K(); });
+  if (tile.has_beam()) needed.on_rad = first_tilt([&](double tilt_rad) { return tile.at(tilt_rad).on.upper_K(); });
+  const auto both = first_tilt([&](double tilt_rad) { return tile.at(tilt_rad).upper_K(); });
+  needed.tilt_rad = both.value_or(edge_on_rad);
+  const Tilted& there = tile.at(needed.tilt_rad);
+  needed.beam = there.on.upper_K() < there.off.upper_K();
+  const StateMargins& asking = needed.beam ? there.on : there.off;
+  needed.limit = asking.upper;
+  needed.need = !both ? TiltNeeded::Need::in_vain : *both > 0.0 ? TiltNeeded::Need::tilted : TiltNeeded::Need::none;
+  if (needed.need != TiltNeeded::Need::tilted) return needed;
+  for (const StateMargins* state : {&there.off, &there.on}) {
+    if (!state->lower || state->lower->margin_K >= 0.0) continue;
+    needed.need = TiltNeeded::Need::too_cold;
+    needed.limit = state->lower;
+    needed.beam = state == &there.on;
+  }
+  return needed;
+}
+
+}  // namespace tileflux::studies
