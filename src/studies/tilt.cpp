@@ -52,6 +52,7 @@ class TiltedTile {
     if (known != seen_.end()) return known->second;
     case_.sun.tilt_rad = tilt_rad;
     tile::TileSystem system(case_);
+    facing_W_ = std::max(facing_W_, system.power_scale_W());
     Tilted tilted;
     tilted.off = margins(system, false, off_x_);
     if (case_.beam) tilted.on = margins(system, true, on_x_);
@@ -64,7 +65,7 @@ class TiltedTile {
   StateMargins margins(tile::TileSystem& system, bool beam, std::vector<double>& last) const {
     system.set_mode(steady_mode(case_, beam, false));
     solvers::SteadyOptions options;
-    options.residual_scale_W = system.power_scale_W();
+    options.residual_scale_W = facing_W_;
     const auto search = [&](std::vector<double> guess) {
       return solvers::find_steady(system, std::move(guess), options);
     };
@@ -82,6 +83,9 @@ class TiltedTile {
 
   tile::Case case_;
   std::vector<double> off_x_, on_x_;
+  /// What flows through the tile when it faces the Sun, with which searches begin: edge-on next to nothing flows, and
+  /// states need not be found to a share of that.
+  double facing_W_ = 0.0;
   std::map<double, Tilted> seen_;
 };
 
