@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "cli/print.h"
 #include "cli/print_parts.h"
@@ -41,9 +42,10 @@ std::string light_cell(const studies::Sweep& sweep, const SweepPoint& point) {
   return sweep.has_lasers ? watts(point.usable_light_W) : percent(point.usable_drive, 1);
 }
 
-std::string duty_cell(const SweepPoint& point) {
+std::string duty_cell(const studies::Sweep& sweep, const SweepPoint& point) {
   if (point.duty_trouble) return "?";
   if (!point.duty) return "-";
+  if (sweep.has_lasers && point.duty->fraction > 0.0 && point.duty->mean_light_W <= 0.0) return "no light";
   return point.duty->fraction > 0.0 ? percent(point.duty->fraction, 1) : "none";
 }
 
@@ -89,7 +91,7 @@ std::string table(const Swept& swept) {
     const SweepPoint::Hottest hottest = point.hottest();
     if (tilt) cells.push_back(tilt_cell(point.tilt));
     if (sweep.has_beam) cells.push_back(light_cell(sweep, point));
-    if (duty) cells.push_back(duty_cell(point));
+    if (duty) cells.push_back(duty_cell(sweep, point));
     cells.push_back(sweep.nodes[hottest.node]);
     cells.push_back(celsius(hottest.temperature_K));
     if (sweep.has_beam) cells.emplace_back(studies::name_of(point.regime));
@@ -125,12 +127,21 @@ std::string troubles(const Swept& swept) {
   return text.empty() ? text : "\nValues without an answer\n" + text;
 }
 
+std::string limit_full(const studies::Margin& margin) {
+  return fmt::format("{} {} degC", limit_words(margin), celsius(margin.limit_K));
+}
+
 std::string limit_full(const std::optional<studies::StateMargin>& limit, bool has_beam) {
   if (!limit) return "none";
-  return fmt::format("{} {} degC{}", limit_words(limit->margin), celsius(limit->margin.limit_K),
-                     !has_beam     ? ""
-                     : limit->beam ? " (beam on)"
-                                   : " (beam off)");
+  return limit_full(limit->margin) + (!has_beam ? "" : limit->beam ? " (beam on)" : " (beam off)");
+}
+
+/// Whether two crossings are of one limit, in both states and at the same value.
+bool are_one(const Crossing& a, const Crossing& b) {
+  return a.kind == Crossing::Kind::margin && b.kind == Crossing::Kind::margin && a.subject == b.subject &&
+         a.from == b.from && a.from_limit->margin.upper == b.from_limit->margin.upper &&
+         a.from_limit->beam != b.from_limit->beam &&
+         std::abs(a.value - b.value) <= studies::crossing_tolerance * std::abs(a.value);
 }
 
 std::string crossing_words(const Crossing& crossing, bool has_beam) {
@@ -154,10 +165,16 @@ std::string crossings(const Swept& swept) {
   const studies::Sweep& sweep = swept.sweep;
   if (sweep.crossings.empty()) return "\nCrossings\n  none: nothing changes its kind over the range\n";
   Table table({"at", "what", "from -> to"});
-  for (const Crossing& crossing : sweep.crossings) {
+  for (auto one = sweep.crossings.begin(); one != sweep.crossings.end(); ++one) {
+    const Crossing& crossing = *one;
+    const auto is_one = [&](const Crossing& other) { return are_one(crossing, other); };
+    if (std::any_of(sweep.crossings.begin(), one, is_one)) continue;
+    const bool both = std::any_of(one, sweep.crossings.end(), is_one);
     const std::string at = fmt::format("{:.7g}{}", swept.range.in_unit(crossing.value),
                                        swept.range.unit == "1" ? "" : ' ' + swept.range.unit);
-    table.row({at, std::string(studies::name_of(crossing.kind)), crossing_words(crossing, sweep.has_beam)});
+    table.row({at, std::string(studies::name_of(crossing.kind)),
+               both ? limit_full(crossing.from_limit->margin) + ": " + crossing.from + " -> " + crossing.to
+                    : crossing_words(crossing, sweep.has_beam)});
   }
   return "\nCrossings\n" + table.text({0, 1, 2});
 }

@@ -305,10 +305,10 @@ void warn_of_heaters(const tile::TileSystem& system, const OperatingPoint& point
 
 }  // namespace
 
-Balance balance(tile::TileSystem& system, const BalanceGuess& guess) {
+Balance balance(tile::TileSystem& system) {
   Balance result;
   system.set_mode(steady_mode(system.description(), false, true));
-  result.beam_off = operating_point(system, guess.off_x);
+  result.beam_off = operating_point(system);
   result.limits_met = result.beam_off.limits_met();
   warn_of_heaters(system, result.beam_off, result.warnings);
   const std::vector<TemperatureRange> off_ranges = ranges_at(system, result.beam_off.x);
@@ -318,7 +318,7 @@ Balance balance(tile::TileSystem& system, const BalanceGuess& guess) {
   }
 
   system.set_mode(steady_mode(system.description(), true, true));
-  result.beam_on = operating_point(system, guess.on_x);
+  result.beam_on = operating_point(system);
   result.limits_met = result.limits_met && result.beam_on->limits_met();
   warn_of_heaters(system, *result.beam_on, result.warnings);
   warn_of_branches(system, *result.beam_on, result.warnings);

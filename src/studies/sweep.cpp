@@ -55,41 +55,16 @@ void rank_limits(Glance& glance) {
   if (other != least.end()) glance.next = *other;
 }
 
-Balance balance_from(tile::TileSystem& system, const BalanceGuess& guess) {
-  if (guess.off_x.empty()) return balance(system);
-  try {
-    return balance(system, guess);
-  } catch (const Error&) {
-    return balance(system);  // a guess may lie beyond a fold
-  }
-}
-
 }  // namespace
-
-BalanceGuess SweptTile::nearest_states(double value) const {
-  const Glance* nearest = nullptr;
-  double distance = HUGE_VAL;
-  const auto consider = [&](const std::pair<const double, Glance>& one) {
-    if (one.second.trouble || std::abs(one.first - value) >= distance) return;
-    distance = std::abs(one.first - value);
-    nearest = &one.second;
-  };
-  const auto above = seen_.lower_bound(value);
-  if (above != seen_.end()) consider(*above);
-  if (above != seen_.begin()) consider(*std::prev(above));
-  if (nearest == nullptr) return {};
-  const Balance& known = nearest->balance;
-  return {known.beam_off.x, known.beam_on ? known.beam_on->x : std::vector<double>{}};
-}
 
 Glance SweptTile::looked_at(double value) {
   Glance glance;
   ++balances_;
   try {
     tile::TileSystem system(case_at_(value));
-    BalanceGuess guess = nearest_states(value);
-    if (guess.off_x.size() != static_cast<std::size_t>(system.size())) guess = {};
-    glance.balance = balance_from(system, guess);
+    // Sought anew at every value, not from the states of a neighbour: a tile may have several, and an answer must not
+    // depend on where the sweep came from.
+    glance.balance = balance(system);
     const Balance& found = glance.balance;
     rank_limits(glance);
     const double gives = system.has_lasers() ? found.usable_laser_W : found.usable_drive;

@@ -30,7 +30,6 @@ class SweptTile {
 
  private:
   Glance looked_at(double value);
-  BalanceGuess nearest_states(double value) const;
 
   const CaseAt& case_at_;
   std::map<double, Glance> seen_;

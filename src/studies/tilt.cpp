@@ -42,7 +42,7 @@ struct Tilted {
   double upper_K() const { return std::min(off.upper_K(), on.upper_K()); }
 };
 
-/// Steady states of a tile over tilt, each from the one before.
+/// Steady states of a tile over tilt, each as `balance` would find it.
 class TiltedTile {
  public:
   explicit TiltedTile(const tile::Case& description) : case_(description) {}
@@ -54,35 +54,26 @@ class TiltedTile {
     tile::TileSystem system(case_);
     facing_W_ = std::max(facing_W_, system.power_scale_W());
     Tilted tilted;
-    tilted.off = margins(system, false, off_x_);
-    if (case_.beam) tilted.on = margins(system, true, on_x_);
+    tilted.off = margins(system, false);
+    if (case_.beam) tilted.on = margins(system, true);
     return seen_.emplace(tilt_rad, std::move(tilted)).first->second;
   }
 
   bool has_beam() const { return case_.beam.has_value(); }
 
  private:
-  StateMargins margins(tile::TileSystem& system, bool beam, std::vector<double>& last) const {
+  StateMargins margins(tile::TileSystem& system, bool beam) const {
     system.set_mode(steady_mode(case_, beam, false));
     solvers::SteadyOptions options;
     options.residual_scale_W = facing_W_;
-    const auto search = [&](std::vector<double> guess) {
-      return solvers::find_steady(system, std::move(guess), options);
-    };
-    const bool warm = !last.empty();
-    solvers::SteadySolution solution = search(warm ? last : system.uniform_state(system.uniform_guess_K()));
-    if (warm && !solution.found()) solution = search(system.uniform_state(system.uniform_guess_K()));
-    if (!solution.found()) {
-      last.clear();
-      return {{}, {}, false};
-    }
-    last = solution.x;
-    const std::vector<Margin> all = margins_at(system, last);
+    const solvers::SteadySolution solution =
+        solvers::find_steady(system, system.uniform_state(system.uniform_guess_K()), options);
+    if (!solution.found()) return {{}, {}, false};
+    const std::vector<Margin> all = margins_at(system, solution.x);
     return {least(all, true), least(all, false), true};
   }
 
   tile::Case case_;
-  std::vector<double> off_x_, on_x_;
   /// What flows through the tile when it faces the Sun, with which searches begin: edge-on next to nothing flows, and
   /// states need not be found to a share of that.
   double facing_W_ = 0.0;

@@ -84,11 +84,8 @@ struct Balance {
   bool limits_met = true;  ///< at both points
 };
 
-/// Throws what operating_point throws. The states are sought from guesses, if there are any.
-struct BalanceGuess {
-  std::vector<double> off_x, on_x;
-};
-Balance balance(tile::TileSystem& system, const BalanceGuess& guess = {});
+/// Throws what operating_point throws.
+Balance balance(tile::TileSystem& system);
 Balance balance(const tile::Case& description);
 
 }  // namespace tileflux::studies

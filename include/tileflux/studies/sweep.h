@@ -109,8 +109,9 @@ struct Sweep {
 /// Crossings are closed in on to this share of the value.
 inline constexpr double crossing_tolerance = 1e-6;
 
-/// Values must rise. Steady states start from those of the nearest value that is known. A change and its undoing
-/// between two neighbouring values are not seen. Throws Error(internal) only; what a point throws is kept with it.
+/// Values must rise. Every point is what `balance` finds there on its own: a tile may have several steady states, and
+/// an answer must not depend on where the sweep came from. A change and its undoing between two neighbouring values are
+/// not seen. Throws Error(internal) only; what a point throws is kept with it.
 Sweep sweep(const CaseAt& case_at, std::span<const double> values, const SweepOptions& options = {});
 
 }  // namespace tileflux::studies
