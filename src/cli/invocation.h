@@ -14,7 +14,9 @@ struct Invocation {
   std::string entry;          ///< of `materials`
   std::string out_directory;  ///< empty: no files
   std::optional<double> duration_s;
+  std::optional<double> at_s;  ///< instant whose surroundings steady answers take
   std::optional<double> output_every_s;
+  std::optional<double> from_K;  ///< of `duty`: a uniform starting temperature
   bool accelerated = false;
   std::string vary;     ///< of `sweep`: PATH=RANGE
   int points = 25;      ///< of a range

@@ -63,6 +63,8 @@ Json point_json(const Swept& swept, const studies::SweepPoint& point) {
                                                {"binding_limit", margin_of(point.duty->binding)}}
                                         : Json(nullptr);
   json["duty_trouble"] = trouble_of(point.duty_trouble);
+  json["tilt_taken_rad"] = {{"beam_off", point.off_tilt_rad},
+                            {"beam_on", sweep.has_beam ? Json(point.on_tilt_rad) : Json(nullptr)}};
   json["tilt_needed"] = tilt_of(point.tilt);
   json["hottest"] = {{"node", sweep.nodes[hottest.node]},
                      {"temperature_K", hottest.temperature_K},

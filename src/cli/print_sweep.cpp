@@ -29,13 +29,25 @@ std::string title(const Swept& swept) {
                      swept.in_unit(values.back()), how, present);
 }
 
-std::string tilt_cell(const std::optional<TiltNeeded>& tilt) {
+std::string tilt_cell(const studies::Sweep& sweep, const SweepPoint& point) {
+  const std::optional<TiltNeeded>& tilt = point.tilt;
+  if (sweep.holds_tilt) {
+    const bool on = sweep.has_beam && point.on_tilt_rad > point.off_tilt_rad;
+    return fmt::format("{:.1f}{}", std::max(point.off_tilt_rad, point.on_tilt_rad) * degrees,
+                       !sweep.has_beam ? ""
+                       : on            ? " on"
+                                       : " off");
+  }
   if (!tilt) return "-";
   if (tilt->need != TiltNeeded::Need::tilted) return tilt_word(*tilt);
   return fmt::format("{:.1f} {}", tilt->tilt_rad * degrees, tilt->beam ? "on" : "off");
 }
 
-std::string limit_words(const studies::Margin& margin) { return margin.node + (margin.upper ? " below" : " above"); }
+/// In kelvin as its column says, or with the unit of another kind.
+std::string margin_text(const studies::Margin& margin) {
+  if (margin.kind == studies::LimitKind::temperature) return margin_cell(margin.margin);
+  return (margin.margin < 0.0 ? "BROKEN " : "") + amount_text(margin.kind, margin.margin, true);
+}
 
 std::string light_cell(const studies::Sweep& sweep, const SweepPoint& point) {
   if (!point.sustainable) return "no beam";
@@ -55,8 +67,9 @@ bool any_duty(const studies::Sweep& sweep) {
 }
 
 bool any_tilt(const studies::Sweep& sweep) {
-  return std::any_of(sweep.points.begin(), sweep.points.end(),
-                     [](const SweepPoint& p) { return p.tilt && p.tilt->need != TiltNeeded::Need::no_limit; });
+  return sweep.holds_tilt || std::any_of(sweep.points.begin(), sweep.points.end(), [](const SweepPoint& p) {
+           return p.tilt && p.tilt->need != TiltNeeded::Need::no_limit && p.tilt->need != TiltNeeded::Need::not_free;
+         });
 }
 
 std::string table(const Swept& swept) {
@@ -89,7 +102,7 @@ std::string table(const Swept& swept) {
       continue;
     }
     const SweepPoint::Hottest hottest = point.hottest();
-    if (tilt) cells.push_back(tilt_cell(point.tilt));
+    if (tilt) cells.push_back(tilt_cell(sweep, point));
     if (sweep.has_beam) cells.push_back(light_cell(sweep, point));
     if (duty) cells.push_back(duty_cell(sweep, point));
     cells.push_back(sweep.nodes[hottest.node]);
@@ -99,14 +112,17 @@ std::string table(const Swept& swept) {
       cells.push_back(point.binding ? limit_words(point.binding->margin) +
                                           (sweep.has_beam ? (point.binding->beam ? ", on" : ", off") : "")
                                     : "");
-      cells.push_back(point.binding ? margin_cell(point.binding->margin.margin_K) : "");
+      cells.push_back(point.binding ? margin_text(point.binding->margin) : "");
     }
     if (!sweep.heaters.empty()) cells.push_back(watts(std::max(point.heaters_W(false), point.heaters_W(true))));
     rows.row(cells);
   }
   std::string text = rows.text(left);
   if (tilt || sweep.has_beam) text += "  on, off: with the beam on or off";
-  if (tilt) text += "; tilt: the least at which every upper limit is kept in both, the beam at its full command";
+  if (tilt)
+    text += sweep.holds_tilt
+                ? "; tilt: what the tile takes by itself, the larger of both"
+                : "; tilt: the least at which every upper limit is kept in both, the beam at its full command";
   if (tilt || sweep.has_beam) text += '\n';
   if (sweep.has_beam) text += "  no beam: no drive meets every limit for ever (or nothing is left for the lasers)\n";
   if (!sweep.heaters.empty() && sweep.has_beam)
@@ -128,7 +144,9 @@ std::string troubles(const Swept& swept) {
 }
 
 std::string limit_full(const studies::Margin& margin) {
-  return fmt::format("{} {} degC", limit_words(margin), celsius(margin.limit_K));
+  return limit_words(margin) + ' ' +
+         (margin.kind == studies::LimitKind::temperature ? celsius(margin.limit) + " degC"
+                                                         : amount_text(margin.kind, margin.limit));
 }
 
 std::string limit_full(const std::optional<studies::StateMargin>& limit, bool has_beam) {
@@ -139,7 +157,7 @@ std::string limit_full(const std::optional<studies::StateMargin>& limit, bool ha
 /// Whether two crossings are of one limit, in both states and at the same value.
 bool are_one(const Crossing& a, const Crossing& b) {
   return a.kind == Crossing::Kind::margin && b.kind == Crossing::Kind::margin && a.subject == b.subject &&
-         a.from == b.from && a.from_limit->margin.upper == b.from_limit->margin.upper &&
+         a.from == b.from && studies::same_limit(a.from_limit->margin, b.from_limit->margin) &&
          a.from_limit->beam != b.from_limit->beam &&
          std::abs(a.value - b.value) <= studies::crossing_tolerance * std::abs(a.value);
 }
@@ -210,7 +228,7 @@ std::string verdict(const Swept& swept) {
     text += fmt::format("; most light is {} W, at {}", watts(sweep.most_light_W), swept.in_unit(*sweep.most_light_at));
   text += ".";
   const auto broken_off = std::count_if(sweep.points.begin(), sweep.points.end(), [](const SweepPoint& p) {
-    return !p.trouble && p.sustainable && p.binding && p.binding->margin.margin_K < 0.0;
+    return !p.trouble && p.sustainable && p.binding && p.binding->margin.margin < 0.0;
   });
   if (broken_off > 0)
     text += fmt::format(

@@ -13,10 +13,18 @@ std::string Swept::in_unit(double value_si) const {
   return range.unit == "1" ? number(value_si) : number(value_si) + ' ' + range.unit;
 }
 
+std::string limit_words(const studies::Margin& margin) {
+  const std::string what =
+      margin.kind == studies::LimitKind::temperature ? "" : std::string(studies::name_of(margin.kind)) + " of ";
+  return what + margin.where() + (margin.upper ? " below" : " above");
+}
+
 std::string tilt_word(const studies::TiltNeeded& tilt) {
   switch (tilt.need) {
     case studies::TiltNeeded::Need::no_limit:
       return "no limit";
+    case studies::TiltNeeded::Need::not_free:
+      return "not free";
     case studies::TiltNeeded::Need::none:
       return "none";
     case studies::TiltNeeded::Need::tilted:
@@ -48,14 +56,17 @@ struct Column {
 
 std::string limit_text(const std::optional<studies::StateMargin>& limit) {
   if (!limit) return "";
-  return limit->margin.node + (limit->margin.upper ? " below" : " above") + (limit->beam ? ", beam on" : ", beam off");
+  return limit_words(limit->margin) + (limit->beam ? ", beam on" : ", beam off");
 }
 
 std::vector<Column> columns_of(const studies::Sweep& sweep) {
   using Point = studies::SweepPoint;
   std::vector<Column> columns;
   const auto margin = [](const std::optional<studies::StateMargin>& limit) {
-    return limit ? cell(limit->margin.margin_K) : std::string();
+    return limit ? cell(limit->margin.margin) : std::string();
+  };
+  const auto unit = [](const std::optional<studies::StateMargin>& limit) {
+    return limit ? std::string(studies::unit_of(limit->margin.kind)) : std::string();
   };
   if (sweep.has_beam) {
     columns.push_back({"usable_laser_power", "W", [](const Point& p) { return cell(p.usable_light_W); }});
@@ -72,15 +83,20 @@ std::vector<Column> columns_of(const studies::Sweep& sweep) {
   }
   columns.push_back({"regime", "", [](const Point& p) { return std::string(studies::name_of(p.regime)); }});
   columns.push_back({"binding_limit", "", [](const Point& p) { return cell(limit_text(p.binding)); }});
-  columns.push_back({"binding_margin", "K", [margin](const Point& p) { return margin(p.binding); }});
+  columns.push_back({"binding_margin", "", [margin](const Point& p) { return margin(p.binding); }});
+  columns.push_back({"binding_margin_unit", "", [unit](const Point& p) { return unit(p.binding); }});
   columns.push_back({"next_limit", "", [](const Point& p) { return cell(limit_text(p.next)); }});
-  columns.push_back({"next_margin", "K", [margin](const Point& p) { return margin(p.next); }});
+  columns.push_back({"next_margin", "", [margin](const Point& p) { return margin(p.next); }});
+  columns.push_back({"next_margin_unit", "", [unit](const Point& p) { return unit(p.next); }});
   columns.push_back({"tilt", "", [](const Point& p) { return p.tilt ? tilt_word(*p.tilt) : std::string(); }});
   columns.push_back({"tilt_needed", "rad", [](const Point& p) {
                        const bool kept = p.tilt && (p.tilt->need == studies::TiltNeeded::Need::none ||
                                                     p.tilt->need == studies::TiltNeeded::Need::tilted);
                        return kept ? cell(p.tilt->tilt_rad) : std::string();
                      }});
+  columns.push_back({"tilt_taken_beam_off", "rad", [](const Point& p) { return cell(p.off_tilt_rad); }});
+  if (sweep.has_beam)
+    columns.push_back({"tilt_taken_beam_on", "rad", [](const Point& p) { return cell(p.on_tilt_rad); }});
   columns.push_back({"heaters_beam_off", "W", [](const Point& p) { return cell(p.heaters_W(false)); }});
   if (sweep.has_beam)
     columns.push_back({"heaters_beam_on", "W", [](const Point& p) { return cell(p.heaters_W(true)); }});

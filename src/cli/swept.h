@@ -21,6 +21,9 @@ struct Swept {
 /// One row per point: a header row, a row of units, SI values; what has no value is empty.
 std::string csv_sweep(const Swept& swept);
 
+/// `cells below`, `difference of plate - lid below`.
+std::string limit_words(const studies::Margin& margin);
+
 /// What a tilt needed comes to in a word: none, needed, in vain, too cold, no limit.
 std::string tilt_word(const studies::TiltNeeded& tilt);
 

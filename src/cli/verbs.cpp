@@ -12,6 +12,7 @@
 
 #include "cli/json.h"
 #include "cli/print.h"
+#include "cli/print_parts.h"
 #include "cli/run_files.h"
 #include "cli/text.h"
 #include "tileflux/base/spelling.h"
@@ -70,8 +71,8 @@ int answer_no(Code code, const std::string& message) {
 }
 
 int limit_broken(const std::optional<studies::Margin>& binding) {
-  return answer_no(Code::limit_broken, binding ? "'" + binding->node + "' breaks its limit by " +
-                                                     fmt::format("{:.2f} K", -binding->margin_K)
+  return answer_no(Code::limit_broken, binding ? "'" + binding->where() + "' breaks its limit by " +
+                                                     amount_text(binding->kind, -binding->margin)
                                                : "a limit is broken");
 }
 
@@ -83,7 +84,8 @@ int check(const Invocation& wanted, const materials::Library& library) {
 }
 
 int balance(const Invocation& wanted, const materials::Library& library) {
-  const tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  file.description.steady_at_s = wanted.at_s;
   tile::TileSystem system(file.description);
   const studies::Balance result = studies::balance(system);
   if (!wanted.out_directory.empty())
@@ -109,7 +111,7 @@ int accelerated_run(const Invocation& wanted, const tile::CaseFile& file) {
   if (result.interrupted) return entry_of(Code::interrupted).exit_status;
   if (result.limits_met()) return 0;
   for (const studies::WearRow& row : result.rows) {
-    if (row.binding && row.binding->margin_K < 0.0) return limit_broken(row.binding);
+    if (row.binding && row.binding->margin < 0.0) return limit_broken(row.binding);
   }
   return 0;
 }
@@ -146,7 +148,8 @@ int run(const Invocation& wanted, const materials::Library& library) {
 }
 
 int duty(const Invocation& wanted, const materials::Library& library) {
-  const tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  if (wanted.from_K) file.description.start = {tile::Start::From::temperature, *wanted.from_K, true};
   tile::TileSystem system(file.description);
   Progress progress;
   const studies::Duty result = studies::duty(system, [&](double share) { progress(share); });

@@ -29,8 +29,6 @@ std::vector<double> temperatures(const tile::TileSystem& system, const std::vect
   return all_K;
 }
 
-bool same_limit(const Margin& a, const Margin& b) { return a.node == b.node && a.upper == b.upper; }
-
 /// Binding and next limit over both states.
 void rank_limits(Glance& glance) {
   std::vector<StateMargin> least;
@@ -38,21 +36,38 @@ void rank_limits(Glance& glance) {
   if (glance.balance.beam_on) {
     const std::vector<Margin>& on = glance.balance.beam_on->margins;
     for (std::size_t i = 0; i < on.size(); ++i) {
-      if (on[i].margin_K < least[i].margin.margin_K) least[i] = {on[i], true};
+      if (on[i].comparable() < least[i].margin.comparable()) least[i] = {on[i], true};
     }
   }
-  std::stable_sort(least.begin(), least.end(),
-                   [](const StateMargin& a, const StateMargin& b) { return a.margin.margin_K < b.margin.margin_K; });
+  std::stable_sort(least.begin(), least.end(), [](const StateMargin& a, const StateMargin& b) {
+    return a.margin.comparable() < b.margin.comparable();
+  });
   if (least.empty()) return;
   // Where all limits are kept because one throttles, that one binds.
   const std::optional<OperatingPoint>& on = glance.balance.beam_on;
-  const bool kept = least.front().margin.margin_K >= 0.0;
+  const bool kept = least.front().margin.margin >= 0.0;
   glance.binding = least.front();
   if (kept && on && on->regime == Regime::heat_limited && on->binding) glance.binding = StateMargin{*on->binding, true};
   const auto other = std::find_if(least.begin(), least.end(), [&](const StateMargin& one) {
     return !same_limit(one.margin, glance.binding->margin);
   });
   if (other != least.end()) glance.next = *other;
+}
+
+/// How far a tile that tilts by itself has turned, in a word.
+std::string turned_word(const tile::Case& description, double tilt_rad) {
+  if (tilt_rad <= description.sun.tilt_rad) return "as stated";
+  return tilt_rad >= description.hold->most_tilt_rad ? "as far as it can" : "tilted";
+}
+
+void add_tilts(const tile::TileSystem& system, Glance& glance) {
+  const std::optional<OperatingPoint>& on = glance.balance.beam_on;
+  glance.off_tilt_rad = glance.balance.beam_off.sky.tilt_rad;
+  glance.on_tilt_rad = on ? on->sky.tilt_rad : glance.off_tilt_rad;
+  if (!system.has_hold()) return;
+  const std::string off_word = turned_word(system.description(), glance.off_tilt_rad);
+  const std::string on_word = turned_word(system.description(), glance.on_tilt_rad);
+  glance.turned = off_word == on_word ? off_word : on_word + " with the beam on, " + off_word + " without";
 }
 
 }  // namespace
@@ -67,6 +82,7 @@ Glance SweptTile::looked_at(double value) {
     glance.balance = balance(system);
     const Balance& found = glance.balance;
     rank_limits(glance);
+    add_tilts(system, glance);
     const double gives = system.has_lasers() ? found.usable_laser_W : found.usable_drive;
     glance.sustainable = found.beam_on && found.usable_drive > 0.0 && gives > 0.0;
     glance.off_K = temperatures(system, found.beam_off.x);
@@ -148,6 +164,7 @@ void describe_tile(const tile::TileSystem& system, Sweep& sweep) {
   for (const tile::Heater& heater : system.description().heaters) sweep.heaters.push_back(heater.name);
   sweep.has_beam = system.description().beam.has_value();
   sweep.has_lasers = system.has_lasers();
+  sweep.holds_tilt = system.has_hold();
 }
 
 void add_duty(tile::TileSystem& system, SweepPoint& point) {
@@ -171,6 +188,8 @@ void add_answers(const Glance& glance, SweepPoint& point) {
   point.usable_drive = found.usable_drive;
   point.beam_light_W = found.beam_on ? found.beam_on->chain.light_out : 0.0;
   point.sustainable = glance.sustainable;
+  point.off_tilt_rad = glance.off_tilt_rad;
+  point.on_tilt_rad = glance.on_tilt_rad;
   point.heater_off_W = glance.heater_off_W;
   point.heater_on_W = glance.heater_on_W;
   point.warnings = found.warnings;
@@ -194,7 +213,7 @@ SweepPoint point_at(SweptTile& tile, const CaseAt& case_at, double value, const 
         point.rating = continuous_rating(system);
       }
     }
-    if (options.tilt) point.tilt = tile.tilt_at(value);
+    if (options.tilt && !sweep.holds_tilt) point.tilt = tile.tilt_at(value);
     if (options.duty && description.beam && description.beam->pattern && !description.limits.empty())
       add_duty(system, point);
   } catch (const Error& error) {

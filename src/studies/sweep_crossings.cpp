@@ -65,7 +65,9 @@ class Interval {
 
 std::string limit_key(const std::optional<StateMargin>& limit) {
   if (!limit) return "none";
-  return limit->margin.node + (limit->margin.upper ? " below" : " above");
+  const Margin& margin = limit->margin;
+  const std::string what = margin.kind == LimitKind::temperature ? "" : std::string(name_of(margin.kind)) + " of ";
+  return what + margin.where() + (margin.upper ? " below" : " above");
 }
 
 class CrossingSearch {
@@ -109,7 +111,10 @@ class CrossingSearch {
                               : (off ? (glance.heater_on_W.empty() ? "works" : "works with the beam off") : "idle"));
       });
     }
-    if (options_.tilt) tilts(interval);
+    if (sweep_.holds_tilt)
+      labels(interval, Crossing::Kind::tilt, {}, [](const Glance& glance) { return glance.turned; });
+    else if (options_.tilt)
+      tilts(interval);
   }
 
   void add(Crossing::Kind kind, double below, double above, const std::string& subject, const std::string& from,
@@ -148,26 +153,26 @@ class CrossingSearch {
   void margins(Interval& interval, bool beam) {
     const std::vector<Margin> low = margins_at(interval.low(), beam), high = margins_at(interval.high(), beam);
     for (std::size_t i = 0; i < low.size() && i < high.size(); ++i) {
-      if ((low[i].margin_K < 0.0) == (high[i].margin_K < 0.0)) continue;
-      const auto margin_K = [&](double value) {
+      if ((low[i].margin < 0.0) == (high[i].margin < 0.0)) continue;
+      const auto margin_of = [&](double value) {
         const Glance& glance = tile_.at(value);
         if (glance.trouble) throw Error(*glance.trouble);
-        return margins_at(value, beam)[i].margin_K;
+        return margins_at(value, beam)[i].margin;
       };
-      double value = low[i].margin_K == 0.0 ? interval.low() : interval.high();
-      if (low[i].margin_K != 0.0 && high[i].margin_K != 0.0) {
+      double value = low[i].margin == 0.0 ? interval.low() : interval.high();
+      if (low[i].margin != 0.0 && high[i].margin != 0.0) {
         try {
           std::uintmax_t most_steps = 100;
           const boost::math::tools::eps_tolerance<double> close(44);
-          const auto bracket = boost::math::tools::toms748_solve(margin_K, interval.low(), interval.high(),
-                                                                 low[i].margin_K, high[i].margin_K, close, most_steps);
+          const auto bracket = boost::math::tools::toms748_solve(margin_of, interval.low(), interval.high(),
+                                                                 low[i].margin, high[i].margin, close, most_steps);
           value = 0.5 * (bracket.first + bracket.second);
         } catch (const Error&) {
           continue;  // answers end on the way, which is told
         }
       }
-      const bool broken = low[i].margin_K < 0.0;
-      add(Crossing::Kind::margin, value, value, low[i].node, broken ? "broken" : "kept", broken ? "kept" : "broken");
+      const bool broken = low[i].margin < 0.0;
+      add(Crossing::Kind::margin, value, value, low[i].where(), broken ? "broken" : "kept", broken ? "kept" : "broken");
       found_.back().from_limit = StateMargin{low[i], beam};
       found_.back().to_limit = StateMargin{high[i], beam};
     }
@@ -179,6 +184,8 @@ class CrossingSearch {
         switch (tile_.tilt_at(value).need) {
           case TiltNeeded::Need::no_limit:
             return "no limit asks for it";
+          case TiltNeeded::Need::not_free:
+            return "not free";
           case TiltNeeded::Need::none:
             return "none needed";
           case TiltNeeded::Need::tilted:

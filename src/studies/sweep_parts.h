@@ -3,6 +3,7 @@
 
 #include <map>
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "tileflux/studies/sweep.h"
@@ -16,6 +17,8 @@ struct Glance {
   std::optional<StateMargin> binding, next;
   bool sustainable = false;
   std::vector<double> off_K, on_K;
+  double off_tilt_rad = 0.0, on_tilt_rad = 0.0;
+  std::string turned;  ///< of a tile that tilts by itself: as stated, tilted, or as far as it can
   std::vector<double> heater_off_W, heater_on_W;
 };
 

@@ -52,7 +52,8 @@ struct SweepPoint {
   /// Whether some drive gives light (in a tile without lasers: some drive at all) and meets every limit for ever.
   bool sustainable = false;
   std::vector<double> heater_off_W, heater_on_W;  ///< of Sweep::heaters, thermostats averaged
-  std::optional<TiltNeeded> tilt;                 ///< none if not asked for
+  double off_tilt_rad = 0.0, on_tilt_rad = 0.0;   ///< that the tile takes, by its case or by its own tilt law
+  std::optional<TiltNeeded> tilt;                 ///< none if not asked for, or if the tile turns by itself
   std::optional<SweptDuty> duty;                  ///< none if not asked for, without a period or limits, or in trouble
   std::optional<Diagnostic> duty_trouble;
   std::vector<Diagnostic> warnings;
@@ -76,7 +77,7 @@ struct Crossing {
     sustainable,  ///< whether a beam can be sustained
     margin,       ///< a limit begins or ends to be broken
     heater,       ///< a heater begins or ends to work in one of the states
-    tilt,         ///< tilting becomes necessary, in vain, too cold
+    tilt,         ///< tilting becomes necessary, in vain, too cold; a tile that turns by itself begins to
   };
   Kind kind = Kind::regime;
   double value = 0.0;
@@ -95,6 +96,7 @@ struct Stretch {
 struct Sweep {
   std::vector<std::string> nodes, heaters;
   bool has_beam = false, has_lasers = false;
+  bool holds_tilt = false;  ///< the tile tilts by itself to hold a temperature
   std::vector<SweepPoint> points;
   std::vector<Crossing> crossings;  ///< rising
   std::vector<Stretch> sustained;

@@ -9,10 +9,11 @@
 namespace tileflux::studies {
 
 /// The smallest tilt from 0 to 90 deg at which the steady states keep every upper limit, both with the beam off and
-/// with it on at the commanded drive, without throttle. The case's own tilt does not count.
+/// with it on at the commanded drive, without throttle. The case's own tilt, or law by which it tilts, does not count.
 struct TiltNeeded {
   enum class Need {
     no_limit,  ///< the case has no upper limit
+    not_free,  ///< a course, an attitude to a planet or stow windows say how the tile is turned
     none,      ///< facing the Sun every upper limit is kept
     tilted,    ///< `tilt_rad` keeps them
     too_cold,  ///< `tilt_rad` keeps them, but `limit`, a lower one, is broken there

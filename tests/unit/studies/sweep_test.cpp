@@ -38,7 +38,7 @@ TEST(Sweep, HasTheTemperaturesOfTheClosedForm) {
     EXPECT_TRUE(point.on_K.empty());
     EXPECT_EQ(point.hottest().temperature_K, point.off_K[0]);
     EXPECT_EQ(point.limits_met, expected_K <= 400.0);
-    EXPECT_NEAR(point.binding->margin.margin_K, 400.0 - expected_K, temperature_within * expected_K);
+    EXPECT_NEAR(point.binding->margin.margin, 400.0 - expected_K, temperature_within * expected_K);
   }
   EXPECT_EQ(found.answered(), 5);
   EXPECT_FALSE(found.has_beam);
@@ -182,6 +182,32 @@ TEST(Sweep, EndsWhenItIsAskedTo) {
   EXPECT_TRUE(found.interrupted);
   EXPECT_EQ(found.points.size(), 2u);
   EXPECT_THAT(told, testing::ElementsAre(0.0, 0.25, 0.5));
+}
+
+TEST(Sweep, TellsTheTiltOfATileThatTurnsByItself) {
+  tile::Case plate = test::limited_plate(355.0);
+  plate.tilt_law = tile::TiltLaw::hold;
+  plate.hold = tile::TiltHold{.node = "plate", .below_K = 350.0, .band_K = 1.0};
+  const Sweep found = over_distance(plate, {0.3, 0.5, 2.0});
+  EXPECT_TRUE(found.holds_tilt);
+  for (const SweepPoint& point : found.points) {
+    ASSERT_FALSE(point.trouble) << point.trouble->message;
+    EXPECT_FALSE(point.tilt.has_value());
+  }
+  for (std::size_t i = 0; i < 2; ++i) {
+    const SweepPoint& point = found.points[i];
+    constexpr double of_a_steep_law_rad = 1e-8;
+    EXPECT_NEAR(point.off_tilt_rad, test::tilt_of_rad(point.off_K[0], point.value), of_a_steep_law_rad);
+    EXPECT_LT(point.off_K[0], 350.0);
+  }
+  EXPECT_EQ(found.points[2].off_tilt_rad, 0.0);
+  const auto turns = std::find_if(found.crossings.begin(), found.crossings.end(),
+                                  [](const Crossing& c) { return c.kind == Crossing::Kind::tilt; });
+  ASSERT_NE(turns, found.crossings.end());
+  const double expected_AU = test::distance_of_AU(349.0);
+  EXPECT_NEAR(turns->value, expected_AU, 2.0 * crossing_tolerance * expected_AU);
+  EXPECT_EQ(turns->from, "tilted");
+  EXPECT_EQ(turns->to, "as stated");
 }
 
 TEST(Sweep, NamesTheLimitThatBindsAndTheNextOne) {

@@ -33,9 +33,9 @@ TEST(TiltNeeded, IsThatOfTheClosedForm) {
 
 TEST(TiltNeeded, KeepsTheLimitAndNoMore) {
   const TiltNeeded needed = tilt_needed(test::at_distance(test::limited_plate(limit_K), 0.4));
-  EXPECT_GE(needed.limit->margin_K, 0.0);
+  EXPECT_GE(needed.limit->margin, 0.0);
   constexpr double next_to_nothing_K = 1e-6;
-  EXPECT_LE(needed.limit->margin_K, next_to_nothing_K);
+  EXPECT_LE(needed.limit->margin, next_to_nothing_K);
 }
 
 /// With a tenth of the sunlight met leaving as light, 350 K are held at 83.0, 77.5, 70.2 and 48.5 deg. With the beam off all
@@ -94,7 +94,7 @@ TEST(TiltNeeded, IsInVainWhereTheHeatIsNotOfTheSun) {
   const TiltNeeded needed = tilt_needed(plate);
   EXPECT_EQ(needed.need, Need::in_vain);
   EXPECT_EQ(needed.limit->node, "plate");
-  EXPECT_LT(needed.limit->margin_K, 0.0);
+  EXPECT_LT(needed.limit->margin, 0.0);
   EXPECT_FALSE(needed.off_rad.has_value());
 }
 
@@ -109,6 +109,27 @@ TEST(TiltNeeded, IsForbiddenByALowerLimit) {
   EXPECT_EQ(needed.limit->node, "box");
   EXPECT_FALSE(needed.limit->upper);
   EXPECT_NEAR(needed.tilt_rad, needed.off_rad.value(), tilt_within_rad);
+}
+
+TEST(TiltNeeded, IsNotAskedOfATileThatIsNotFreeToTurn) {
+  tile::Case plate = test::at_distance(test::limited_plate(limit_K), 0.5);
+  plate.course = tile::Course{.time_s = {0.0, 1e6}, .tilt_rad = {0.0, 0.1}};
+  EXPECT_EQ(tilt_needed(plate).need, Need::not_free);
+  plate.course.reset();
+  plate.stow = {{.from_s = 0.0, .to_s = 100.0}};
+  EXPECT_EQ(tilt_needed(plate).need, Need::not_free);
+}
+
+TEST(TiltNeeded, CountsDifferencesBetweenPartsToo) {
+  tile::Case plate = test::at_distance(test::plate_in_the_sun(), 0.5);
+  plate.parts.push_back({.name = "lid"});
+  plate.joins.push_back({.a = "plate", .b = "lid", .conductance_W_per_K = 5.0});
+  plate.surfaces.push_back({.name = "lid", .node = "lid", .area_m2 = 0.5, .emittance = 0.9});
+  plate.differences.push_back({.a = "plate", .b = "lid", .below_K = 50.0});
+  const TiltNeeded needed = tilt_needed(plate);
+  EXPECT_EQ(needed.need, Need::tilted);
+  EXPECT_EQ(needed.limit->kind, LimitKind::difference);
+  EXPECT_NEAR(needed.limit->margin, 0.0, 1e-6);
 }
 
 TEST(TiltNeeded, IsFoundThroughDarknessToo) {
