@@ -20,6 +20,10 @@ struct Invocation {
   std::optional<double> output_every_s;
   std::optional<double> from_K;  ///< of `duty`: a uniform starting temperature
   bool accelerated = false;
+  std::string vary;     ///< of `sweep`: PATH=RANGE
+  int points = 25;      ///< of a range
+  std::string spacing;  ///< empty: chosen by the range
+  bool no_duty = false;
   bool json = false;
   bool schema = false;
   std::optional<std::string> answer;  ///< text to print and be done: help or version

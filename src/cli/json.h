@@ -3,6 +3,7 @@
 
 #include <string>
 
+#include "cli/swept.h"
 #include "tileflux/materials/library.h"
 #include "tileflux/studies/balance.h"
 #include "tileflux/studies/duty.h"
@@ -19,6 +20,7 @@ std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system,
 std::string json_wear(const tile::CaseFile& file, const studies::WearResult& wear);
 std::string json_duty(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Duty& duty);
 std::string json_size(const tile::SizeCases& cases, const studies::Size& size);
+std::string json_sweep(const tile::CaseFile& file, const Swept& swept);
 std::string json_materials(const materials::Library& library, const std::string& entry);
 /// `{"error": {...}}` with every diagnostic.
 std::string json_error(const Error& error);

@@ -17,7 +17,9 @@
 #include "cli/text.h"
 #include "tileflux/base/spelling.h"
 #include "tileflux/input/definition.h"
+#include "tileflux/input/value_range.h"
 #include "tileflux/results/files.h"
+#include "tileflux/tile/case_template.h"
 
 namespace tileflux::cli {
 
@@ -184,6 +186,38 @@ int size(const Invocation& wanted, const materials::Library& library) {
   return 0;
 }
 
+int sweep(const Invocation& wanted, const materials::Library& library) {
+  const tile::CaseTemplate cases(wanted.case_file, library);
+  const tile::CaseFile& file = cases.as_written();
+  const input::Variation variation = input::read_variation(wanted.vary);
+  const input::Spacing spacing = wanted.spacing == "log"      ? input::Spacing::logarithmic
+                                 : wanted.spacing == "linear" ? input::Spacing::linear
+                                                              : input::Spacing::automatic;
+  Swept swept{cases.value_at(variation.path), {}, {}};
+  swept.range = input::read_value_range(variation.range, swept.varied.type, wanted.points, spacing);
+  heed_interrupts();
+  Progress progress;
+  studies::SweepOptions options;
+  options.duty = !wanted.no_duty;
+  options.tilt = swept.varied.path != "sun.tilt";
+  options.progress = [&](double share) {
+    progress(share);
+    return !stop_wanted.load();
+  };
+  const auto case_at = [&](double value) { return cases.with({{swept.varied.path, value}}).description; };
+  swept.sweep = studies::sweep(case_at, swept.range.values_si, options);
+  if (!wanted.out_directory.empty()) {
+    const results::OutputDirectory directory(wanted.out_directory);
+    directory.write_text("sweep.csv", csv_sweep(swept));
+    directory.write_text("sweep.json", json_sweep(file, swept));
+  }
+  say(wanted.json ? json_sweep(file, swept) : print_sweep(file, swept));
+  if (swept.sweep.interrupted) return entry_of(Code::interrupted).exit_status;
+  if (swept.sweep.answered() > 0) return 0;
+  return answer_no(swept.sweep.points.front().trouble->code,
+                   "no value has an answer; the first: " + swept.sweep.points.front().trouble->message);
+}
+
 int materials_verb(const Invocation& wanted, const materials::Library& library) {
   if (wanted.entry.empty()) {
     say(wanted.json ? json_materials(library, "") : print_materials(library));
@@ -235,6 +269,7 @@ int run_verb(const Invocation& wanted) {
   if (wanted.verb == "run") return run(wanted, library);
   if (wanted.verb == "duty") return duty(wanted, library);
   if (wanted.verb == "size") return size(wanted, library);
+  if (wanted.verb == "sweep") return sweep(wanted, library);
   return materials_verb(wanted, library);
 }
 
