@@ -21,6 +21,7 @@ constexpr VerbHelp verb_helps[] = {
     {"check", "is the case sound? errors, warnings, what was filled in, which values rest on memory"},
     {"balance", "the steady operating point, beam on and beam off: temperatures, usable laser power, what limits it"},
     {"run", "the transient: series, events, extremes, margins"},
+    {"campaign", "a timetable of light: what each request was delivered, what it was refused and why"},
     {"duty", "burst length, recovery, continuous rating, sustainable duty, and the limit that binds each"},
     {"size", "the radiator for a temperature limit or a light: area, sheet, pitch, mass; hot case, then cold case"},
     {"materials", "the materials library: list, or one entry with its sources"},
@@ -106,20 +107,27 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
     verb->add_option("--materials", wanted.materials_directory, "directory of the materials library")
         ->option_text("DIR");
   }
-  for (const char* name : {"check", "balance", "run", "duty", "size"}) {
+  for (const char* name : {"check", "balance", "run", "campaign", "duty", "size"}) {
     by_name[name]->add_option("CASE", wanted.case_file, "the case file")->option_text(" ");
   }
-  for (const char* name : {"balance", "run", "duty", "size"}) {
+  for (const char* name : {"balance", "run", "campaign", "duty", "size"}) {
     by_name[name]
         ->add_option("--out", wanted.out_directory, "write result files into this directory")
         ->option_text("DIR");
   }
-  by_name["run"]
-      ->add_option("--duration", duration, "time to integrate over, for example '24 h'; without it what the case says")
-      ->option_text("TIME");
-  by_name["run"]
-      ->add_option("--every", output_every, "interval of the series, for example '10 s'")
-      ->option_text("TIME");
+  for (const char* name : {"run", "campaign"}) {
+    by_name[name]
+        ->add_option("--duration", duration,
+                     "time to integrate over, for example '24 h'; without it what the case says")
+        ->option_text("TIME");
+    by_name[name]
+        ->add_option("--every", output_every, "interval of the series, for example '10 s'")
+        ->option_text("TIME");
+  }
+  by_name["campaign"]->add_flag("--every-cycle", wanted.every_cycle,
+                                "integrate every cycle, also where they repeat and one can be taken for the others");
+  by_name["campaign"]->add_flag("--series", wanted.series,
+                                "with --out: series and events too, of the cycles that are integrated");
   by_name["run"]->add_flag("--accelerated", wanted.accelerated,
                            "carry `ageing` forward by what repeating cycles do, instead of every step of every day");
   by_name["check"]->add_flag("--schema", wanted.schema, "print the JSON Schema of case files and stop");

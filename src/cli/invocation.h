@@ -16,6 +16,8 @@ struct Invocation {
   std::optional<double> duration_s;
   std::optional<double> output_every_s;
   bool accelerated = false;
+  bool every_cycle = false;
+  bool series = false;
   bool json = false;
   bool schema = false;
   std::optional<std::string> answer;  ///< text to print and be done: help or version

@@ -20,6 +20,8 @@ Controller::Controller(tile::TileSystem& system)
       tripped_(system.limits().size(), 0),
       may_return_s_(system.limits().size(), 0.0),
       heater_on_(system.description().heaters.size(), 0.0) {
+  if (system.description().campaign)
+    timetable_.emplace(*system.description().campaign, system.description().run.duration_s);
   for (std::size_t i = 0; i < system.limits().size(); ++i) {
     const tile::Limit& limit = system.limits()[i].limit;
     if (limit.below_K) watched_.push_back({Kind::broken_above, i, *limit.below_K});
@@ -49,17 +51,31 @@ void Controller::set_commands(double time_s, std::span<const double> x) {
   command_changed(time_s);
 }
 
+double Controller::trip_left() const {
+  const std::optional<std::size_t> hardest = hardest_trip();
+  return hardest ? system_.limits()[*hardest].limit.trip_to : 1.0;
+}
+
+std::optional<std::size_t> Controller::hardest_trip() const {
+  std::optional<std::size_t> hardest;
+  double left = 1.0;
+  for (std::size_t i = 0; i < tripped_.size(); ++i) {
+    if (!tripped_[i] || (hardest && system_.limits()[i].limit.trip_to >= left)) continue;
+    left = system_.limits()[i].limit.trip_to;
+    hardest = i;
+  }
+  return hardest;
+}
+
 bool Controller::command_changed(double time_s) {
   const tile::Case& description = system_.description();
   tile::Mode mode;
   mode.drive = description.beam ? description.beam->drive : 0.0;
   mode.heater_on = heater_on_;
-  const bool commanded =
+  bool commanded =
       description.beam && (!description.beam->pattern || tile::is_on_after(*description.beam->pattern, time_s));
-  double left = 1.0;  // of the drive, by the hardest trip
-  for (std::size_t i = 0; i < tripped_.size(); ++i) {
-    if (tripped_[i]) left = std::min(left, system_.limits()[i].limit.trip_to);
-  }
+  if (timetable_) commanded = command_by_timetable(time_s, mode);
+  const double left = trip_left();
   mode.drive *= left;
   mode.beam = commanded && left > 0.0;
   for (const tile::Load& load : description.loads) {
@@ -67,7 +83,7 @@ bool Controller::command_changed(double time_s) {
         load.when == tile::Load::When::pattern && tile::is_on_after(load.pattern, time_s) ? 1.0 : 0.0);
   }
   const tile::Mode& before = system_.mode();
-  const bool changed = mode.beam != before.beam || mode.drive != before.drive ||
+  const bool changed = mode.beam != before.beam || mode.drive != before.drive || mode.light_W != before.light_W ||
                        mode.pattern_share != before.pattern_share || mode.heater_on != before.heater_on || !beam_known_;
   if (description.beam && (mode.beam != before.beam || !beam_known_) && (beam_known_ || mode.beam)) {
     events_.push_back({time_s, mode.beam ? "beam_on" : "beam_off", "beam", 0.0});
@@ -77,10 +93,26 @@ bool Controller::command_changed(double time_s) {
   return changed;
 }
 
+bool Controller::command_by_timetable(double time_s, tile::Mode& mode) const {
+  const long piece = timetable_->piece_at(time_s);
+  const tile::Campaign& campaign = *system_.description().campaign;
+  double light_W = 0.0, drive = 0.0;
+  for (const std::size_t i : timetable_->open(piece)) {
+    const tile::Request& request = campaign.requests[timetable_->occurrences()[i].request];
+    light_W += request.light_W.value_or(0.0);
+    drive += request.drive.value_or(0.0);
+  }
+  if (light_W > 0.0) mode.light_W = light_W;
+  if (light_W <= 0.0) mode.drive = std::min(mode.drive, drive);
+  return !timetable_->open(piece).empty() && !timetable_->kept_out(piece);
+}
+
 double Controller::next_edge_s(double time_s) const {
   const tile::Case& description = system_.description();
   double next_s = tile::never_s;
-  if (description.beam && description.beam->pattern) next_s = tile::next_edge_after(*description.beam->pattern, time_s);
+  if (timetable_) next_s = timetable_->next_edge_after(time_s);
+  if (!timetable_ && description.beam && description.beam->pattern)
+    next_s = tile::next_edge_after(*description.beam->pattern, time_s);
   for (const tile::Load& load : description.loads) {
     if (load.when == tile::Load::When::pattern) next_s = std::min(next_s, tile::next_edge_after(load.pattern, time_s));
   }

@@ -39,6 +39,11 @@ class Controller : public solvers::Watch {
 
   std::vector<RunEvent> take_events() { return std::exchange(events_, {}); }
   long trips() const { return trips_; }
+  /// The limit that is tripped and leaves the least of the drive, and what it leaves; 1 where none is.
+  std::optional<std::size_t> hardest_trip() const;
+  double trip_left() const;
+  /// The timetable that commands the beam, if the case has a campaign.
+  const std::optional<tile::Timetable>& timetable() const { return timetable_; }
   const std::optional<Diagnostic>& chatter() const { return chatter_; }
 
   // solvers::Watch
@@ -74,9 +79,12 @@ class Controller : public solvers::Watch {
   bool reset_if_due(double time_s, std::span<const double> x);
   bool thermostat_switched(double time_s, std::size_t heater, bool on, std::span<const double> x);
   bool command_changed(double time_s);
+  /// Sets drive and light as the open requests ask; returns whether there is to be a beam.
+  bool command_by_timetable(double time_s, tile::Mode& mode) const;
   void note_chatter(double time_s, const std::string& who);
 
   tile::TileSystem& system_;
+  std::optional<tile::Timetable> timetable_;
   std::vector<Watched> watched_;
   std::vector<char> tripped_;         ///< per limit
   std::vector<double> may_return_s_;  ///< per limit

@@ -90,6 +90,7 @@ class CaseBuilder {
   devices::EfficiencyLaw efficiency_law(const Record& table);
   void build_limits();
   void build_beam();
+  void build_campaign();
   void build_settings();
   void build_size();
   std::optional<Bounds> bounds(const Record& owner, const char* key);

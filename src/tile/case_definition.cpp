@@ -145,6 +145,7 @@ Section case_definition() {
         false,
         {}},
        section("beam", beam_section(), "the commanded beam; without it there is none"),
+       section("campaign", campaign_section(), "who asks for light when, for `campaign` and `run`"),
        {"emitting_path",
         NameListType{NameType{true}, 1, 50},
         "nodes that the light passes and whose drift shifts its phase; without it amplifier fibres and optics",

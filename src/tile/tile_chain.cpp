@@ -10,7 +10,7 @@ using network::NodeId;
 
 devices::ChainCommand TileSystem::command() const {
   const std::optional<double> light_W = case_.beam ? case_.beam->light_W : std::nullopt;
-  return {cell_irradiance_W_per_m2_, mode_.beam, mode_.drive, light_W, mode_.battery};
+  return {cell_irradiance_W_per_m2_, mode_.beam, mode_.drive, mode_.light_W ? mode_.light_W : light_W, mode_.battery};
 }
 
 TileSystem::Followed TileSystem::throttle_at(std::span<const double> x) const {
@@ -138,6 +138,20 @@ void TileSystem::add_chain_derivatives(std::span<const double> x, std::span<doub
 
 devices::ChainFlows<double> TileSystem::chain_flows(std::span<const double> x) const {
   return has_chain_ ? evaluate_chain<double>(x) : devices::ChainFlows<double>{};
+}
+
+double TileSystem::unhindered_light_W(std::span<const double> x, double drive, std::optional<double> light_W) const {
+  devices::ChainCommand wanted;
+  wanted.beam = true;
+  wanted.drive = drive;
+  wanted.light_W = light_W;
+  devices::ChainState<double> state;
+  for (std::size_t b = 0; b < chain_.banks.size(); ++b) state.junction_K[b] = network_.temperature_K(junction_[b], x);
+  const auto demand = devices::bank_demands(chain_, wanted, state);
+  double light = 0.0;
+  for (std::size_t b = 0; b < chain_.banks.size(); ++b)
+    light += chain_.banks[b].flows(demand[b], state.junction_K[b]).light;
+  return chain_.optics_transmission * light;
 }
 
 std::vector<double> TileSystem::heater_powers_W(std::span<const double> x) const {

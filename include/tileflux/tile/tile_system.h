@@ -18,8 +18,9 @@ namespace tileflux::tile {
 /// What is switched at one instant. Changes only at scheduled edges and located events.
 struct Mode {
   bool beam = false;
-  double drive = 1.0;     ///< commanded share of rated drive
-  bool throttled = true;  ///< whether throttle limits act
+  double drive = 1.0;             ///< commanded share of rated drive
+  bool throttled = true;          ///< whether throttle limits act
+  std::optional<double> light_W;  ///< light wanted out of the tile, in place of that of the case's beam
   /// Per load of the case: 1 or 0 for a patterned load that is on or off; its mean in an average.
   std::vector<double> pattern_share;
   /// Per heater 1 or 0, as its thermostat has switched. Empty: thermostats are averaged, each heater on for that share
@@ -92,6 +93,10 @@ class TileSystem : public solvers::System {
 
   /// The power chain at a state, under the present mode. All zero if the case has no chain.
   devices::ChainFlows<double> chain_flows(std::span<const double> x) const;
+
+  /// The light that would leave the tile at a state if the bus gave all that is asked for, whatever the mode: for a
+  /// share of rated drive, or for the light that is wanted with `drive` as the most.
+  double unhindered_light_W(std::span<const double> x, double drive, std::optional<double> light_W) const;
 
   /// d(heat of the junction)/dT times its resistance to the mount, per bank: 1 or more is a thermal runaway.
   std::vector<double> loop_gains(std::span<const double> x) const;
