@@ -12,6 +12,13 @@ namespace {
 
 constexpr double joules_per_Wh = 3600.0;
 
+/// A time in a cell: `90.00 s`, `6.02 h`, `100.25 d`.
+std::string time_cell(double time_s) {
+  constexpr double hour_s = 3600.0, day_s = 86400.0;
+  if (time_s < hour_s) return fmt::format("{:.2f} s", time_s);
+  return time_s < 2.0 * day_s ? fmt::format("{:.2f} h", time_s / hour_s) : fmt::format("{:.2f} d", time_s / day_s);
+}
+
 /// One unit for a whole table, by its largest energy.
 struct EnergyUnit {
   double joules = joules_per_Wh;
@@ -35,9 +42,9 @@ std::string served_table(const std::vector<studies::RequestAnswer>& answers, con
                "worst window"});
   for (const studies::RequestAnswer& one : answers) {
     const bool short_somewhere = one.worst_share < 1.0 - studies::light_tolerance;
-    table.row({one.name, duration_text(one.at_s), std::to_string(one.windows), std::to_string(one.met_windows),
+    table.row({one.name, time_cell(one.at_s), std::to_string(one.windows), std::to_string(one.met_windows),
                unit.text(one.served.asked_J), unit.text(one.served.delivered_J), percent(one.served.share()),
-               short_somewhere ? percent(one.worst_share) + " at " + duration_text(one.worst_at_s) : ""});
+               short_somewhere ? percent(one.worst_share) + " at " + time_cell(one.worst_at_s) : ""});
   }
   return table.text() + '\n';
 }
@@ -92,8 +99,8 @@ std::string cycles(const studies::CycleCounts& cycles) {
   if (cycles.taken_over == 0)
     return fmt::format("  every step of it was integrated ({} cycles looked at)\n", cycles.evaluated);
   return fmt::format(
-      "  {} cycles integrated, {} equal ones taken over ({}; period {}), at most {} K from where they would be\n",
-      cycles.evaluated, cycles.taken_over, duration_text(cycles.taken_over_s), duration_text(cycles.period_s),
+      "  {} cycles integrated, {} equal ones taken over ({:.2f} d; period {}), about {} K from where they would be\n",
+      cycles.evaluated, cycles.taken_over, cycles.taken_over_s / 86400.0, time_cell(cycles.period_s),
       tiny(cycles.error_K));
 }
 

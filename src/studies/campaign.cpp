@@ -323,10 +323,9 @@ class CampaignRunner {
 
   void follow(const CyclePlan& plan) {
     const tile::Accuracy& accuracy = system_.description().accuracy;
-    const double close_K = 10.0 * accuracy.absolute_K;
     constexpr double usual_K = 300.0;  // of the solver's relative tolerance
     const double noise_K = 3.0 * (accuracy.relative * usual_K + accuracy.absolute_K) / finer;
-    RepeatJudge judge(close_K, noise_K, slowest_multiplier(plan.period_s));
+    RepeatJudge judge(accuracy.absolute_K, noise_K, slowest_multiplier(plan.period_s));
     for (long k = 0; k < plan.cycles; ++k) {
       const Tally before = tally_;
       const std::vector<double> x = copy(transient_.state());

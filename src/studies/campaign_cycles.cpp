@@ -75,7 +75,9 @@ std::optional<CyclePlan> cycle_plan(const tile::TileSystem& system, const tile::
     if (!fits) continue;
     const double until_s = std::min(timetable.repeats_until(time_s, period_s) + period_s, last_s);
     constexpr double round_off = 1e-9;
-    const long cycles = static_cast<long>(std::floor((until_s - time_s) / period_s + round_off));
+    long cycles = static_cast<long>(std::floor((until_s - time_s) / period_s + round_off));
+    // At the very end nothing is switched any more: the last cycle is not like the others.
+    if (time_s + static_cast<double>(cycles) * period_s >= end_s * (1.0 - round_off)) --cycles;
     if (cycles >= least_cycles) return CyclePlan{time_s, period_s, cycles};
   }
   return std::nullopt;
