@@ -240,7 +240,7 @@ class CampaignRunner {
     std::vector<double> surplus;
     for (const Served& served : served_at(system_, integrands_.asked(), time_s, x))
       surplus.push_back(served.delivered_J - (1.0 - light_tolerance) * served.asked_J);
-    if (needed_W_) surplus.push_back(system_.chain_flows(x).light_out - (1.0 - light_tolerance) * *needed_W_);
+    if (needed_W_) surplus.push_back(system_.chain_flows(time_s, x).light_out - (1.0 - light_tolerance) * *needed_W_);
     return surplus;
   }
 

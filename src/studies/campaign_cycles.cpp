@@ -25,6 +25,10 @@ bool is_multiple(double period_s, double of_s) {
 /// The periods of what is switched beside the timetable; none if something does not repeat.
 std::optional<std::vector<double>> other_periods(const tile::TileSystem& system, double time_s) {
   std::vector<double> periods;
+  if (system.sky_moves()) {
+    if (!system.sky_period_s()) return std::nullopt;
+    periods.push_back(*system.sky_period_s());
+  }
   for (const tile::Load& load : system.description().loads) {
     if (load.when != tile::Load::When::pattern) continue;
     if (time_s < load.pattern.first_s) return std::nullopt;

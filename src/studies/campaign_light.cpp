@@ -5,7 +5,7 @@
 
 namespace tileflux::studies {
 
-std::vector<Served> served_at(const tile::TileSystem& system, const Asked& asked, double, std::span<const double> x) {
+std::vector<Served> served_at(const tile::TileSystem& system, const Asked& asked, double time_s, std::span<const double> x) {
   if (asked.amount.empty()) return {};
   const double total = std::accumulate(asked.amount.begin(), asked.amount.end(), 0.0);
   const double most = asked.light ? asked.most : std::min(total, asked.most);
@@ -21,7 +21,7 @@ std::vector<Served> served_at(const tile::TileSystem& system, const Asked& asked
     }
     return all;
   }
-  const devices::ChainFlows<double> chain = system.chain_flows(x);
+  const devices::ChainFlows<double> chain = system.chain_flows(time_s, x);
   const auto with = [&](double left, double before_W) {
     return left < 1.0 ? system.unhindered_light_W(x, most * left, light_W) : before_W;
   };

@@ -78,13 +78,15 @@ bool Controller::command_changed(double time_s) {
   const double left = trip_left();
   mode.drive *= left;
   mode.beam = commanded && left > 0.0;
+  mode.stowed = system_.stowed_after(time_s);
   for (const tile::Load& load : description.loads) {
     mode.pattern_share.push_back(
         load.when == tile::Load::When::pattern && tile::is_on_after(load.pattern, time_s) ? 1.0 : 0.0);
   }
   const tile::Mode& before = system_.mode();
   const bool changed = mode.beam != before.beam || mode.drive != before.drive || mode.light_W != before.light_W ||
-                       mode.pattern_share != before.pattern_share || mode.heater_on != before.heater_on || !beam_known_;
+                       mode.pattern_share != before.pattern_share || mode.heater_on != before.heater_on ||
+                       mode.stowed != before.stowed || !beam_known_;
   if (description.beam && (mode.beam != before.beam || !beam_known_) && (beam_known_ || mode.beam)) {
     events_.push_back({time_s, mode.beam ? "beam_on" : "beam_off", "beam", 0.0});
   }
@@ -109,10 +111,10 @@ bool Controller::command_by_timetable(double time_s, tile::Mode& mode) const {
 
 double Controller::next_edge_s(double time_s) const {
   const tile::Case& description = system_.description();
-  double next_s = tile::never_s;
-  if (timetable_) next_s = timetable_->next_edge_after(time_s);
+  double next_s = system_.next_sky_edge_s(time_s);
+  if (timetable_) next_s = std::min(next_s, timetable_->next_edge_after(time_s));
   if (!timetable_ && description.beam && description.beam->pattern)
-    next_s = tile::next_edge_after(*description.beam->pattern, time_s);
+    next_s = std::min(next_s, tile::next_edge_after(*description.beam->pattern, time_s));
   for (const tile::Load& load : description.loads) {
     if (load.when == tile::Load::When::pattern) next_s = std::min(next_s, tile::next_edge_after(load.pattern, time_s));
   }
@@ -122,14 +124,14 @@ double Controller::next_edge_s(double time_s) const {
   return next_s;
 }
 
-double Controller::value_of(const Watched& watched, std::span<const double> x) const {
+double Controller::value_of(const Watched& watched, double time_s, std::span<const double> x) const {
   if (watched.kind == Kind::sun_limit) {
     // Zero where what the chain would draw without the sun's bound equals what the cells can give.
-    const devices::ChainFlows<double> chain = system_.chain_flows(x);
+    const devices::ChainFlows<double> chain = system_.chain_flows(time_s, x);
     return chain.sun_limited ? chain.laser_demand - chain.laser_bus : -chain.spare;
   }
   if (watched.kind == Kind::needs_short) {
-    const devices::ChainFlows<double> chain = system_.chain_flows(x);
+    const devices::ChainFlows<double> chain = system_.chain_flows(time_s, x);
     return chain.needs_short > 0.0 ? chain.needs_short : -chain.needs_spare;
   }
   if (watched.kind == Kind::charging_window || watched.kind == Kind::discharging_window) {
@@ -145,8 +147,8 @@ double Controller::value_of(const Watched& watched, std::span<const double> x) c
   return system_.network().temperature_K(node, x) - watched.threshold;
 }
 
-void Controller::evaluate(double, std::span<const double> x, std::span<double> values) const {
-  for (std::size_t i = 0; i < watched_.size(); ++i) values[i] = value_of(watched_[i], x);
+void Controller::evaluate(double time_s, std::span<const double> x, std::span<double> values) const {
+  for (std::size_t i = 0; i < watched_.size(); ++i) values[i] = value_of(watched_[i], time_s, x);
 }
 
 bool Controller::holds(const Watched& watched, double value) const {
@@ -199,14 +201,16 @@ void Controller::update_states(double time_s, std::span<const double> x) {
   // A value this close to zero is the zero just located: its sign is decided by the root's direction, not by round-off.
   constexpr double located_K = 1e-6;
   for (Watched& watched : watched_) {
-    const double value = value_of(watched, x);
+    const double value = value_of(watched, time_s, x);
     if (std::abs(value) > located_K) set_active(watched, holds(watched, value), time_s, x);
   }
 }
 
 bool Controller::take_edge(double time_s, std::span<const double> x) {
   const bool returned = reset_if_due(time_s, x);
-  return command_changed(time_s) || returned;
+  const bool edge = time_s >= sky_edge_s_;  // the slope of what arrives jumps, and so does the solver's past
+  sky_edge_s_ = system_.next_sky_edge_s(time_s);
+  return command_changed(time_s) || returned || edge;
 }
 
 bool Controller::take_roots(double time_s, std::span<const double> x, std::span<const int> signs) {
@@ -250,7 +254,7 @@ bool Controller::thermostat_switched(double time_s, std::size_t heater, bool on,
 bool Controller::switch_where_due(double time_s, std::span<const double> x) {
   bool switched = false;
   for (const Watched& watched : watched_) {
-    const double value = value_of(watched, x);
+    const double value = value_of(watched, time_s, x);
     if (watched.kind == Kind::broken_above && value >= 0.0)
       switched = trip_if_due(time_s, watched.index, x) || switched;
     // A thermostat that was just switched stands on its threshold, on either side by round-off.

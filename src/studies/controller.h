@@ -72,7 +72,7 @@ class Controller : public solvers::Watch {
     double threshold;
     bool active = false;
   };
-  double value_of(const Watched& watched, std::span<const double> x) const;
+  double value_of(const Watched& watched, double time_s, std::span<const double> x) const;
   bool holds(const Watched& watched, double value) const;
   void set_active(Watched& watched, bool active, double time_s, std::span<const double> x);
   bool trip_if_due(double time_s, std::size_t limit, std::span<const double> x);
@@ -91,6 +91,7 @@ class Controller : public solvers::Watch {
   std::vector<RunEvent> events_;
   std::vector<double> heater_on_;  ///< per heater 1 or 0
   std::map<std::string, std::vector<double>> switch_times_s_;
+  double sky_edge_s_ = system_.next_sky_edge_s(0.0);
   long trips_ = 0;
   bool beam_known_ = false;
   std::optional<Diagnostic> chatter_;

@@ -74,7 +74,7 @@ class Runner {
     finish(begin_x);
     if (changed_) {
       const tile::Mode mode = system_.mode();
-      system_ = tile::TileSystem(sound_);
+      system_ = tile::TileSystem(sound_, system_);
       system_.set_mode(mode);
     }
     return std::move(result_);
@@ -135,7 +135,7 @@ class Runner {
 
   void rebuild(const tile::Case& description) {
     const tile::Mode mode = system_.mode();
-    system_ = tile::TileSystem(description);
+    system_ = tile::TileSystem(description, system_);
     system_.set_mode(mode);
     changed_ = true;
   }
@@ -214,15 +214,15 @@ class Runner {
     extremes_.see(time_s, transient_.state());
     controller_.update_states(time_s, transient_.state());
     for (RunEvent& event : controller_.take_events()) tell(std::move(event));
-    note_light(transient_.state());
+    note_light(time_s, transient_.state());
     if (next_row_s() <= time_s) emit(next_row_s(), transient_.state());
   }
 
   double next_row_s() const { return static_cast<double>(rows_) * system_.description().run.output_every_s; }
 
-  void note_light(std::span<const double> x) {
+  void note_light(double time_s, std::span<const double> x) {
     if (!system_.mode().beam) return;
-    const double light_W = system_.chain_flows(x).light_out;
+    const double light_W = system_.chain_flows(time_s, x).light_out;
     result_.most_light_W = lit_ ? std::max(result_.most_light_W, light_W) : light_W;
     result_.least_light_W = lit_ ? std::min(result_.least_light_W, light_W) : light_W;
     lit_ = true;
@@ -230,7 +230,7 @@ class Runner {
 
   void emit(double time_s, std::span<const double> x) {
     ++rows_;
-    note_light(x);
+    note_light(time_s, x);
     if (sink_ == nullptr) return;
     row_.emit(*sink_, system_, time_s, x);
   }

@@ -20,6 +20,11 @@ constexpr std::array columns{
     SeriesColumn{"battery_charge", "1", "charge of the battery as a share of its capacity"},
     SeriesColumn{"battery_power_W", "W", "from the bus into the battery; negative on discharge"},
     SeriesColumn{"melted_share", "1", "share of all phase-change material that is liquid"},
+    SeriesColumn{"sun_distance_m", "m", "distance from the Sun"},
+    SeriesColumn{"sun_seen", "1", "share of the solar disc that is not behind the planet"},
+    SeriesColumn{"tilt_rad", "rad", "between the normal of the front and the direction to the Sun"},
+    SeriesColumn{"sunlight_on_front_W_per_m2", "W m-2", "sunlight on the front"},
+    SeriesColumn{"planet_absorbed_W", "W", "reflected sunlight and infrared of the planet absorbed by the tile"},
 };
 
 }  // namespace
@@ -30,8 +35,9 @@ void SeriesRow::emit(RunSink& sink, const tile::TileSystem& system, double time_
   temperatures_.clear();
   for (network::NodeId id = 0; id < system.network().node_count(); ++id)
     temperatures_.push_back(system.network().temperature_K(id, x));
-  const devices::ChainFlows<double> chain = system.chain_flows(x);
-  const tile::Ledger ledger = system.ledger(x);
+  const devices::ChainFlows<double> chain = system.chain_flows(time_s, x);
+  const tile::Ledger ledger = system.ledger(time_s, x, {});
+  const tile::SkyState sky = system.sky(time_s, x);
   const std::array<double, columns.size()> scalars{system.mode().beam ? 1.0 : 0.0,
                                                    chain.throttle,
                                                    chain.light_out,
@@ -44,7 +50,12 @@ void SeriesRow::emit(RunSink& sink, const tile::TileSystem& system, double time_
                                                    chain.heaters,
                                                    system.charge_percent(x) / 100.0,
                                                    chain.battery_power,
-                                                   system.melted_share(x)};
+                                                   system.melted_share(x),
+                                                   sky.sun_distance_m,
+                                                   sky.seen,
+                                                   sky.tilt_rad,
+                                                   sky.front_sun_W_per_m2,
+                                                   ledger.planet_W};
   sink.row({time_s, temperatures_, scalars});
 }
 
