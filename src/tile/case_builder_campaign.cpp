@@ -21,6 +21,7 @@ using input::NameType;
 using input::QuantityType;
 
 constexpr long most_times = 500'000;
+constexpr std::size_t most_told = 100;  ///< findings: a table of thousands of rows may be wrong in every one
 
 std::vector<CsvColumn> request_columns() {
   const QuantityType window{{"s"}, {0.01, 1e9}}, time{{"s"}, {0.0, 1e9}};
@@ -303,6 +304,7 @@ void read_repeats(const input::CsvTable& table, std::size_t i, std::vector<Diagn
   if (const auto times = cell(table, "times", i)) row.times = static_cast<long>(*times);
   row.where = "row " + std::to_string(i + 1);
   row.find = [&table, &findings, i](Code code, const std::string& key, const std::string& message, Severity severity) {
+    if (findings.size() >= most_told) return;
     Diagnostic finding = table.finding(code, key, i, message);
     finding.severity = severity;
     findings.push_back(std::move(finding));
@@ -320,7 +322,7 @@ void CaseBuilder::build_campaign() {
   CampaignBuilder builder(stated_s);
   const auto finder = [this](const Record& row) {
     return [this, &row](Code code, const std::string& key, const std::string& message, Severity severity) {
-      find(code, row.has(key) ? row.place(key) : row.place(), message, {}, severity);
+      if (findings_.size() < most_told) find(code, row.has(key) ? row.place(key) : row.place(), message, {}, severity);
     };
   };
   const auto read_repeats_of = [&](const Record& entry, Row& row) {
