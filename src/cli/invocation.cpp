@@ -61,6 +61,16 @@ std::optional<double> instant_of(const std::string& option, const std::string& t
   return parsed.value_si;
 }
 
+/// A temperature with a unit, such as `20 degC`.
+double temperature_of(const std::string& option, const std::string& text) {
+  const units::Parsed parsed = units::parse_quantity(text, {"K"});
+  if (!parsed.value_si) refuse(Code::option_wrong, option + " '" + text + "': " + parsed.message, "");
+  constexpr double coldest_K = 1.0, hottest_K = 3000.0;  // as for temperatures in a case
+  if (*parsed.value_si < coldest_K || *parsed.value_si > hottest_K)
+    refuse(Code::option_wrong, option + " '" + text + "' is not between 1 K and 3000 K", "");
+  return *parsed.value_si;
+}
+
 std::vector<std::string> option_names(const CLI::App& app) {
   std::vector<std::string> names;
   for (const CLI::Option* option : app.get_options()) {
@@ -96,7 +106,7 @@ std::vector<std::string> verbs() {
 Invocation read_command_line(int argc, const char* const* argv, const std::string& default_materials) {
   Invocation wanted;
   wanted.materials_directory = default_materials;
-  std::string duration, output_every, at;
+  std::string duration, output_every, at, from;
 
   CLI::App app{"tileflux: heat, power and usable laser light of sun-powered laser tiles"};
   app.name("tileflux");
@@ -143,6 +153,10 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
                                 "with --out: series and events too, of the cycles that are integrated");
   by_name["run"]->add_flag("--accelerated", wanted.accelerated,
                            "carry `ageing` forward by what repeating cycles do, instead of every step of every day");
+  by_name["duty"]
+      ->add_option("--from", from,
+                   "temperature of every node at the start, for example '20 degC'; without it what the case says")
+      ->option_text("TEMPERATURE");
   by_name["check"]->add_flag("--schema", wanted.schema, "print the JSON Schema of case files and stop");
   by_name["materials"]->add_option("NAME", wanted.entry, "an entry to show in full")->option_text(" ");
 
@@ -175,6 +189,7 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   if (stands("--at")) wanted.at_s = instant_of("--at", at);
   if (stands("--duration")) wanted.duration_s = time_of("--duration", duration);
   if (stands("--every")) wanted.output_every_s = time_of("--every", output_every);
+  if (stands("--from")) wanted.from_K = temperature_of("--from", from);
   if (stands("--out") && wanted.out_directory.empty())
     refuse(Code::option_wrong, "--out needs the name of a directory", "");
   const bool needs_case = wanted.verb != "materials" && !wanted.schema;

@@ -16,6 +16,7 @@ struct Invocation {
   std::optional<double> duration_s;
   std::optional<double> at_s;  ///< instant whose surroundings steady answers take
   std::optional<double> output_every_s;
+  std::optional<double> from_K;  ///< of `duty`: a uniform starting temperature
   bool accelerated = false;
   bool every_cycle = false;
   bool series = false;

@@ -13,11 +13,20 @@ Json number(const std::optional<double>& value) { return value ? number(*value) 
 
 Json margin_of(const std::optional<studies::Margin>& margin) {
   if (!margin) return nullptr;
-  return {{"node", margin->node},
-          {"bound", margin->upper ? "below" : "above"},
-          {"limit_K", margin->limit_K},
-          {"temperature_K", margin->temperature_K},
-          {"margin_K", margin->margin_K}};
+  Json json{{"kind", studies::name_of(margin->kind)},
+            {"node", margin->node},
+            {"bound", margin->upper ? "below" : "above"},
+            {"unit", studies::unit_of(margin->kind)},
+            {"value", margin->value},
+            {"limit", margin->limit},
+            {"margin", margin->margin}};
+  if (!margin->other.empty()) json["other_node"] = margin->other;
+  if (margin->kind == studies::LimitKind::temperature) {
+    json["limit_K"] = margin->limit;
+    json["temperature_K"] = margin->value;
+    json["margin_K"] = margin->margin;
+  }
+  return json;
 }
 
 Json diagnostics_of(const std::vector<Diagnostic>& diagnostics) {
@@ -124,6 +133,7 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
   return {{"drive", point.drive},
           {"regime", studies::name_of(point.regime)},
           {"binding_limit", margin_of(point.binding)},
+          {"next_limit", margin_of(point.next)},
           {"limits_met", point.limits_met()},
           {"temperature_K", temperatures_of(system, point.x)},
           {"margins", std::move(margins)},
@@ -191,7 +201,8 @@ std::string json_balance(const tile::CaseFile& file, const tile::TileSystem& sys
   json["limits_met"] = balance.limits_met;
   json["rating_without_throttle"] = balance.rating ? Json{{"drive", balance.rating->drive},
                                                           {"light_W", balance.rating->light_W},
-                                                          {"binding_limit", margin_of(balance.rating->binding)}}
+                                                          {"binding_limit", margin_of(balance.rating->binding)},
+                                                          {"next_limit", margin_of(balance.rating->next)}}
                                                    : Json(nullptr);
   json["beam_on"] = balance.beam_on ? point_of(file, system, *balance.beam_on) : Json(nullptr);
   json["beam_off"] = point_of(file, system, balance.beam_off);
@@ -205,6 +216,7 @@ std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system,
   json["end_s"] = run.end_s;
   json["limits_met"] = run.limits_met();
   json["binding_limit"] = margin_of(run.binding);
+  json["next_limit"] = margin_of(run.next);
   json["light_J"] = run.books.light_J;
   json["mean_light_W"] = run.mean_light_W;
   json["beam_s"] = run.beam_s;
@@ -306,18 +318,25 @@ std::string json_duty(const tile::CaseFile& file, const tile::TileSystem& system
   json["start_temperature_K"] = temperatures_of(system, duty.start_x);
   json["burst"] = {{"length_s", number(duty.burst.length_s)},
                    {"binding_limit", margin_of(duty.burst.binding)},
+                   {"next_limit", margin_of(duty.burst.next)},
                    {"adiabatic_bound_s", number(duty.burst.adiabatic_s)},
+                   {"charge_at_end_percent",
+                    file.description.battery ? Json(system.charge_percent(duty.burst.end_x)) : Json(nullptr)},
                    {"light_J", duty.burst.light_J},
                    {"melted_share_at_end", melted_of(system, duty.burst.end_x)}};
-  json["recovery"] = {{"time_s", number(duty.recovery.time_s)},
-                      {"never", duty.recovery.never},
-                      {"node", duty.recovery.node},
-                      {"held_at_K", duty.recovery.never ? Json(duty.recovery.held_K) : Json(nullptr)},
-                      {"within_K", file.description.duty.recovered_within_K}};
+  json["recovery"] = {
+      {"time_s", number(duty.recovery.time_s)},
+      {"never", duty.recovery.never},
+      {"node", duty.recovery.node},
+      {"held_at_K", duty.recovery.held_K > 0.0 ? Json(duty.recovery.held_K) : Json(nullptr)},
+      {"battery_gains_W", studies::battery_acts(system) ? Json(duty.recovery.charging_W) : Json(nullptr)},
+      {"charge_within_percent", file.description.duty.charge_within_percent},
+      {"within_K", file.description.duty.recovered_within_K}};
   json["continuous_rating"] = {{"drive", duty.rating.drive},
                                {"light_W", duty.rating.light_W},
                                {"limited", duty.rating.limited},
-                               {"binding_limit", margin_of(duty.rating.binding)}};
+                               {"binding_limit", margin_of(duty.rating.binding)},
+                               {"next_limit", margin_of(duty.rating.next)}};
   json["sustainable_duty"] = nullptr;
   if (duty.sustainable) {
     const studies::SustainableDuty& s = *duty.sustainable;
@@ -325,6 +344,7 @@ std::string json_duty(const tile::CaseFile& file, const tile::TileSystem& system
                                 {"fraction", s.fraction},
                                 {"limited", s.limited},
                                 {"binding_limit", margin_of(s.binding)},
+                                {"next_limit", margin_of(s.next)},
                                 {"mean_light_W", s.mean_light_W},
                                 {"short_period_fraction", s.short_period_fraction},
                                 {"short_period_binding_limit", margin_of(s.short_period_binding)},

@@ -19,7 +19,8 @@ using studies::OperatingPoint;
 std::string margin_text(const OperatingPoint& point, const std::string& node) {
   std::optional<double> least;
   for (const studies::Margin& margin : point.margins) {
-    if (margin.node == node && (!least || margin.margin_K < *least)) least = margin.margin_K;
+    if (margin.kind != studies::LimitKind::temperature || margin.node != node) continue;
+    if (!least || margin.margin < *least) least = margin.margin;
   }
   return least ? margin_cell(*least) : "";
 }
@@ -32,7 +33,7 @@ std::string why(const OperatingPoint& point) {
                                 percent(point.chain.laser_input / point.chain.laser_demand, 1),
                                 watts(point.chain.laser_demand));
     case studies::Regime::heat_limited:
-      if (point.throttling)
+      if (point.throttling && point.limits_met())
         return text + fmt::format(": {} throttles the drive to {} of the commanded {}", point.binding->node,
                                   percent(point.chain.throttle, 1), percent(point.drive, 1));
       return text + ": a limit is broken at the commanded drive";
@@ -60,6 +61,8 @@ std::string answer(const tile::TileSystem& system, const studies::Balance& balan
     text += "  binding limit       " + describe(*point.binding) + (balance.beam_on ? ", beam on" : "") + '\n';
   else
     text += "  binding limit       none is stated in the case\n";
+  if (point.next)
+    text += "  next limit          " + describe(*point.next) + (balance.beam_on ? ", beam on" : "") + '\n';
   if (balance.rating && point.throttling) {
     text += fmt::format("  without throttle    {} W at {} drive would meet every limit (the continuous rating)\n",
                         watts(balance.rating->light_W), percent(balance.rating->drive, 1));

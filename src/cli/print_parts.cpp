@@ -103,8 +103,39 @@ std::string print_head(const tile::CaseFile& file) {
 }
 
 std::string describe(const studies::Margin& margin) {
-  return fmt::format("{} {} {} degC (at {} degC, margin {} K)", margin.node, margin.upper ? "below" : "above",
-                     celsius(margin.limit_K), celsius(margin.temperature_K), kelvin_difference(margin.margin_K));
+  const char* bound = margin.upper ? "below" : "above";
+  if (margin.kind == studies::LimitKind::temperature)
+    return fmt::format("{} {} {} degC (at {} degC, margin {} K)", margin.node, bound, celsius(margin.limit),
+                       celsius(margin.value), kelvin_difference(margin.margin));
+  return fmt::format("{} of {} {} {} (at {}, margin {})", name_of(margin.kind), margin.where(), bound,
+                     amount_text(margin.kind, margin.limit), amount_text(margin.kind, margin.value),
+                     amount_text(margin.kind, margin.margin, true));
+}
+
+std::string next_text(const std::optional<studies::Margin>& next) { return next ? "next " + describe(*next) : ""; }
+
+std::string amount_text(studies::LimitKind kind, double amount, bool sign) {
+  constexpr double second_per_minute = 60.0, joule_per_kilojoule = 1e3;
+  const auto text = [sign](double value, const char* unit, int decimals) {
+    if (std::abs(value) < 0.5 * std::pow(10.0, -decimals)) value = 0.0;  // not `-0.00`
+    return sign ? fmt::format("{:+.{}f} {}", value, decimals, unit) : fmt::format("{:.{}f} {}", value, decimals, unit);
+  };
+  switch (kind) {
+    case studies::LimitKind::temperature:
+    case studies::LimitKind::difference:
+      return text(amount, "K", 2);
+    case studies::LimitKind::rate:
+      return text(second_per_minute * amount, "K/min", 3);
+    case studies::LimitKind::gradient:
+      return text(amount, "K/m", 2);
+    case studies::LimitKind::charge:
+      return text(amount, "%", 2);
+    case studies::LimitKind::energy:
+      return text(amount / joule_per_kilojoule, "kJ", 3);
+    case studies::LimitKind::power:
+      return text(amount, "W", 2);
+  }
+  return "";
 }
 
 namespace {
@@ -163,7 +194,7 @@ std::string limit_text(const tile::TileSystem& system, const std::string& node) 
     if (bound.limit.above_K) text += celsius(*bound.limit.above_K) + " to ";
     if (bound.limit.below_K)
       text += (bound.limit.above_K ? "" : "below ") + celsius(*bound.limit.below_K);
-    else
+    else if (bound.limit.above_K)
       text = "above " + celsius(*bound.limit.above_K);
   }
   return text;

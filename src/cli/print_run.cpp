@@ -19,7 +19,8 @@ std::string extremes(const tile::TileSystem& system, const studies::RunResult& r
   for (const studies::TemperatureRange& range : run.ranges) {
     std::optional<double> least;
     for (const studies::Margin& margin : run.margins) {
-      if (margin.node == range.node && (!least || margin.margin_K < *least)) least = margin.margin_K;
+      if (margin.kind != studies::LimitKind::temperature || margin.node != range.node) continue;
+      if (!least || margin.margin < *least) least = margin.margin;
     }
     table.row({range.node, celsius(range.lowest_K), fmt::format("{:.1f}", range.lowest_at_s), celsius(range.highest_K),
                fmt::format("{:.1f}", range.highest_at_s), least ? margin_cell(*least) : "",
@@ -105,6 +106,7 @@ std::string print_run(const tile::CaseFile& file, const tile::TileSystem& system
   }
   text +=
       "  binding limit    " + (run.binding ? describe(*run.binding) : std::string("none is stated in the case")) + '\n';
+  if (run.next) text += "  next limit       " + describe(*run.next) + '\n';
   if (run.trips > 0) text += fmt::format("  trips            {}\n", run.trips);
   text += devices(system, run);
   text += '\n' + extremes(system, run) + events(run);

@@ -150,7 +150,7 @@ std::string hot_case(const tile::SizeCases& cases, const Size& size) {
     if (point == nullptr) continue;
     for (const studies::Margin& margin : point->margins) {
       // What is too cold here is the heaters' business, and the cold case's.
-      if (margin.upper && margin.margin_K < 0.0)
+      if (margin.upper && margin.margin < 0.0)
         text += fmt::format("  BROKEN, and not asked to be held: {}, beam {}\n", describe(margin),
                             point->beam ? "on" : "off");
     }
@@ -165,7 +165,8 @@ std::string cold_case(const tile::SizeCases& cases, const Size& size) {
       fmt::format("Cold case, as built, beam {}: {}\n", cold.point.beam ? "on" : "off", surroundings_text(*cases.cold));
   std::optional<studies::Margin> coldest;
   for (const studies::Margin& margin : cold.point.margins) {
-    if (!margin.upper && (!coldest || margin.margin_K < coldest->margin_K)) coldest = margin;
+    if (margin.kind != studies::LimitKind::temperature || margin.upper) continue;
+    if (!coldest || margin.margin < coldest->margin) coldest = margin;
   }
   if (!coldest) return text + line("heater", "no part has a limit `above`: none is needed") + '\n';
   if (!cold.held)
@@ -176,7 +177,7 @@ std::string cold_case(const tile::SizeCases& cases, const Size& size) {
     text += line("heater", fmt::format("{} W on {}, {} W installed ({} margin)", watts(cold.heater_W), cold.heater,
                                        watts(cold.installed_W), percent(cases.hot.size->heater_margin, 0)));
   constexpr double printed_K = 0.005;
-  if (std::abs(coldest->margin_K) < printed_K) coldest->margin_K = 0.0;  // not `-0.00`
+  if (std::abs(coldest->margin) < printed_K) coldest->margin = 0.0;  // not `-0.00`
   return text + line("coldest", describe(*coldest)) + '\n';
 }
 

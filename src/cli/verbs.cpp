@@ -12,6 +12,7 @@
 
 #include "cli/json.h"
 #include "cli/print.h"
+#include "cli/print_parts.h"
 #include "cli/run_files.h"
 #include "cli/text.h"
 #include "tileflux/base/spelling.h"
@@ -68,8 +69,8 @@ int answer_no(Code code, const std::string& message) {
 }
 
 int limit_broken(const std::optional<studies::Margin>& binding) {
-  return answer_no(Code::limit_broken, binding ? "'" + binding->node + "' breaks its limit by " +
-                                                     fmt::format("{:.2f} K", -binding->margin_K)
+  return answer_no(Code::limit_broken, binding ? "'" + binding->where() + "' breaks its limit by " +
+                                                     amount_text(binding->kind, -binding->margin)
                                                : "a limit is broken");
 }
 
@@ -108,7 +109,7 @@ int accelerated_run(const Invocation& wanted, const tile::CaseFile& file) {
   if (result.interrupted) return entry_of(Code::interrupted).exit_status;
   if (result.limits_met()) return 0;
   for (const studies::WearRow& row : result.rows) {
-    if (row.binding && row.binding->margin_K < 0.0) return limit_broken(row.binding);
+    if (row.binding && row.binding->margin < 0.0) return limit_broken(row.binding);
   }
   return 0;
 }
@@ -171,7 +172,8 @@ int campaign(const Invocation& wanted, const materials::Library& library) {
 }
 
 int duty(const Invocation& wanted, const materials::Library& library) {
-  const tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  if (wanted.from_K) file.description.start = {tile::Start::From::temperature, *wanted.from_K, true};
   tile::TileSystem system(file.description);
   Progress progress;
   const studies::Duty result = studies::duty(system, [&](double share) { progress(share); });

@@ -107,8 +107,12 @@ AveragedPoint averaged_point(const tile::TileSystem& on, const tile::TileSystem&
   AveragedPoint point;
   point.on_x = system.on_state(solution.x);
   point.off_x = system.off_state(solution.x);
-  point.margins = margins_at(on, point.on_x);
-  const std::vector<Margin> off_margins = margins_at(off, point.off_x);
+  // Temperatures stand still between ever shorter phases, their rates do not.
+  const auto margins_of = [](const tile::TileSystem& phase, const std::vector<double>& x) {
+    return margins_at(phase, x, has_rate_limits(phase) ? rates_at(phase, 0.0, x) : std::vector<double>{});
+  };
+  point.margins = margins_of(on, point.on_x);
+  const std::vector<Margin> off_margins = margins_of(off, point.off_x);
   if (on_share < 1.0) point.margins.insert(point.margins.end(), off_margins.begin(), off_margins.end());
   return point;
 }

@@ -99,7 +99,10 @@ std::optional<Margin> throttling_limit(const tile::TileSystem& system, const Ope
         devices::ThrottleLaw{*bound.limit.throttle_from_K, *bound.limit.below_K}.factor(temperature_K);
     if (factor >= least_factor) continue;
     least_factor = factor;
-    hardest = Margin{bound.limit.node, temperature_K, *bound.limit.below_K, true, *bound.limit.below_K - temperature_K};
+    hardest = Margin{.node = bound.limit.node,
+                     .value = temperature_K,
+                     .limit = *bound.limit.below_K,
+                     .margin = *bound.limit.below_K - temperature_K};
   }
   return hardest;
 }
@@ -142,8 +145,11 @@ OperatingPoint operating_point(const tile::TileSystem& system, std::vector<doubl
   point.newton_steps = solution.newton_steps;
   point.continuation_steps = solution.continuation_steps;
   point.throttling = point.beam && point.chain.throttle < 1.0;
-  point.binding =
-      point.throttling && !point.chain.sun_limited ? throttling_limit(system, point) : binding(point.margins);
+  point.binding = binding(point.margins);
+  // A limit that is broken beside the throttle's own is not to be hidden by it.
+  if (point.throttling && !point.chain.sun_limited && point.limits_met())
+    point.binding = throttling_limit(system, point);
+  point.next = next_after(point.margins, point.binding);
   point.regime = regime_of(system, point);
 
   const std::vector<double> left_W = system.node_balance(point.x);
@@ -248,10 +254,10 @@ ContinuousRating continuous_rating(tile::TileSystem& system) {
     return operating_point(system);
   };
   /// A drive at which the tile has no steady state meets no limit.
-  const auto margin_K = [&](double drive) {
+  const auto margin = [&](double drive) {
     try {
       const OperatingPoint point = point_at(drive);
-      return point.binding ? point.binding->margin_K : HUGE_VAL;
+      return point.binding ? point.binding->comparable() : HUGE_VAL;
     } catch (const Error& error) {
       if (error.code() != Code::steady_not_found && error.code() != Code::thermal_runaway) throw;
       return -1e3;
@@ -260,10 +266,12 @@ ContinuousRating continuous_rating(tile::TileSystem& system) {
   ContinuousRating rating;
   constexpr int grid = 20;
   int feasible = grid;
-  while (feasible >= 0 && margin_K(static_cast<double>(feasible) / grid) < 0.0) --feasible;
+  while (feasible >= 0 && margin(static_cast<double>(feasible) / grid) < 0.0) --feasible;
   if (feasible < 0) {
     rating.limited = true;
-    rating.binding = point_at(0.0).binding;
+    const OperatingPoint point = point_at(0.0);
+    rating.binding = point.binding;
+    rating.next = point.next;
     system.set_mode(before);
     return rating;
   }
@@ -273,15 +281,15 @@ ContinuousRating continuous_rating(tile::TileSystem& system) {
     std::uintmax_t most_steps = 60;
     const boost::math::tools::eps_tolerance<double> close(44);
     const double above = static_cast<double>(feasible + 1) / grid;
-    const double low_K = margin_K(rating.drive);
-    if (low_K > 0.0)
+    const double low = margin(rating.drive);
+    if (low > 0.0)
       rating.drive =
-          boost::math::tools::toms748_solve(margin_K, rating.drive, above, low_K, margin_K(above), close, most_steps)
-              .first;
+          boost::math::tools::toms748_solve(margin, rating.drive, above, low, margin(above), close, most_steps).first;
   }
   const OperatingPoint point = point_at(rating.drive);
   rating.light_W = point.chain.light_out;
   rating.binding = point.binding;
+  rating.next = point.next;
   rating.regime = rating.limited ? Regime::heat_limited : point.regime;
   system.set_mode(before);
   return rating;

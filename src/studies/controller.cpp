@@ -26,9 +26,12 @@ Controller::Controller(tile::TileSystem& system)
     const tile::Limit& limit = system.limits()[i].limit;
     if (limit.below_K) watched_.push_back({Kind::broken_above, i, *limit.below_K});
     if (limit.above_K) watched_.push_back({Kind::broken_below, i, *limit.above_K});
+    if (limit.rate_below_K_per_s) watched_.push_back({Kind::too_fast, i, *limit.rate_below_K_per_s});
     if (limit.throttle_from_K) watched_.push_back({Kind::throttle, i, *limit.throttle_from_K});
     if (limit.trip_reset_K) watched_.push_back({Kind::reset, i, *limit.trip_reset_K});
   }
+  for (std::size_t d = 0; d < system.differences().size(); ++d)
+    watched_.push_back({Kind::too_far_apart, d, system.differences()[d].limit.most_K()});
   if (system.has_lasers()) watched_.push_back({Kind::sun_limit, 0, 0.0});
   for (std::size_t h = 0; h < heater_on_.size(); ++h) {
     watched_.push_back({Kind::heater_on, h, system.description().heaters[h].on_below_K});
@@ -124,7 +127,21 @@ double Controller::next_edge_s(double time_s) const {
   return next_s;
 }
 
-double Controller::value_of(const Watched& watched, double time_s, std::span<const double> x) const {
+std::vector<double> Controller::rates(double time_s, std::span<const double> x) const {
+  return has_rate_limits(system_) ? rates_at(system_, time_s, x) : std::vector<double>{};
+}
+
+double Controller::value_of(const Watched& watched, double time_s, std::span<const double> x,
+                            std::span<const double> rate) const {
+  if (watched.kind == Kind::too_fast) {
+    const network::NodeId node = system_.limits()[watched.index].node;
+    return std::abs(temperature_rate_K_per_s(system_, node, x, rate)) / watched.threshold - 1.0;
+  }
+  if (watched.kind == Kind::too_far_apart) {
+    const tile::BoundDifference& bound = system_.differences()[watched.index];
+    const network::Network& network = system_.network();
+    return std::abs(network.temperature_K(bound.a, x) - network.temperature_K(bound.b, x)) - watched.threshold;
+  }
   if (watched.kind == Kind::sun_limit) {
     // Zero where what the chain would draw without the sun's bound equals what the cells can give.
     const devices::ChainFlows<double> chain = system_.chain_flows(time_s, x);
@@ -148,12 +165,15 @@ double Controller::value_of(const Watched& watched, double time_s, std::span<con
 }
 
 void Controller::evaluate(double time_s, std::span<const double> x, std::span<double> values) const {
-  for (std::size_t i = 0; i < watched_.size(); ++i) values[i] = value_of(watched_[i], time_s, x);
+  const std::vector<double> rate = rates(time_s, x);
+  for (std::size_t i = 0; i < watched_.size(); ++i) values[i] = value_of(watched_[i], time_s, x, rate);
 }
 
 bool Controller::holds(const Watched& watched, double value) const {
   switch (watched.kind) {
     case Kind::broken_above:
+    case Kind::too_fast:
+    case Kind::too_far_apart:
       return value > 0.0;
     case Kind::broken_below:
       return value < 0.0;
@@ -190,18 +210,29 @@ void Controller::set_active(Watched& watched, bool active, double time_s, std::s
   if (watched.kind == Kind::discharging_window) return tell("discharging_barred", "discharging_allowed", "battery");
   if (watched.kind == Kind::needs_short) return tell("bus_short_begins", "bus_short_ends", "bus");
   if (watched.kind == Kind::reset || watched.kind == Kind::heater_on || watched.kind == Kind::heater_off) return;
+  const std::string_view broken = active ? "limit_broken" : "limit_met";
+  if (watched.kind == Kind::too_far_apart) {
+    const tile::DifferenceLimit& limit = system_.differences()[watched.index].limit;
+    events_.push_back({time_s, broken, "difference of " + limit.a + " - " + limit.b, 0.0});
+    return;
+  }
   const network::NodeId node = system_.limits()[watched.index].node;
+  if (watched.kind == Kind::too_fast) {
+    events_.push_back(
+        {time_s, broken, "rate of " + system_.network().node(node).name, system_.network().temperature_K(node, x)});
+    return;
+  }
   const bool throttle = watched.kind == Kind::throttle;
-  const std::string_view what =
-      throttle ? (active ? "throttle_begins" : "throttle_ends") : (active ? "limit_broken" : "limit_met");
+  const std::string_view what = throttle ? (active ? "throttle_begins" : "throttle_ends") : broken;
   events_.push_back({time_s, what, system_.network().node(node).name, system_.network().temperature_K(node, x)});
 }
 
 void Controller::update_states(double time_s, std::span<const double> x) {
   // A value this close to zero is the zero just located: its sign is decided by the root's direction, not by round-off.
   constexpr double located_K = 1e-6;
+  const std::vector<double> rate = rates(time_s, x);
   for (Watched& watched : watched_) {
-    const double value = value_of(watched, time_s, x);
+    const double value = value_of(watched, time_s, x, rate);
     if (std::abs(value) > located_K) set_active(watched, holds(watched, value), time_s, x);
   }
 }
@@ -254,7 +285,8 @@ bool Controller::thermostat_switched(double time_s, std::size_t heater, bool on,
 bool Controller::switch_where_due(double time_s, std::span<const double> x) {
   bool switched = false;
   for (const Watched& watched : watched_) {
-    const double value = value_of(watched, time_s, x);
+    if (watched.kind == Kind::too_fast) continue;
+    const double value = value_of(watched, time_s, x, {});
     if (watched.kind == Kind::broken_above && value >= 0.0)
       switched = trip_if_due(time_s, watched.index, x) || switched;
     // A thermostat that was just switched stands on its threshold, on either side by round-off.

@@ -54,6 +54,8 @@ class Controller : public solvers::Watch {
   enum class Kind {
     broken_above,
     broken_below,
+    too_fast,
+    too_far_apart,
     throttle,
     reset,
     sun_limit,
@@ -64,15 +66,17 @@ class Controller : public solvers::Watch {
     discharging_window,
     needs_short
   };
-  /// A watched quantity: temperature (or charge) minus a threshold, how far the battery is inside a window, or the
-  /// power asked for minus the power to be had.
+  /// A watched quantity: temperature (or charge, or difference of two nodes) minus a threshold, a rate as a share of
+  /// its limit less one, how far the battery is inside a window, or the power asked for minus the power to be had.
   struct Watched {
     Kind kind;
-    std::size_t index;  ///< among the system's limits, or its heaters
+    std::size_t index;  ///< among the system's limits, its differences, or its heaters
     double threshold;
     bool active = false;
   };
-  double value_of(const Watched& watched, double time_s, std::span<const double> x) const;
+  double value_of(const Watched& watched, double time_s, std::span<const double> x, std::span<const double> rate) const;
+  /// Rates of the unknowns; empty where no limit on a rate asks for them.
+  std::vector<double> rates(double time_s, std::span<const double> x) const;
   bool holds(const Watched& watched, double value) const;
   void set_active(Watched& watched, bool active, double time_s, std::span<const double> x);
   bool trip_if_due(double time_s, std::size_t limit, std::span<const double> x);

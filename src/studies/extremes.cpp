@@ -32,6 +32,8 @@ double cubic(double begin, double end, double begin_slope, double end_slope, dou
 Extremes::Extremes(const tile::TileSystem& system) : system_(system) {
   const std::vector<double> unknown = system.uniform_state(0.0);
   ranges_ = ranges_at(system, unknown);
+  peaks_.resize(magnitudes_at(system, unknown).size());
+  rates_ = peaks_.size() - system.differences().size();
 }
 
 void Extremes::begin(double time_s, std::span<const double> x) {
@@ -39,7 +41,42 @@ void Extremes::begin(double time_s, std::span<const double> x) {
   for (TemperatureRange& range : ranges_) range.lowest_at_s = range.highest_at_s = time_s;
   lit_ranges_.clear();
   fastest_K_per_s_.clear();
+  peaks_.assign(peaks_.size(), {0.0, time_s});
   note_beam(x);
+  note_magnitudes(time_s, x);
+}
+
+void Extremes::note_magnitudes(double time_s, std::span<const double> x) {
+  if (peaks_.empty()) return;
+  const std::vector<double> rate = rates_ > 0 ? rates_at(system_, time_s, x) : std::vector<double>{};
+  const std::vector<double> magnitudes = magnitudes_at(system_, x, rate);
+  for (std::size_t k = 0; k < peaks_.size(); ++k) {
+    if (magnitudes[k] > peaks_[k].most) peaks_[k] = {magnitudes[k], time_s};
+  }
+}
+
+/// A difference of two cubics is a cubic. That of a melting node turns where its temperature does, taken as straight.
+void Extremes::note_turns_of_differences(const solvers::Step& step) {
+  const double length_s = step.end_s - step.begin_s;
+  for (std::size_t k = 0; k < system_.differences().size(); ++k) {
+    const tile::BoundDifference& bound = system_.differences()[k];
+    const auto apart_K = [&](std::span<const double> x) {
+      return system_.network().temperature_K(bound.a, x) - system_.network().temperature_K(bound.b, x);
+    };
+    const auto slope_K = [&](std::span<const double> x, std::span<const double> rate) {
+      return length_s * (temperature_rate_K_per_s(system_, bound.a, x, rate) -
+                         temperature_rate_K_per_s(system_, bound.b, x, rate));
+    };
+    const double begin_slope = slope_K(step.begin_state, step.begin_rate);
+    const double end_slope = slope_K(step.end_state, step.end_rate);
+    if (begin_slope * end_slope >= 0.0) continue;
+    const double begin_K = apart_K(step.begin_state), end_K = apart_K(step.end_state);
+    const double s = level_point(begin_K, end_K, begin_slope, end_slope);
+    if (s <= 0.0) continue;
+    const double turn_K = std::abs(cubic(begin_K, end_K, begin_slope, end_slope, s));
+    Peak& peak = peaks_[rates_ + k];
+    if (turn_K > peak.most) peak = {turn_K, step.begin_s + s * length_s};
+  }
 }
 
 /// The first state that is seen with the beam on begins the ranges that count for lasers.
@@ -71,11 +108,14 @@ void Extremes::see(double time_s, std::span<const double> x) {
   note_beam(x);
   for (std::size_t i = 0; i < nodes(); ++i)
     widen(system_.network().node_of_unknown(static_cast<int>(i)), time_s, temperature_K(i, x[i]));
+  note_magnitudes(time_s, x);
 }
 
 void Extremes::see(const solvers::Step& step) {
   note_beam(step.begin_state);
   note_rates(step);
+  note_magnitudes(step.end_s, step.end_state);
+  note_turns_of_differences(step);
   const double length_s = step.end_s - step.begin_s;
   for (std::size_t i = 0; i < nodes(); ++i) {
     const network::NodeId id = system_.network().node_of_unknown(static_cast<int>(i));

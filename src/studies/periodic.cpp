@@ -82,6 +82,7 @@ class CycleMap {
   const std::vector<std::size_t>& stored() const { return stored_; }
   const std::vector<TemperatureRange>& ranges() const { return extremes_.ranges(); }
   std::span<const TemperatureRange> lit_ranges() const { return extremes_.lit_ranges(); }
+  const std::vector<Peak>& peaks() const { return extremes_.peaks(); }
   double light_J() const { return light_J_; }
   const std::vector<double>& age_change() const { return age_change_; }
   int cycles() const { return cycles_; }
@@ -134,6 +135,7 @@ PeriodicState periodic_state(tile::TileSystem& system, double period_s, double o
       state.x = x;
       state.ranges = cycle.ranges();
       state.lit_ranges.assign(cycle.lit_ranges().begin(), cycle.lit_ranges().end());
+      state.peaks = cycle.peaks();
       state.light_J = cycle.light_J();
       state.age_change = cycle.age_change();
       return state;
@@ -204,7 +206,7 @@ SustainableDuty sustainable_duty(tile::TileSystem& system, double period_s) {
   const auto averaged_margin = [&](double share) {
     try {
       const std::optional<Margin> least = binding(averaged_point(on, off, share).margins);
-      return least ? least->margin_K : HUGE_VAL;
+      return least ? least->comparable() : HUGE_VAL;
     } catch (const Error& error) {
       if (!no_such_state(error)) throw;
       return hopeless_K;
@@ -219,8 +221,8 @@ SustainableDuty sustainable_duty(tile::TileSystem& system, double period_s) {
       const PeriodicState state = periodic_state(system, period_s, share * period_s, guess);
       duty.cycles += state.cycles;
       guess = state.x;
-      const std::optional<Margin> least = binding(margins_over(system, state.ranges));
-      return least ? least->margin_K : HUGE_VAL;
+      const std::optional<Margin> least = binding(margins_over(system, state.ranges, state.peaks));
+      return least ? least->comparable() : HUGE_VAL;
     } catch (const Error& error) {
       if (!no_such_state(error)) throw;
       guess.clear();
@@ -231,7 +233,9 @@ SustainableDuty sustainable_duty(tile::TileSystem& system, double period_s) {
   duty.fraction = found.value;
   duty.limited = found.limited;
   duty.state = periodic_state(system, period_s, duty.fraction * period_s);
-  duty.binding = binding(margins_over(system, duty.state.ranges));
+  const std::vector<Margin> margins = margins_over(system, duty.state.ranges, duty.state.peaks);
+  duty.binding = binding(margins);
+  duty.next = next_after(margins, duty.binding);
   duty.mean_light_W = duty.state.light_J / period_s;
   system.set_mode(before);
   return duty;

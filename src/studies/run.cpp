@@ -251,8 +251,10 @@ class Runner {
     note_devices();
     result_.mean_light_W = result_.end_s > 0.0 ? result_.books.light_J / result_.end_s : 0.0;
     result_.ranges = extremes_.ranges();
-    result_.margins = margins_over(system_, result_.ranges);
+    result_.margins = extremes_.margins();
+    if (result_.battery) result_.margins.push_back(charge_margin(system_, result_.battery->least_percent));
     result_.binding = binding(result_.margins);
+    result_.next = next_after(result_.margins, result_.binding);
     result_.counts = transient_.counts();
     result_.accuracy = system_.description().accuracy;
     const solvers::TransientOptions used = transient_options(system_, finer);

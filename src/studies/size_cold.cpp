@@ -20,7 +20,7 @@ tile::Case with_heater(tile::Case description, const std::string& node) {
 std::optional<Margin> coldest(const OperatingPoint& point) {
   std::vector<Margin> lower;
   for (const Margin& margin : point.margins) {
-    if (!margin.upper) lower.push_back(margin);
+    if (margin.kind == LimitKind::temperature && !margin.upper) lower.push_back(margin);
   }
   return binding(lower);
 }
@@ -43,10 +43,10 @@ ColdCase cold_case(const tile::Case& cold, const tile::SizeSettings& settings, c
   };
   result.point = at(0.0, {});
   const std::optional<Margin> without = coldest(result.point);
-  if (!without || without->margin_K >= 0.0) return result;
+  if (!without || without->margin >= 0.0) return result;
 
   const double scale_W = system.power_scale_W();
-  double low_W = 0.0, low_K = without->margin_K, high_W = scale_W, high_K = low_K;
+  double low_W = 0.0, low_K = without->margin, high_W = scale_W, high_K = low_K;
   std::vector<double> last = result.point.x;
   std::string node = without->node;
   const auto margin_K = [&](double power_W) {
@@ -54,7 +54,7 @@ ColdCase cold_case(const tile::Case& cold, const tile::SizeSettings& settings, c
     last = point.x;
     const Margin margin = *coldest(point);
     node = margin.node;
-    return margin.margin_K;
+    return margin.margin;
   };
   // A part that the heater does not reach stays cold while the heater's own part leaves every law behind.
   constexpr double step = 2.0, most = 1e3;

@@ -45,7 +45,7 @@ class Cycles {
       count_ += state.cycles;
       for (std::size_t k = 0; k < age.size(); ++k) means.rate_per_s[k] = state.age_change[k] / pattern.every_s;
       means.light_W = state.light_J / pattern.every_s;
-      means.binding = binding(margins_over(system, state.ranges));
+      means.binding = binding(margins_over(system, state.ranges, state.peaks));
       return means;
     }
     system.set_mode(steady_mode(case_, case_.beam.has_value(), true));
@@ -73,7 +73,7 @@ class Cycles {
 
 bool WearResult::limits_met() const {
   return std::all_of(rows.begin(), rows.end(),
-                     [](const WearRow& row) { return !row.binding || row.binding->margin_K >= 0.0; });
+                     [](const WearRow& row) { return !row.binding || row.binding->margin >= 0.0; });
 }
 
 WearResult wear(const tile::Case& description, double duration_s, double step_s,

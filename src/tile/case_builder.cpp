@@ -52,6 +52,7 @@ Case CaseBuilder::build() {
   build_heaters();
   build_lasers();
   build_limits();
+  build_differences();
   build_beam();
   build_failures();
   build_ageing();
@@ -182,7 +183,15 @@ Material CaseBuilder::material_of(const materials::Solid& solid) {
 }
 
 TimePattern CaseBuilder::pattern(const Record& owner) {
-  const TimePattern pattern{owner.quantity("on"), owner.quantity("every"), owner.quantity("first")};
+  TimePattern pattern{owner.quantity("on"), 0.0, owner.quantity("first")};
+  if (owner.has("every")) {
+    pattern.every_s = owner.quantity("every");
+  } else if (case_.orbit) {
+    pattern.every_s = case_.orbit->path.ellipse.period_s() / static_cast<double>(owner.count("per_orbit"));
+  } else {
+    find(Code::key_missing, owner.place("per_orbit"), "`per_orbit` needs an `orbit` in the case");
+    pattern.every_s = pattern.on_s;
+  }
   if (pattern.on_s > pattern.every_s)
     find(Code::pattern_contradicts, owner.place("on"), "the time on is longer than the period");
   return pattern;
@@ -281,10 +290,14 @@ void CaseBuilder::build_limits() {
     limit.below_K = record.quantity_if("below");
     limit.above_K = record.quantity_if("above");
     limit.throttle_from_K = record.quantity_if("throttle_from");
+    limit.rate_below_K_per_s = record.quantity_if("rate_below");
     const auto contradict = [&](const char* key, const char* message) {
       find(Code::limits_contradict, record.place(key), message);
     };
-    if (!limit.below_K && !limit.above_K) find(Code::key_missing, record.place(), "a limit needs `below` or `above`");
+    if (!limit.below_K && !limit.above_K && !limit.rate_below_K_per_s)
+      find(Code::key_missing, record.place(), "a limit needs `below`, `above` or `rate_below`");
+    if (limit.rate_below_K_per_s && is_massless(name))
+      contradict("rate_below", "`rate_below` needs a heat capacity: without one a temperature jumps");
     if (limit.below_K && limit.above_K && *limit.above_K >= *limit.below_K)
       contradict("above", "`above` must lie under `below`");
     if (limit.throttle_from_K && !limit.below_K)
@@ -304,13 +317,48 @@ void CaseBuilder::build_limits() {
   }
 }
 
+bool CaseBuilder::is_massless(const std::string& name) const {
+  const auto part =
+      std::find_if(case_.parts.begin(), case_.parts.end(), [&](const Part& one) { return one.name == name; });
+  if (part != case_.parts.end()) return !part->fixed_K && !part->capacity_J_per_K;
+  for (const HeatPipe& pipe : case_.pipes) {
+    if (!pipe.capacity_J_per_K && (name == pipe.name + ".evaporator" || name == pipe.name + ".condenser")) return true;
+  }
+  return std::any_of(case_.lasers.begin(), case_.lasers.end(),
+                     [&](const Bank& bank) { return name == bank.name + ".junction" && !bank.capacity_J_per_K; });
+}
+
+void CaseBuilder::build_differences() {
+  for (const Record& record : record_.list("differences")) {
+    DifferenceLimit limit;
+    const std::vector<std::string>& names = record.names("between");
+    for (std::size_t i = 0; i < 2; ++i) check_node(names[i], record.place("between", i));
+    if (names[0] == names[1])
+      find(Code::name_taken, record.place("between", 1), "a difference is between two different nodes");
+    limit.a = names[0];
+    limit.b = names[1];
+    limit.below_K = record.quantity_if("below");
+    limit.gradient_below_K_per_m = record.quantity_if("gradient_below");
+    if (record.has("distance")) limit.distance_m = record.quantity("distance");
+    if (limit.gradient_below_K_per_m && !record.has("distance"))
+      find(Code::key_missing, record.place("gradient_below"), "a gradient needs the `distance` of its nodes");
+    if (limit.below_K && record.has("distance"))
+      find(Code::key_conflict, record.place("distance"), "`distance` belongs to `gradient_below`, not to `below`");
+    case_.differences.push_back(std::move(limit));
+  }
+}
+
 void CaseBuilder::build_beam() {
   if (!record_.has("beam")) return;
   const Record& record = record_.section("beam");
   Beam beam;
   beam.drive = record.quantity("drive");
   beam.light_W = record.quantity_if("light");
-  if (record.has("on") && record.has("every")) beam.pattern = pattern(record);
+  if (record.has("on") != (record.has("every") || record.has("per_orbit")))
+    find(Code::key_missing, record.place(record.has("on") ? "on" : record.has("every") ? "every" : "per_orbit"),
+         "`on` and a period, `every` or `per_orbit`, stand together or not at all");
+  else if (record.has("on"))
+    beam.pattern = pattern(record);
   case_.beam = beam;
   if (!record_.has("emitting_path")) return;
   const std::vector<std::string>& path = record_.names("emitting_path");
@@ -331,7 +379,8 @@ void CaseBuilder::build_settings() {
          "the series would hold more than 5 million rows; output less often");
   }
   const Record& duty = record_.section("duty");
-  case_.duty = {duty.quantity("recovered_within"), duty.quantity("longest_wait")};
+  case_.duty = {duty.quantity("recovered_within"), duty.quantity("longest_wait"),
+                100.0 * duty.quantity("charge_within")};
   const Record& accuracy = record_.section("accuracy");
   case_.accuracy = {accuracy.quantity("relative"), accuracy.quantity("absolute")};
 }

@@ -97,6 +97,8 @@ class CaseBuilder {
   void build_lasers();
   devices::EfficiencyLaw efficiency_law(const Record& table);
   void build_limits();
+  bool is_massless(const std::string& name) const;
+  void build_differences();
   void build_beam();
   void build_campaign();
   void build_settings();

@@ -15,11 +15,31 @@ Section limit_section() {
        needed(temperature("reset_below", "temperature below which the beam may come back")),
        needed(quantity("minimum_off", "s", {0.01, 1e9}, "shortest time that the beam stays off"))});
   Section limit = section_of(
-      "Limit", "Bounds on a node's temperature, under the node's name, and what is done about them.",
+      "Limit",
+      "Bounds on a node's temperature and on how fast it changes, under the node's name, and what is done about them.",
       {temperature("below", "the node must stay below this"), temperature("above", "the node must stay above this"),
+       quantity("rate_below", "K/s", positive,
+                "fastest change of the temperature in either direction, such as `0.5 K/min`; the node needs a heat "
+                "capacity"),
        temperature("throttle_from", "drive falls from full at this temperature to none at `below`"),
        section("trip", std::move(trip), "trip at `below`")});
   return limit;
+}
+
+Section difference_section() {
+  Section difference =
+      section_of("Difference",
+                 "A bound on how far the temperatures of two nodes are apart. Say one of: `below`; `gradient_below`.",
+                 {{"between", NameListType{NameType{true}, 2, 2}, "the two nodes", true, {}},
+                  {"below",
+                   QuantityType{{"K", units::Kind::difference}, positive},
+                   "the temperatures must be less apart than this",
+                   false,
+                   {}},
+                  quantity("distance", "m", positive, "between the nodes, for `gradient_below`"),
+                  quantity("gradient_below", "K/m", positive, "the difference over `distance` must stay below this")});
+  difference.exactly_one_of = {{"below", "gradient_below"}};
+  return difference;
 }
 
 Section failure_section() {
@@ -52,8 +72,9 @@ Section beam_section() {
       {with_default(quantity("drive", "1", positive_share, "share of rated drive"), "100 %"),
        quantity("light", "W", positive, "light that is wanted out of the tile: the drive follows it, up to `drive`"),
        quantity("on", "s", not_negative, "time on in each period"), quantity("every", "s", period, "period"),
+       {"per_orbit", CountType{1, 1000}, "stands for `every`: so many periods fill one revolution of the `orbit`", false, {}},
        with_default(quantity("first", "s", not_negative, "time of the first switching on"), "0 s")});
-  beam.together = {{"on", "every"}};
+  beam.at_most_one_of = {{"every", "per_orbit"}};
   return beam;
 }
 
@@ -92,6 +113,10 @@ Section case_definition() {
                      false,
                      {}},
                     "0.5 K"),
+       with_default(quantity("charge_within", "1", {1e-6, 1.0},
+                             "a battery counts as recovered when it is no more than this share of its capacity below "
+                             "its starting charge"),
+                    "1 %"),
        with_default(quantity("longest_wait", "s", {0.0, 1e10, true},
                              "bursts and recoveries longer than this are called unlimited"),
                     "30 day")});
@@ -142,9 +167,10 @@ Section case_definition() {
                "optics"),
        {"limits",
         SectionType{std::make_shared<const Section>(limit_section()), by_name, 1000, NameType{true}},
-        "temperature limits by node",
+        "limits by node",
         false,
         {}},
+       section("differences", difference_section(), "limits on differences and gradients between two nodes", list),
        section("beam", beam_section(), "the commanded beam; without it there is none"),
        section("campaign", campaign_section(), "who asks for light when, for `campaign` and `run`"),
        {"emitting_path",

@@ -100,6 +100,7 @@ void check_names(const input::Document& document, const materials::Library& libr
   const Names nodes = nodes_of(root);
   constexpr const char* no_node = "no part, layer or junction of this tile";
   for (const char* pattern : {"joins.*.between.*",
+                              "differences.*.between.*",
                               "infrared.*.between.*",
                               "surfaces.*.on",
                               "surfaces.*.absorbed_in.*.node",

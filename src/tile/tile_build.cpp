@@ -245,6 +245,22 @@ void TileSystem::add_paths() {
   }
 }
 
+void TileSystem::add_differences() {
+  for (const DifferenceLimit& limit : case_.differences) {
+    if (limit.below_K.has_value() == limit.gradient_below_K_per_m.has_value() ||
+        (limit.gradient_below_K_per_m && limit.distance_m <= 0.0))
+      throw Error(Code::limits_contradict, "a limit on a difference needs a difference, or a gradient and a distance");
+    for_each_pair(limit.a, limit.b, "a limit on a difference", [&](NodeId a, NodeId b, double) {
+      if (a == b)
+        throw Error(Code::name_taken, "a limit on a difference needs two nodes, and names '" + limit.a + "' twice");
+      DifferenceLimit one = limit;
+      one.a = network_.node(a).name;
+      one.b = network_.node(b).name;
+      differences_.push_back({one, a, b});
+    });
+  }
+}
+
 TileSystem::TileSystem(const Case& description, std::shared_ptr<const Sky> sky)
     : case_(after_failures(description, 0.0)) {
   const bool known = sky && sky->same_as(case_);
@@ -264,6 +280,7 @@ TileSystem::TileSystem(const Case& description, std::shared_ptr<const Sky> sky)
   add_chain();
   add_heaters();
   add_limits();
+  add_differences();
   for (const Load& load : case_.loads) load_node_.push_back(members(load.node, "a load"));
   bind_hold();
   bind_pattern();

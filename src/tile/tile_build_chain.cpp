@@ -116,6 +116,10 @@ void TileSystem::add_limits() {
       Limit one = limit;
       one.node = network_.node(member.node).name;
       limits_.push_back({one, member.node});
+      if (limit.rate_below_K_per_s && network_.node(member.node).kind == network::NodeKind::massless)
+        throw Error(Code::limits_contradict, "`rate_below` of '" + one.node +
+                                                 "' needs a heat capacity: without one a "
+                                                 "temperature jumps");
       if (!limit.throttle_from_K || !limit.below_K) continue;
       const auto index = static_cast<int>(throttles_.size());
       columns_.push_back({ChainColumn::Kind::throttle, index, member.node, network_.unknown_of(member.node)});

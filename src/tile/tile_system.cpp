@@ -217,7 +217,7 @@ std::vector<double> TileSystem::uniform_state(double temperature_K) const {
 std::vector<double> TileSystem::stated_start() const {
   std::vector<double> start = start_K_;
   for (double& temperature_K : start) {
-    if (std::isnan(temperature_K)) temperature_K = case_.start.temperature_K;
+    if (std::isnan(temperature_K) || case_.start.everywhere) temperature_K = case_.start.temperature_K;
   }
   return state_of(std::move(start));
 }

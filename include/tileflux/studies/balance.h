@@ -30,6 +30,7 @@ struct OperatingPoint {
   std::vector<double> infrared_W;     ///< in the order of TileSystem::infrared_names
   std::vector<Margin> margins;
   std::optional<Margin> binding;  ///< the limit with the smallest margin, or the one that throttles
+  std::optional<Margin> next;     ///< the limit after it
   bool throttling = false;
   Regime regime = Regime::beam_off;
   std::vector<double> loop_gains;  ///< per laser bank; 1 or more: thermal runaway
@@ -40,7 +41,7 @@ struct OperatingPoint {
   int newton_steps = 0;
   int continuation_steps = 0;
 
-  bool limits_met() const { return !binding || binding->margin_K >= 0.0; }
+  bool limits_met() const { return !binding || binding->margin >= 0.0; }
 };
 
 /// A steady state must close to this share of what comes in, over the whole tile and at every node; to the last digit
@@ -59,6 +60,7 @@ struct ContinuousRating {
   double drive = 0.0;  ///< 0 if there is none
   double light_W = 0.0;
   std::optional<Margin> binding;  ///< the limit that binds at the rating (or the one nearest at full drive)
+  std::optional<Margin> next;     ///< the limit after it
   bool limited = false;           ///< whether a limit, not the rated drive, ends it
   Regime regime = Regime::drive_limited;
 };

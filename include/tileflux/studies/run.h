@@ -35,12 +35,12 @@ struct RunRow {
 /// Something that happened at a located time.
 struct RunEvent {
   double time_s = 0.0;
-  std::string_view what;       ///< beam_on, beam_off, limit_broken, limit_met, throttle_begins, throttle_ends, trip,
-                               ///< trip_reset, sun_limited_begins, sun_limited_ends, heater_on, heater_off,
-                               ///< battery_low, battery_recovers, charging_barred,
-                               ///< charging_allowed, discharging_barred, discharging_allowed, bus_short_begins,
-                               ///< bus_short_ends, failure
-  std::string where;           ///< node, heater, what failed, `beam` or `battery`
+  std::string_view what;  ///< beam_on, beam_off, limit_broken, limit_met, throttle_begins, throttle_ends, trip,
+                          ///< trip_reset, sun_limited_begins, sun_limited_ends, heater_on, heater_off,
+                          ///< battery_low, battery_recovers, charging_barred,
+                          ///< charging_allowed, discharging_barred, discharging_allowed, bus_short_begins,
+                          ///< bus_short_ends, failure
+  std::string where;      ///< node, `rate of NODE`, `difference of NODE - NODE`, heater, what failed, `beam`, `battery`
   double temperature_K = 0.0;  ///< of the node; 0 where there is none
 };
 
@@ -117,8 +117,8 @@ struct RunResult {
   double mean_light_W = 0.0;                       ///< over the whole time
   double most_light_W = 0.0, least_light_W = 0.0;  ///< while the beam was on, at rows and switches
   std::vector<TemperatureRange> ranges;            ///< per node of the network
-  std::vector<Margin> margins;
-  std::optional<Margin> binding;
+  std::vector<Margin> margins;                     ///< over the run, the battery's charge last
+  std::optional<Margin> binding, next;
   std::vector<RunEvent> events;  ///< at most `most_kept_events`; the sink gets all
   long event_count = 0;
   std::map<std::string_view, long> event_counts;  ///< by what happened
@@ -133,7 +133,7 @@ struct RunResult {
   tile::Accuracy used_accuracy;  ///< as the solver was told
   std::vector<Diagnostic> warnings;
 
-  bool limits_met() const { return !binding || binding->margin_K >= 0.0; }
+  bool limits_met() const { return !binding || binding->margin >= 0.0; }
 };
 
 inline constexpr std::size_t most_kept_events = 10'000;

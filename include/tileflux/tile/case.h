@@ -33,7 +33,7 @@ struct Load {
   TimePattern pattern;
 };
 
-/// Bounds on a node's temperature and what is done about them.
+/// Bounds on a node's temperature and on its rate, and what is done about them.
 struct Limit {
   std::string node;
   std::optional<double> below_K;          ///< the node must stay below
@@ -41,7 +41,19 @@ struct Limit {
   std::optional<double> throttle_from_K;  ///< drive falls from full here to none at `below_K`
   std::optional<double> trip_reset_K;     ///< set: the beam trips at `below_K` and may come back below this
   double trip_min_off_s = 0.0;
-  double trip_to = 0.0;  ///< share of the commanded drive that is left while tripped
+  double trip_to = 0.0;                      ///< share of the commanded drive that is left while tripped
+  std::optional<double> rate_below_K_per_s;  ///< fastest change of the temperature, either way; needs a heat capacity
+};
+
+/// A bound on |T_a - T_b| of two different nodes, or on that over their distance: exactly one of the two.
+struct DifferenceLimit {
+  std::string a, b;
+  std::optional<double> below_K;
+  double distance_m = 0.0;  ///< above zero with a gradient
+  std::optional<double> gradient_below_K_per_m;
+
+  /// The bound as a difference.
+  double most_K() const { return below_K ? *below_K : *gradient_below_K_per_m * distance_m; }
 };
 
 /// The commanded beam: `drive` of rated, by a pattern, or without one all the time.
@@ -56,6 +68,7 @@ struct Start {
   enum class From { temperature, beam_off_balance, beam_on_balance };
   From from = From::temperature;
   double temperature_K = 293.15;
+  bool everywhere = false;  ///< the stated temperature counts for nodes with a `start` of their own too
 };
 
 /// A series with more rows than this is refused: a slip, not a wish.
@@ -69,6 +82,7 @@ struct RunSettings {
 struct DutySettings {
   double recovered_within_K = 0.5;       ///< above the starting temperature that counts as recovered
   double longest_wait_s = 30.0 * 86400;  ///< bursts and recoveries beyond this are called unlimited
+  double charge_within_percent = 1.0;    ///< of capacity, below the starting charge, that counts as recovered
 };
 
 struct Accuracy {
@@ -117,6 +131,7 @@ struct Case {
   std::vector<Bank> lasers;
   std::optional<Optics> optics;
   std::vector<Limit> limits;
+  std::vector<DifferenceLimit> differences;
   std::optional<Beam> beam;
   std::optional<Campaign> campaign;  ///< who asks for light when; `beam` then says the most drive only
   std::vector<std::string>

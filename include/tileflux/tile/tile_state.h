@@ -54,6 +54,12 @@ struct BoundLimit {
   network::NodeId node = -1;
 };
 
+/// A limit on a difference with its nodes looked up; of layers with zones one per zone.
+struct BoundDifference {
+  DifferenceLimit limit;
+  network::NodeId a = -1, b = -1;
+};
+
 /// A property used at a node, to be checked against the range its source covers.
 struct UsedProperty {
   network::NodeId node = -1;

@@ -31,6 +31,7 @@ class TileSystem : public solvers::System {
   const Case& description() const { return case_; }
   const network::Network& network() const { return network_; }
   const std::vector<BoundLimit>& limits() const { return limits_; }
+  const std::vector<BoundDifference>& differences() const { return differences_; }
   const std::vector<UsedProperty>& used_properties() const { return used_; }
 
   void set_mode(Mode mode);
@@ -142,6 +143,7 @@ class TileSystem : public solvers::System {
   void add_cells();
   void add_heaters();
   void add_limits();
+  void add_differences();
   void bind_pattern();
   network::NodeId add_node(network::Node node, std::optional<double> start_K);
   /// The one node of a name. Throws Error(name_unknown), also where it stands for several zones.
@@ -280,6 +282,7 @@ class TileSystem : public solvers::System {
   std::vector<ChainColumn> columns_;
   std::vector<int> chain_position_;  ///< outputs x columns
   std::vector<BoundLimit> limits_;
+  std::vector<BoundDifference> differences_;
   std::vector<UsedProperty> used_;
   solvers::Pattern pattern_;
   std::vector<std::uint8_t> differential_;

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "support/sample_tiles.h"
+#include "tileflux/base/constants.h"
 #include "tileflux/studies/run.h"
 
 namespace tileflux::studies {
@@ -67,6 +68,36 @@ TEST(Extremes, OfAStepWithoutATurnAreItsEnds) {
   extremes.see(5.0, std::vector<double>{290.0});
   EXPECT_EQ(extremes.ranges()[0].lowest_K, 290.0);
   EXPECT_EQ(extremes.ranges()[0].lowest_at_s, 5.0);
+}
+
+TEST(Extremes, FindWhereADifferenceTurnsInsideAStep) {
+  tile::Case pair;
+  pair.parts = {{.name = "a", .capacity_J_per_K = PropertyTable(100.0)}, {.name = "b", .capacity_J_per_K = PropertyTable(100.0)}};
+  pair.joins = {{.a = "a", .b = "b", .conductance_W_per_K = 1.0}};
+  pair.differences = {{.a = "b", .b = "a", .below_K = 10.0}};
+  const tile::TileSystem system(pair);
+  Extremes extremes(system);
+  // T_a - T_b = 4 t - t^2, while T_a = 300 + 5 t - t^2 / 2 and T_b never turn: at most 4 K at 2 s.
+  extremes.begin(0.0, std::vector<double>{300.0, 300.0});
+  extremes.see(StepOf{{300.0, 300.0}, {310.5, 307.5}, {5.0, 1.0}, {2.0, 4.0}}.step(0.0, 3.0));
+  EXPECT_NEAR(extremes.peaks()[0].most, 4.0, round_off * 304.0);
+  EXPECT_NEAR(extremes.peaks()[0].at_s, 2.0, 300.0 * round_off);
+  EXPECT_NEAR(extremes.margins()[0].margin, 6.0, round_off * 304.0);
+}
+
+TEST(Extremes, OfRatesSeeTheJumpAfterASwitch) {
+  tile::Case plate = test::burst_plate(2500.0, 250.0);
+  plate.limits[0].rate_below_K_per_s = 1.0;
+  tile::TileSystem system(plate);
+  Extremes extremes(system);
+  const double out_W = 0.88 * stefan_boltzmann_W_per_m2_K4 * std::pow(293.0, 4);
+  system.set_mode({.beam = false});
+  extremes.begin(0.0, std::vector<double>{293.0});
+  EXPECT_NEAR(extremes.peaks()[0].most, std::abs(250.0 - out_W) / 1e4, round_off);
+  system.set_mode({.beam = true});
+  extremes.see(7.0, std::vector<double>{293.0});
+  EXPECT_NEAR(extremes.peaks()[0].most, (2500.0 - out_W) / 1e4, round_off);
+  EXPECT_EQ(extremes.peaks()[0].at_s, 7.0);
 }
 
 TEST(Extremes, OfARunFindTheAfterglowOfABurst) {

@@ -120,6 +120,54 @@ TEST(Run, LocatesTheCrossingOfALimit) {
   EXPECT_FALSE(result.limits_met());
 }
 
+/// Two nodes of 500 J/K with 2 W/K between them and 100 W into the first: T_a - T_b = 25 K (1 - exp(-t / 125 s)), and
+/// dT_a/dt = 0.1 K/s (1 + exp(-t / 125 s)).
+tile::Case heated_pair() {
+  tile::Case pair;
+  pair.parts = {{.name = "hot", .capacity_J_per_K = PropertyTable(500.0)}, {.name = "cool", .capacity_J_per_K = PropertyTable(500.0)}};
+  pair.joins = {{.a = "hot", .b = "cool", .conductance_W_per_K = 2.0}};
+  pair.loads = {{.node = "hot", .power_W = 100.0, .when = tile::Load::When::beam_on}};
+  pair.beam = tile::Beam{1.0, tile::TimePattern{300.0, 1e6, 0.0}};
+  pair.start.temperature_K = 300.0;
+  pair.run = {.duration_s = 400.0, .output_every_s = 10.0};
+  return pair;
+}
+
+TEST(Run, LocatesWhereDifferencesAndRatesMeetTheirLimits) {
+  tile::Case pair = heated_pair();
+  pair.differences = {{.a = "hot", .b = "cool", .below_K = 20.0}};
+  pair.limits = {{.node = "hot", .rate_below_K_per_s = 0.15}};
+  tile::TileSystem system(pair);
+  const RunResult result = run(system, nullptr);
+  const auto broken = events_named(result.events, "limit_broken"), met = events_named(result.events, "limit_met");
+  ASSERT_EQ(broken.size(), 2u);
+  ASSERT_EQ(met.size(), 2u);
+  constexpr double located_pair_s = 1e-3;  // 1e-6 K over 0.04 K/s, and the same share of a rate
+  EXPECT_EQ(broken[0]->where, "rate of hot");
+  EXPECT_EQ(broken[0]->time_s, 0.0);
+  EXPECT_EQ(met[0]->where, "rate of hot");
+  EXPECT_NEAR(met[0]->time_s, 125.0 * std::log(2.0), located_pair_s);
+  EXPECT_EQ(broken[1]->where, "difference of hot - cool");
+  EXPECT_NEAR(broken[1]->time_s, 125.0 * std::log(5.0), located_pair_s);
+  EXPECT_NEAR(met[1]->time_s, 300.0 + 125.0 * std::log(25.0 / 20.0 * (1.0 - std::exp(-300.0 / 125.0))), located_pair_s);
+  // The rate is broken by a third of its limit, the difference by less than a quarter.
+  EXPECT_EQ(result.binding->kind, LimitKind::rate);
+  EXPECT_NEAR(result.binding->value, 0.2, 1e-9);
+  EXPECT_EQ(result.next->kind, LimitKind::difference);
+  EXPECT_NEAR(result.next->value, 25.0 * (1.0 - std::exp(-300.0 / 125.0)), 1e-5);
+  EXPECT_FALSE(result.limits_met());
+}
+
+TEST(Run, OfAPairWithinItsLimitsBreaksNone) {
+  tile::Case pair = heated_pair();
+  pair.differences = {{.a = "hot", .b = "cool", .distance_m = 0.1, .gradient_below_K_per_m = 251.0}};
+  pair.limits = {{.node = "hot", .rate_below_K_per_s = 0.201}};
+  tile::TileSystem system(pair);
+  const RunResult result = run(system, nullptr);
+  EXPECT_TRUE(events_named(result.events, "limit_broken").empty());
+  EXPECT_TRUE(result.limits_met());
+}
+
 TEST(Run, SwitchesExactlyAtTheEdgesOfItsBeam) {
   tile::Case plate = test::burst_plate(500.0, 250.0);
   plate.beam->pattern = tile::TimePattern{0.1, 0.7, 0.3};

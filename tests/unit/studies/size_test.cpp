@@ -74,11 +74,11 @@ TEST(Size, BalancedAgainMeetsItsLimit) {
     const Size answer = size(wanted);
     ASSERT_TRUE(answer.possible);
     const Balance again = balance(with_radiator(wanted, "panel", answer.best.design));
-    EXPECT_NEAR(again.beam_off.margins.front().temperature_K, 300.0, balanced_again_K) << segments;
+    EXPECT_NEAR(again.beam_off.margins.front().value, 300.0, balanced_again_K) << segments;
     EXPECT_LT(std::abs(answer.check), balanced_again_K);
     tile::RadiatorDesign smaller = answer.best.design;
     smaller.area_m2 *= 0.99;
-    EXPECT_GT(balance(with_radiator(wanted, "panel", smaller)).beam_off.margins.front().temperature_K,
+    EXPECT_GT(balance(with_radiator(wanted, "panel", smaller)).beam_off.margins.front().value,
               300.0 + balanced_again_K)
         << "one per cent less must be seen";
   }

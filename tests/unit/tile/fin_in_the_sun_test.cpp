@@ -24,7 +24,7 @@ constexpr double round_off = 1e-12;
 TEST(FinInTheSun, MeetsSunlightOnOneFaceAndRadiatesFromBoth) {
   for (const int faces : {1, 2}) {
     const TileSystem system(fin_in_the_sun(faces));
-    const double irradiance = system.irradiance_W_per_m2();
+    const double irradiance = system.sky(system.uniform_state(300.0)).front_sun_W_per_m2;
     EXPECT_NEAR(system.ledger(system.uniform_state(300.0)).absorbed_W, 0.2 * irradiance * 0.5, round_off * irradiance);
     const double sink_fourth = 0.2 * irradiance / (faces * 0.8 * stefan_boltzmann_W_per_m2_K4);
     EXPECT_NEAR(sink_temperature_K(system.description(), system.description().surfaces[0]), std::pow(sink_fourth, 0.25), 300.0 * round_off);
