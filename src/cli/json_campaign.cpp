@@ -37,6 +37,7 @@ std::string json_campaign(const tile::CaseFile& file, const tile::TileSystem& sy
   json["to_the_end_of_the_last_request"] = file.description.campaign->to_its_end;
   json["limits_met"] = campaign.limits_met();
   json["binding_limit"] = margin_of(campaign.binding);
+  json["next_limit"] = margin_of(campaign.next);
   json["all"] = served_of(campaign.all);
   json["met_share"] = campaign.met_share();
   json["light_tolerance"] = studies::light_tolerance;

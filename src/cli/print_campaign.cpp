@@ -86,12 +86,9 @@ std::string availability(const studies::CampaignResult& campaign) {
 }
 
 std::string limits(const studies::CampaignResult& campaign) {
-  if (campaign.margins.empty()) return "  binding limit    none is stated in the case\n";
-  std::vector<studies::Margin> margins = campaign.margins;
-  std::stable_sort(margins.begin(), margins.end(),
-                   [](const auto& a, const auto& b) { return a.margin_K < b.margin_K; });
-  std::string text = "  binding limit    " + describe(margins[0]) + '\n';
-  if (margins.size() > 1) text += "  next limit       " + describe(margins[1]) + '\n';
+  if (!campaign.binding) return "  binding limit    none is stated in the case\n";
+  std::string text = "  binding limit    " + describe(*campaign.binding) + '\n';
+  if (campaign.next) text += "  next limit       " + describe(*campaign.next) + '\n';
   return text;
 }
 
@@ -128,8 +125,10 @@ std::string print_campaign(const tile::CaseFile& file, const studies::CampaignRe
   text += refused_table(campaign.names, unit);
   Table table({"Temperatures, degC", "lowest", "highest", "limit"});
   for (const studies::TemperatureRange& range : campaign.ranges) {
-    const auto limit = std::find_if(campaign.margins.begin(), campaign.margins.end(),
-                                    [&](const studies::Margin& margin) { return margin.node == range.node; });
+    const auto limit =
+        std::find_if(campaign.margins.begin(), campaign.margins.end(), [&](const studies::Margin& margin) {
+          return margin.kind == studies::LimitKind::temperature && margin.node == range.node;
+        });
     table.row({range.node, celsius(range.lowest_K), celsius(range.highest_K),
                limit == campaign.margins.end() ? "" : describe(*limit)});
   }

@@ -30,6 +30,7 @@ std::size_t most_open(const tile::Timetable& timetable) {
 const tile::TileSystem& with_campaign(const tile::TileSystem& system) {
   const tile::Case& description = system.description();
   if (!description.campaign) throw Error(Code::key_missing, "the case has no `campaign`: who asks for light, and when");
+  if (!description.beam) throw Error(Code::key_missing, "a campaign needs a beam, which says the most drive");
   if (description.ageing) {
     throw Error(
         Code::key_conflict,
@@ -419,8 +420,10 @@ class CampaignRunner {
     result_.available_s = tally_.available_s;
     result_.beam_s = tally_.beam_s;
     result_.ranges = extremes_.ranges();
-    result_.margins = margins_over(system_, result_.ranges);
+    result_.margins = extremes_.margins();
+    if (result_.battery) result_.margins.push_back(charge_margin(system_, result_.battery->least_percent));
     result_.binding = binding(result_.margins);
+    result_.next = next_after(result_.margins, result_.binding);
     result_.event_counts = tally_.events;
     result_.trips = tally_.trips;
     result_.counts = transient_.counts();

@@ -13,8 +13,9 @@ namespace tileflux::studies {
 
 namespace {
 
-/// Two cycles to see a change and how it shrinks; with fewer than this nothing is gained.
-constexpr long least_cycles = 4;
+/// Cycles that it takes to see a change and how it shrinks; with no more than these nothing is gained.
+constexpr long cycles_to_see = 3;
+constexpr long least_cycles = cycles_to_see + 1;
 
 bool is_multiple(double period_s, double of_s) {
   constexpr double round_off = 1e-9;
@@ -72,6 +73,8 @@ std::optional<CyclePlan> cycle_plan(const tile::TileSystem& system, const tile::
     for (int k = 1; k <= most; ++k) periods.push_back(k * longest_s);
     std::stable_sort(periods.begin(), periods.end());
   }
+  std::optional<CyclePlan> best;
+  double most_gained_s = 0.0;
   for (const double period_s : periods) {
     if (time_s + static_cast<double>(least_cycles) * period_s > last_s * (1.0 + 1e-12)) continue;
     const bool fits =
@@ -82,9 +85,12 @@ std::optional<CyclePlan> cycle_plan(const tile::TileSystem& system, const tile::
     long cycles = static_cast<long>(std::floor((until_s - time_s) / period_s + round_off));
     // At the very end nothing is switched any more: the last cycle is not like the others.
     if (time_s + static_cast<double>(cycles) * period_s >= end_s * (1.0 - round_off)) --cycles;
-    if (cycles >= least_cycles) return CyclePlan{time_s, period_s, cycles};
+    const double gained_s = static_cast<double>(cycles - cycles_to_see) * period_s;
+    if (cycles < least_cycles || gained_s <= most_gained_s) continue;
+    most_gained_s = gained_s;
+    best = CyclePlan{time_s, period_s, cycles};
   }
-  return std::nullopt;
+  return best;
 }
 
 double slowest_thermal_s(const tile::TileSystem& system, std::span<const double> x) {

@@ -16,8 +16,8 @@ struct CyclePlan {
   long cycles = 0;
 };
 
-/// The shortest period with which everything goes on from a time at which a window opens, and for how many cycles; none
-/// if it does for fewer than are worth it. Nothing after `end_s` counts.
+/// The period with which everything goes on for longest from a time at which a window opens, and for how many cycles;
+/// none if it does for fewer than are worth it. Nothing after `end_s` counts.
 std::optional<CyclePlan> cycle_plan(const tile::TileSystem& system, const tile::Timetable& timetable, double time_s,
                                     double end_s);
 
@@ -39,12 +39,12 @@ class RepeatJudge {
   /// How far it may be off; after `take`.
   double error_K() const { return error_K_; }
   /// After a cycle that cannot be compared.
-  void forget() { before_K_ = -1.0; }
+  void forget() { before_K_ = -1.0, ratio_ = 1.0; }
 
  private:
   double close_K_, noise_K_, slowest_;
   double before_K_ = -1.0;
-  double ratio_ = 0.0;
+  double ratio_ = 1.0;  ///< of the last two changes; until there are two, one that says nothing
   double error_K_ = 0.0;
 };
 

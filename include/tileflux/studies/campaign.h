@@ -85,7 +85,7 @@ struct CampaignResult {
   double error_K = 0.0;  ///< the books' residual spread over the tile's heat capacity
   std::vector<TemperatureRange> ranges;
   std::vector<Margin> margins;
-  std::optional<Margin> binding;
+  std::optional<Margin> binding, next;
   std::map<std::string_view, long> event_counts;  ///< of all cycles, also of those taken over
   long trips = 0;
   std::optional<BatteryUse> battery;
@@ -94,7 +94,7 @@ struct CampaignResult {
   solvers::TransientCounts counts;
   std::vector<Diagnostic> warnings;
 
-  bool limits_met() const { return !binding || binding->margin_K >= 0.0; }
+  bool limits_met() const { return !binding || binding->margin >= 0.0; }
   /// Share of the time that needed light was there; of the time asked for, that what was asked for was.
   double availability() const { return end_s > 0.0 ? available_s / end_s : 0.0; }
   double met_share() const { return all.asked_s > 0.0 ? all.met_s / all.asked_s : 1.0; }
@@ -113,7 +113,7 @@ std::vector<Served> shared_drive(std::span<const double> asked_drive, double mos
 
 /// Carries the campaign of the case over the duration of its run. Cycles that repeat are integrated only until the
 /// state repeats to within the tolerance; the sink gets rows and events of what is integrated. Throws Error:
-/// key_missing without a campaign, key_conflict with ageing (`run` carries that), and what `run` throws.
+/// key_missing without campaign or beam, key_conflict with ageing (`run` carries that), and what `run` throws.
 CampaignResult campaign(tile::TileSystem& system, RunSink* sink, const CampaignOptions& options = {});
 
 }  // namespace tileflux::studies

@@ -133,7 +133,7 @@ struct Case {
   std::vector<Limit> limits;
   std::vector<DifferenceLimit> differences;
   std::optional<Beam> beam;
-  std::optional<Campaign> campaign;  ///< who asks for light when; `beam` then says the most drive only
+  std::optional<Campaign> campaign;  ///< who asks for light when; `beam` must stand and says the most drive only
   std::vector<std::string>
       emitting_path;              ///< nodes whose drift shifts the phase of the light; empty: chosen by the tile
   std::vector<Failure> failures;  ///< by rising time

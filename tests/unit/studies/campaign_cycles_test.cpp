@@ -66,7 +66,7 @@ TEST(CyclePlan, EndsBeforeAFailure) {
   EXPECT_EQ(plan_of(failing, 3600.0, 100.0 * day_s)->cycles, 8);
 }
 
-TEST(RepeatJudge, WantsTwoChangesAndTheDistanceNotTheChange) {
+TEST(RepeatJudge, WantsTwoRatiosAndTheDistanceNotTheChange) {
   RepeatJudge judge(1e-5, 1e-9, 0.0);
   EXPECT_FALSE(judge.take(1e-7, 1000)) << "one change says nothing of how it shrinks";
   // Shrinking by a tenth per cycle there are ten such changes to go.
@@ -80,11 +80,12 @@ TEST(RepeatJudge, WantsTwoChangesAndTheDistanceNotTheChange) {
 }
 
 TEST(RepeatJudge, TrustsNoRatioBelowThatOfTheSlowestMode) {
-  RepeatJudge judge(1e-5, 1e-9, 0.99);
-  judge.take(1.0, 1000);
+  RepeatJudge judge(1e-5, 1e-9, 0.99), blind(1e-5, 1e-9, 0.0);
+  for (RepeatJudge* one : {&judge, &blind}) {
+    EXPECT_FALSE(one->take(1.0, 1000));
+    EXPECT_FALSE(one->take(1e-3, 1000));
+  }
   EXPECT_FALSE(judge.take(1e-6, 1000)) << "fast modes have gone, the slow one has hardly begun";
-  RepeatJudge blind(1e-5, 1e-9, 0.0);
-  blind.take(1.0, 1000);
   EXPECT_TRUE(blind.take(1e-6, 1000));
 }
 
