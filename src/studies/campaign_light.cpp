@@ -5,7 +5,8 @@
 
 namespace tileflux::studies {
 
-std::vector<Served> served_at(const tile::TileSystem& system, const Asked& asked, double time_s, std::span<const double> x) {
+std::vector<Served> served_at(const tile::TileSystem& system, const Asked& asked, double time_s,
+                              std::span<const double> x) {
   if (asked.amount.empty()) return {};
   const double total = std::accumulate(asked.amount.begin(), asked.amount.end(), 0.0);
   const double most = asked.light ? asked.most : std::min(total, asked.most);

@@ -102,7 +102,7 @@ std::string seconds_text(double time_s) {
 /// Puts the rows of a campaign together.
 class CampaignBuilder {
  public:
-  CampaignBuilder(std::optional<double> duration_s) : duration_s_(duration_s) {}
+  explicit CampaignBuilder(std::optional<double> duration_s) : duration_s_(duration_s) {}
 
   std::vector<RequestRow> requests;
   std::vector<KeepOutRow> keep_out;
@@ -298,17 +298,68 @@ class CampaignBuilder {
 
 namespace {
 
+std::string row_text(std::size_t i) { return "row " + std::to_string(i + 1); }
+
 /// Sets what the two kinds of row have in common from a table.
 void read_repeats(const input::CsvTable& table, std::size_t i, std::vector<Diagnostic>& findings, Row& row) {
   row.every_s = cell(table, "every", i);
   if (const auto times = cell(table, "times", i)) row.times = static_cast<long>(*times);
-  row.where = "row " + std::to_string(i + 1);
+  row.where = row_text(i);
   row.find = [&table, &findings, i](Code code, const std::string& key, const std::string& message, Severity severity) {
     if (findings.size() >= most_told) return;
     Diagnostic finding = table.finding(code, key, i, message);
     finding.severity = severity;
     findings.push_back(std::move(finding));
   };
+}
+
+void take_requests(const input::CsvTable& table, std::vector<Diagnostic>& findings, CampaignBuilder& builder) {
+  for (std::size_t i = 0; i < table.rows(); ++i) {
+    RequestRow& row = builder.requests.emplace_back();
+    read_repeats(table, i, findings, row);
+    row.request.name = table.names("name")[i];
+    row.request.at_s = table.numbers("at")[i];
+    row.request.for_s = table.numbers("for")[i];
+    row.request.light_W = cell(table, "light", i);
+    row.request.drive = cell(table, "drive", i);
+    row.request.priority = static_cast<long>(cell(table, "priority", i).value_or(0.0));
+  }
+}
+
+void take_keep_out(const input::CsvTable& table, std::vector<Diagnostic>& findings, CampaignBuilder& builder) {
+  for (std::size_t i = 0; i < table.rows(); ++i) {
+    KeepOutRow& row = builder.keep_out.emplace_back();
+    read_repeats(table, i, findings, row);
+    row.window.from_s = table.numbers("from")[i];
+    row.window.to_s = table.numbers("to")[i];
+  }
+}
+
+/// From the lists of the case; `finder` makes the Find of an entry.
+template <class Finder>
+void take_lists(const input::Record& record, const Finder& finder, CampaignBuilder& builder) {
+  const auto read_repeats_of = [&](const input::Record& entry, Row& row) {
+    row.find = finder(entry);
+    row.where = "line " + std::to_string(entry.place().line);
+    row.every_s = entry.quantity_if("every");
+    if (entry.has("times")) row.times = entry.count("times");
+  };
+  for (const input::Record& entry : record.list("requests")) {
+    RequestRow& row = builder.requests.emplace_back();
+    read_repeats_of(entry, row);
+    row.request.name = entry.text("name");
+    row.request.at_s = entry.quantity("at");
+    row.request.for_s = entry.quantity("for");
+    row.request.light_W = entry.quantity_if("light");
+    row.request.drive = entry.quantity_if("drive");
+    row.request.priority = entry.count("priority");
+  }
+  for (const input::Record& entry : record.list("keep_out")) {
+    KeepOutRow& row = builder.keep_out.emplace_back();
+    read_repeats_of(entry, row);
+    row.window.from_s = entry.quantity("from");
+    row.window.to_s = entry.quantity("to");
+  }
 }
 
 }  // namespace
@@ -325,29 +376,7 @@ void CaseBuilder::build_campaign() {
       if (findings_.size() < most_told) find(code, row.has(key) ? row.place(key) : row.place(), message, {}, severity);
     };
   };
-  const auto read_repeats_of = [&](const Record& entry, Row& row) {
-    row.find = finder(entry);
-    row.where = "line " + std::to_string(entry.place().line);
-    row.every_s = entry.quantity_if("every");
-    if (entry.has("times")) row.times = entry.count("times");
-  };
-  for (const Record& entry : record.list("requests")) {
-    RequestRow& row = builder.requests.emplace_back();
-    read_repeats_of(entry, row);
-    row.request = {entry.text("name"),
-                   entry.quantity("at"),
-                   entry.quantity("for"),
-                   entry.quantity_if("light"),
-                   entry.quantity_if("drive"),
-                   entry.count("priority"),
-                   0.0,
-                   1};
-  }
-  for (const Record& entry : record.list("keep_out")) {
-    KeepOutRow& row = builder.keep_out.emplace_back();
-    read_repeats_of(entry, row);
-    row.window = {entry.quantity("from"), entry.quantity("to"), 0.0, 1};
-  }
+  take_lists(record, finder, builder);
   const std::size_t before = findings_.size();
   const auto table_of = [&](const char* key, const std::vector<CsvColumn>& columns) {
     return record.has(key) ? input::read_csv_beside(document_, record.place(key), record.text(key), columns, findings_)
@@ -356,23 +385,8 @@ void CaseBuilder::build_campaign() {
   const input::CsvTable requests = table_of("file", request_columns());
   const input::CsvTable keep_out = table_of("keep_out_file", keep_out_columns());
   if (findings_.size() > before) return;
-  for (std::size_t i = 0; i < requests.rows(); ++i) {
-    RequestRow& row = builder.requests.emplace_back();
-    read_repeats(requests, i, findings_, row);
-    row.request = {requests.names("name")[i],
-                   requests.numbers("at")[i],
-                   requests.numbers("for")[i],
-                   cell(requests, "light", i),
-                   cell(requests, "drive", i),
-                   static_cast<long>(cell(requests, "priority", i).value_or(0.0)),
-                   0.0,
-                   1};
-  }
-  for (std::size_t i = 0; i < keep_out.rows(); ++i) {
-    KeepOutRow& row = builder.keep_out.emplace_back();
-    read_repeats(keep_out, i, findings_, row);
-    row.window = {keep_out.numbers("from")[i], keep_out.numbers("to")[i], 0.0, 1};
-  }
+  take_requests(requests, findings_, builder);
+  take_keep_out(keep_out, findings_, builder);
   if (record_.by_name("lasers").empty())
     find(Code::key_missing, record.place(), "a campaign needs `lasers`, which give the light");
   if (builder.requests.empty())
@@ -390,10 +404,10 @@ void CaseBuilder::build_campaign() {
   if (!record_.has("beam")) return;
   const Record& beam = record_.section("beam");
   for (const char* key : {"light", "on", "every"}) {
-    if (beam.has(key))
-      find(Code::key_conflict, beam.place(key),
-           std::string("'") + key + "' says when or how bright the beam is, and so does `campaign`",
-           "with a campaign `beam` holds `drive` alone, the most that is given");
+    if (!beam.has(key)) continue;
+    find(Code::key_conflict, beam.place(key),
+         std::string("'") + key + "' says when or how bright the beam is, and so does `campaign`",
+         "with a campaign `beam` holds `drive` alone, the most that is given");
   }
 }
 
