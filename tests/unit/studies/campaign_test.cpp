@@ -27,7 +27,7 @@ tile::Case lamp() {
                 {.name = "radiator", .capacity_J_per_K = PropertyTable(4000.0)}};
   lamp.joins = {{.a = "panel", .b = "radiator", .conductance_W_per_K = 10.0}};
   lamp.surfaces = {
-      {.name = "front", .node = "panel", .area_m2 = 1.0, .emittance = 0.85, .absorptance = 0.9, .sunlit = true},
+      {.name = "front", .node = "panel", .area_m2 = 1.0, .emittance = 0.85, .absorptance = 0.9, .facing = tile::Surface::Facing::front},
       {.name = "rear", .node = "radiator", .area_m2 = 1.0, .emittance = 0.88}};
   lamp.cells = tile::Cells{.surface = "front", .node = "panel", .efficiency = 0.3};
   lamp.lasers = {{.name = "main", .mount = "radiator",
