@@ -21,6 +21,8 @@ Controller::Controller(tile::TileSystem& system, ControlSettings settings)
       tripped_(system.limits().size(), 0),
       may_return_s_(system.limits().size(), 0.0),
       heater_on_(system.description().heaters.size(), 0.0) {
+  if (system.description().campaign)
+    timetable_.emplace(*system.description().campaign, system.description().run.duration_s);
   for (std::size_t i = 0; i < system.limits().size(); ++i) {
     const tile::Limit& limit = system.limits()[i].limit;
     const bool trips = settings_.trips && limit.trip_reset_K;
@@ -64,6 +66,22 @@ void Controller::set_commands(double time_s, std::span<const double> x) {
   command_changed(time_s);
 }
 
+double Controller::trip_left() const {
+  const std::optional<std::size_t> hardest = hardest_trip();
+  return hardest ? system_.limits()[*hardest].limit.trip_to : 1.0;
+}
+
+std::optional<std::size_t> Controller::hardest_trip() const {
+  std::optional<std::size_t> hardest;
+  double left = 1.0;
+  for (std::size_t i = 0; i < tripped_.size(); ++i) {
+    if (!tripped_[i] || (hardest && system_.limits()[i].limit.trip_to >= left)) continue;
+    left = system_.limits()[i].limit.trip_to;
+    hardest = i;
+  }
+  return hardest;
+}
+
 bool Controller::command_changed(double time_s) {
   const tile::Case& description = system_.description();
   tile::Mode mode;
@@ -74,11 +92,9 @@ bool Controller::command_changed(double time_s) {
   mode.instant_s = settings_.instant_s;
   if (settings_.thermostats) mode.heater_on = heater_on_;
   const std::optional<tile::TimePattern> pattern = beam_pattern();
-  const bool commanded = description.beam && (!pattern || tile::is_on_after(*pattern, time_s));
-  double left = 1.0;  // of the drive, by the hardest trip
-  for (std::size_t i = 0; i < tripped_.size(); ++i) {
-    if (tripped_[i]) left = std::min(left, system_.limits()[i].limit.trip_to);
-  }
+  bool commanded = description.beam && (!pattern || tile::is_on_after(*pattern, time_s));
+  if (follows_timetable()) commanded = command_by_timetable(time_s, mode);
+  const double left = trip_left();
   mode.drive *= left;
   mode.beam = commanded && left > 0.0;
   mode.stowed = settings_.surroundings == tile::Mode::Surroundings::moving && system_.stowed_after(time_s);
@@ -88,7 +104,7 @@ bool Controller::command_changed(double time_s) {
     mode.pattern_share.push_back(load_follows_pattern(i) ? (on ? 1.0 : 0.0) : settings_.mean_load_share[i]);
   }
   const tile::Mode& before = system_.mode();
-  const bool changed = mode.beam != before.beam || mode.drive != before.drive ||
+  const bool changed = mode.beam != before.beam || mode.drive != before.drive || mode.light_W != before.light_W ||
                        mode.pattern_share != before.pattern_share || mode.heater_on != before.heater_on ||
                        mode.stowed != before.stowed || !beam_known_;
   if (description.beam && (mode.beam != before.beam || !beam_known_) && (beam_known_ || mode.beam)) {
@@ -112,10 +128,27 @@ bool Controller::load_follows_pattern(std::size_t load) const {
   return load >= settings_.mean_load_share.size() || settings_.mean_load_share[load] < 0.0;
 }
 
+bool Controller::follows_timetable() const { return timetable_ && !settings_.beam; }
+
+bool Controller::command_by_timetable(double time_s, tile::Mode& mode) const {
+  const long piece = timetable_->piece_at(time_s);
+  const tile::Campaign& campaign = *system_.description().campaign;
+  double light_W = 0.0, drive = 0.0;
+  for (const std::size_t i : timetable_->open(piece)) {
+    const tile::Request& request = campaign.requests[timetable_->occurrences()[i].request];
+    light_W += request.light_W.value_or(0.0);
+    drive += request.drive.value_or(0.0);
+  }
+  if (light_W > 0.0) mode.light_W = light_W;
+  if (light_W <= 0.0) mode.drive = std::min(mode.drive, drive);
+  return !timetable_->open(piece).empty() && !timetable_->kept_out(piece);
+}
+
 double Controller::next_edge_s(double time_s) const {
   const tile::Case& description = system_.description();
   double next_s = next_sky_edge_s(time_s);
-  if (const std::optional<tile::TimePattern> pattern = beam_pattern())
+  if (follows_timetable()) next_s = std::min(next_s, timetable_->next_edge_after(time_s));
+  if (const std::optional<tile::TimePattern> pattern = beam_pattern(); pattern && !follows_timetable())
     next_s = std::min(next_s, tile::next_edge_after(*pattern, time_s));
   for (std::size_t i = 0; i < description.loads.size(); ++i) {
     const tile::Load& load = description.loads[i];

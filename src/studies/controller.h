@@ -66,6 +66,11 @@ class Controller : public solvers::Watch {
 
   std::vector<RunEvent> take_events() { return std::exchange(events_, {}); }
   long trips() const { return trips_; }
+  /// The limit that is tripped and leaves the least of the drive, and what it leaves; 1 where none is.
+  std::optional<std::size_t> hardest_trip() const;
+  double trip_left() const;
+  /// The timetable that commands the beam, if the case has a campaign.
+  const std::optional<tile::Timetable>& timetable() const { return timetable_; }
   const std::optional<Diagnostic>& chatter() const { return chatter_; }
 
   // solvers::Watch
@@ -105,15 +110,20 @@ class Controller : public solvers::Watch {
   bool reset_if_due(double time_s, std::span<const double> x);
   bool thermostat_switched(double time_s, std::size_t heater, bool on, std::span<const double> x);
   bool command_changed(double time_s);
+  /// Sets drive and light as the open requests ask; returns whether there is to be a beam.
+  bool command_by_timetable(double time_s, tile::Mode& mode) const;
   void note_chatter(double time_s, const std::string& who);
 
   void watch_for_report();
   std::optional<tile::TimePattern> beam_pattern() const;
   double next_sky_edge_s(double time_s) const;
   bool load_follows_pattern(std::size_t load) const;
+  /// Whether a campaign commands the beam; not where a cycle of its own was asked for.
+  bool follows_timetable() const;
 
   tile::TileSystem& system_;
   ControlSettings settings_;
+  std::optional<tile::Timetable> timetable_;
   std::vector<Watched> watched_;
   std::vector<char> tripped_;         ///< per limit
   std::vector<double> may_return_s_;  ///< per limit

@@ -64,6 +64,9 @@ enum class Code {
   electricity_exceeds_sunlight,
   limits_contradict,
   pattern_contradicts,
+  windows_overlap,
+  windows_backwards,
+  request_beyond_run,
   part_not_described,
   // The answer
   limit_broken,
