@@ -21,7 +21,7 @@ Json json_sustainable(const studies::SustainableDuty& s) {
           {"binding_limit", margin_of(s.binding)},
           {"next_limit", margin_of(s.next)},
           {"mean_light_W", s.mean_light_W},
-          {"short_period_fraction", s.short_period_fraction},
+          {"short_period_fraction", number(s.short_period_fraction)},
           {"short_period_binding_limit", margin_of(s.short_period_binding)},
           {"short_period_energy_fraction", number(s.short_period_energy_fraction)},
           {"multipliers", std::move(multipliers)},

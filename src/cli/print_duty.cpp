@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "cli/device_states.h"
 #include "cli/print.h"
@@ -102,10 +103,18 @@ std::string sustainable_text(const tile::TileSystem& system, const studies::Sust
     value += fmt::format(", {} W of light on average", watts(duty.mean_light_W));
   std::string text =
       line("sustainable duty", value, ends(duty.binding, duty.limited ? "bound by " : "nearest: "), duty.next);
-  std::string bound = percent(duty.short_period_fraction) + " is the bound as the period goes to zero";
-  if (duty.short_period_energy_fraction)
-    bound += fmt::format(", {} by the charge of the battery alone", percent(*duty.short_period_energy_fraction));
-  text += line("  short periods", bound, "");
+  if (duty.short_period_fraction) {
+    std::string bound = percent(*duty.short_period_fraction) + " is the bound as the period goes to zero";
+    if (duty.short_period_energy_fraction)
+      bound += fmt::format(", {} by the charge of the battery alone", percent(*duty.short_period_energy_fraction));
+    text += line("  short periods", bound, "");
+  }
+  if (duty.cycle.moving)
+    text += line(
+        "  surroundings",
+        fmt::format("repeat after {}, with {} of the beam", duration_text(duty.cycle.cycle_s),
+                    duty.cycle.pulses == 1 ? std::string("one period") : fmt::format("{} periods", duty.cycle.pulses)),
+        "");
   text += fmt::format("  {:<20} {} cycle evaluations in all; within {} K of the repeating state\n", "  periodic state",
                       duty.cycles, tiny(duty.state.error_K));
   if (duty.ratchet)
@@ -117,16 +126,24 @@ std::string sustainable_text(const tile::TileSystem& system, const studies::Sust
   return text;
 }
 
+/// The limit without its margin, which is none where it binds.
+std::string what_binds(const studies::Margin& margin) {
+  if (margin.kind == studies::LimitKind::temperature)
+    return fmt::format("{} {} {} degC", margin.where(), margin.upper ? "below" : "above", celsius(margin.limit));
+  return fmt::format("{} of {}", studies::name_of(margin.kind), margin.where());
+}
+
 /// The sustainable duty over periods.
 std::string curve_text(const tile::TileSystem& system, const studies::DutyCurve& curve) {
   Table table({"Period", "duty", "on for", "light W", "95 % after", "slowest", "bound by"});
   for (const studies::SustainableDuty& point : curve.points) {
     table.row({duration_text(point.period_s), percent(point.fraction), duration_text(point.fraction * point.period_s),
                system.has_lasers() ? watts(point.mean_light_W) : "",
-               point.ratchet ? fmt::format("{:.4g}", *point.ratchet) : "", point.state.slowest_unknown,
-               point.limited && point.binding ? describe(*point.binding) : "nothing"});
+               point.ratchet ? fmt::format("{:.0f}", *point.ratchet) : "", point.state.slowest_unknown,
+               point.limited && point.binding ? what_binds(*point.binding) : "nothing"});
   }
-  return "\nSustainable duty over periods\n" + table.text() +
+  constexpr std::size_t slowest_column = 5, bound_column = 6;
+  return "\nSustainable duty over periods\n" + table.text({0, slowest_column, bound_column}) +
          fmt::format("  {} cycle evaluations for {} periods\n", curve.cycles, curve.points.size());
 }
 
@@ -195,8 +212,8 @@ std::string csv_curve(const studies::DutyCurve& curve) {
       "s,1,W,1,1,1,,,\n";
   for (const studies::SustainableDuty& point : curve.points) {
     text += fmt::format("{:.9g},{:.9g},{:.9g},{:.9g},{},{:.9g},", point.period_s, point.fraction, point.mean_light_W,
-                        point.short_period_fraction, point.ratchet ? fmt::format("{:.6g}", *point.ratchet) : "",
-                        point.state.slowest_multiplier);
+                        point.short_period_fraction.value_or(std::nan("")),
+                        point.ratchet ? fmt::format("{:.6g}", *point.ratchet) : "", point.state.slowest_multiplier);
     text += point.limited && point.binding ? fmt::format("{},{:.6g},{}\n", point.binding->where(),
                                                          point.binding->margin, studies::unit_of(point.binding->kind))
                                            : ",,\n";

@@ -6,7 +6,7 @@
 
 #include "studies/averaged.h"
 #include "studies/modes.h"
-#include "tileflux/studies/run.h"
+#include "tileflux/studies/balance.h"
 
 namespace tileflux::studies {
 
@@ -48,10 +48,6 @@ double least_of(const std::vector<Margin>& margins) {
   return least ? least->comparable() : HUGE_VAL;
 }
 
-bool same_limit(const Margin& a, const Margin& b) {
-  return a.kind == b.kind && a.node == b.node && a.other == b.other && a.upper == b.upper;
-}
-
 /// The search for one period.
 class Search {
  public:
@@ -63,7 +59,7 @@ class Search {
   SustainableDuty go(double first_try) {
     const tile::Mode before = system_.mode();
     bound_short_periods();
-    const double guess = first_try > 0.0 ? first_try : duty_.short_period_fraction;
+    const double guess = first_try > 0.0 ? first_try : duty_.short_period_fraction.value_or(0.5);
     find(guess > 0.0 ? std::min(guess, 0.999) : 0.5, first_try > 0.0);
     duty_.state = periodic_state(system_, settings(duty_.fraction), guess_);
     duty_.cycles += duty_.state.cycles;
@@ -184,6 +180,7 @@ class Search {
   }
 
   void bound_short_periods() {
+    if (duty_.cycle.moving) return;
     tile::TileSystem on(system_.description(), system_), off(system_.description(), system_);
     on.set_mode(steady_mode(system_.description(), true, false));
     off.set_mode(steady_mode(system_.description(), false, false));
@@ -213,8 +210,8 @@ class Search {
       const std::optional<AveragedPoint> point = point_at(share);
       return point ? least_of(point->margins) : hopeless;
     });
-    if (const auto point = point_at(duty_.short_period_fraction)) duty_.short_period_binding = binding(point->margins);
-    if (!feeds_lasers(system_.description()) || duty_.cycle.moving) return;
+    if (const auto point = point_at(*duty_.short_period_fraction)) duty_.short_period_binding = binding(point->margins);
+    if (!feeds_lasers(system_.description())) return;
     duty_.short_period_energy_fraction = largest([&](double share) {
       const std::optional<AveragedPoint> point = point_at(share);
       return point ? charge_gained_W(on, off, *point, share) : hopeless;

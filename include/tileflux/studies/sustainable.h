@@ -39,7 +39,8 @@ struct SustainableDuty {
   std::optional<Margin> binding;  ///< what would be broken by more, as it stands at `fraction`
   std::optional<Margin> next;     ///< the one after it
   double mean_light_W = 0.0;
-  double short_period_fraction = 0.0;  ///< the bound for periods going to zero, by the limits alone
+  /// The bound for periods going to zero, by the limits alone; none in moving surroundings.
+  std::optional<double> short_period_fraction;
   std::optional<Margin> short_period_binding;
   /// The same by a closed charge balance alone; none without a battery that feeds the lasers or in moving surroundings.
   std::optional<double> short_period_energy_fraction;

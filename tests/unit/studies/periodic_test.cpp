@@ -106,7 +106,7 @@ TEST(SustainableDuty, OfOneNodeHasTheValuesOfTheClosedForm) {
     EXPECT_TRUE(result.limited);
     EXPECT_EQ(result.binding->node, "plate");
     const double held_W = 0.88 * stefan_boltzmann_W_per_m2_K4 * std::pow(313.0, 4);
-    EXPECT_NEAR(result.short_period_fraction, (held_W - 250.0) / 2250.0, 1e-8);
+    EXPECT_NEAR(*result.short_period_fraction, (held_W - 250.0) / 2250.0, 1e-8);
   }
 }
 

@@ -74,7 +74,7 @@ TEST(SustainableDuty, OfABatteryIsWhatTheClosedChargeBalanceGives) {
   EXPECT_LE(duty.fraction, 0.6 + resistance_and_taper);
   ASSERT_TRUE(duty.binding);
   EXPECT_EQ(duty.binding->kind, LimitKind::energy);
-  EXPECT_EQ(duty.short_period_fraction, 1.0) << "no temperature limits it";
+  EXPECT_EQ(*duty.short_period_fraction, 1.0) << "no temperature limits it";
   EXPECT_NEAR(duty.mean_light_W, duty.fraction * 150.0, 0.02);
 }
 
@@ -121,7 +121,7 @@ TEST(DutyCurve, FallsFromTheShortPeriodBoundAsPeriodsGrow) {
   const double bound = (rejected_W() - 250.0) / 2250.0;
   EXPECT_NEAR(curve.points.front().fraction, bound, 1e-3 * bound);
   for (std::size_t i = 0; i < 6; ++i) {
-    EXPECT_NEAR(curve.points[i].short_period_fraction, bound, 1e-9);
+    EXPECT_NEAR(*curve.points[i].short_period_fraction, bound, 1e-9);
     EXPECT_LE(curve.points[i].fraction, bound * (1.0 + 1e-9));
     if (i > 0) EXPECT_LT(curve.points[i].fraction, curve.points[i - 1].fraction);
   }
