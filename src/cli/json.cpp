@@ -349,6 +349,8 @@ std::string json_duty(const tile::CaseFile& file, const tile::TileSystem& system
                                 {"short_period_fraction", s.short_period_fraction},
                                 {"short_period_binding_limit", margin_of(s.short_period_binding)},
                                 {"slowest_multiplier", s.state.slowest_multiplier},
+                                {"slowest_unknown", s.state.slowest_unknown},
+                                {"slowest_s", number(s.state.slowest_s)},
                                 {"cycle_evaluations", s.cycles},
                                 {"periodic_error_K", s.state.error_K}};
   }

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "cli/device_states.h"
 #include "cli/print.h"
@@ -93,6 +94,12 @@ std::string rating_text(const tile::TileSystem& system, const studies::Continuou
               rating.next);
 }
 
+/// ` (wax, 7.5 d)`
+std::string slowest_text(const studies::PeriodicState& state) {
+  if (state.slowest_unknown.empty() || !std::isfinite(state.slowest_s)) return {};
+  return " (" + state.slowest_unknown + ", " + duration_text(state.slowest_s) + ")";
+}
+
 std::string sustainable_text(const tile::TileSystem& system, const studies::SustainableDuty& duty) {
   std::string value = duty.fraction > 0.0
                           ? fmt::format("{} at a period of {} (on for {})", percent(duty.fraction),
@@ -104,8 +111,8 @@ std::string sustainable_text(const tile::TileSystem& system, const studies::Sust
       line("sustainable duty", value, ends(duty.binding, duty.limited ? "bound by " : "nearest: "), duty.next);
   text += line("  short periods", percent(duty.short_period_fraction) + " is the bound as the period goes to zero", "");
   text += fmt::format(
-      "  {:<20} slowest multiplier {:.6f}; {} cycle evaluations in all; within {} K of the repeating state\n",
-      "  periodic state", duty.state.slowest_multiplier, duty.cycles, tiny(duty.state.error_K));
+      "  {:<20} slowest multiplier {:.6f}{}; {} cycle evaluations in all; within {} K of the repeating state\n",
+      "  periodic state", duty.state.slowest_multiplier, slowest_text(duty.state), duty.cycles, tiny(duty.state.error_K));
   return text;
 }
 
