@@ -122,7 +122,7 @@ TEST(PeriodicTrip, StillRunningAtTheEndOfACycleIsPartOfWhatRepeats) {
 
 TEST(PeriodicTrip, ThatChattersIsAveraged) {
   test::CyclingTile tile = test::throttled_tile();
-  tile.description.limits = {{.node = "bench", .below_K = 331.0, .trip_reset_K = 330.95}};
+  tile.description.limits = {{.node = "bench", .below_K = 331.0, .trip_reset_K = 330.995}};
   tile.settings.period_s = 3600.0;
   tile.settings.on_s = 3000.0;
   tile::TileSystem system(tile.description);
@@ -130,7 +130,7 @@ TEST(PeriodicTrip, ThatChattersIsAveraged) {
   EXPECT_TRUE(state.averaged_trips);
   EXPECT_TRUE(warns(state, Code::control_chatter, "trips"));
   EXPECT_EQ(state.ranges[2].node, "bench");
-  EXPECT_GT(state.ranges[2].highest_K, 330.95);
+  EXPECT_GT(state.ranges[2].highest_K, 330.995);
   EXPECT_LT(state.ranges[2].highest_K, 331.0);
 }
 
