@@ -94,6 +94,12 @@ std::string rating_text(const tile::TileSystem& system, const studies::Continuou
               rating.next);
 }
 
+/// ` (wax, 7.5 d)`
+std::string slowest_text(const studies::PeriodicState& state) {
+  if (state.slowest_unknown.empty() || !std::isfinite(state.slowest_s)) return {};
+  return " (" + state.slowest_unknown + ", " + duration_text(state.slowest_s) + ")";
+}
+
 std::string sustainable_text(const tile::TileSystem& system, const studies::SustainableDuty& duty) {
   std::string value = duty.fraction > 0.0
                           ? fmt::format("{} at a period of {} (on for {})", percent(duty.fraction),

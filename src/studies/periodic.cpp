@@ -22,6 +22,13 @@ tile::Case with_averaged_trips(tile::Case description) {
   return description;
 }
 
+/// Whether loads that go with the beam give heat: a throttle does not reach them, only a trip does.
+bool beam_loads_heat(const tile::Case& description) {
+  return std::any_of(description.loads.begin(), description.loads.end(), [](const tile::Load& load) {
+    return load.when == tile::Load::When::beam_on && load.power_W != 0.0;
+  });
+}
+
 std::string duration_text(double time_s) {
   char text[48];
   constexpr double hour_s = 3600.0, day_s = 86400.0;
@@ -48,7 +55,7 @@ void warn_of_slow_mode(PeriodicState& state, double period_s) {
   state.warnings.push_back(warning_of(Code::slow_mode, text));
 }
 
-void warn_of_averages(PeriodicState& state) {
+void warn_of_averages(PeriodicState& state, bool beam_loads) {
   if (state.averaged_thermostats)
     state.warnings.push_back(warning_of(Code::control_chatter,
                                         "thermostats switch in no pattern that repeats with the cycle, or more than 200 "
@@ -56,7 +63,8 @@ void warn_of_averages(PeriodicState& state) {
   if (state.averaged_trips)
     state.warnings.push_back(warning_of(Code::control_chatter,
                                         "trips switch in no pattern that repeats with the cycle, or more than 200 times "
-                                        "in it: the beam counts with its mean share of the drive"));
+                                        "in it: the lasers count with their mean share of the drive" +
+                                            std::string(beam_loads ? ", loads that go with the beam in full" : "")));
   if (state.charge_end == ChargeEnd::anywhere)
     state.warnings.push_back(warning_of(Code::slow_mode,
                                         "the battery keeps any charge from cycle to cycle: the answer holds for the one "
@@ -83,6 +91,10 @@ PeriodicState searched(tile::TileSystem& system, CycleSettings settings, const s
     return state;
   }
   if (result.end == SearchEnd::trips_go_on) {
+    if (!system.has_lasers() && beam_loads_heat(system.description()))
+      throw Error(Code::periodic_not_found,
+                  "trips switch in no pattern that repeats with the cycle, or more than 200 times in it, and without "
+                  "lasers there is no drive whose mean share could stand for them");
     settings.trips = false;
     settings.throttled = true;
     tile::TileSystem averaged(with_averaged_trips(system.description()));
@@ -100,7 +112,7 @@ PeriodicState periodic_state(tile::TileSystem& system, const CycleSettings& sett
   const tile::Mode before = system.mode();
   PeriodicState state = searched(system, settings, guess, 0);
   system.set_mode(before);
-  warn_of_averages(state);
+  warn_of_averages(state, beam_loads_heat(system.description()));
   warn_of_slow_mode(state, settings.period_s);
   return state;
 }

@@ -21,7 +21,7 @@ inline tile::Case lit_tile() {
                 {.name = "back", .capacity_J_per_K = PropertyTable(1800.0)},
                 {.name = "bench", .capacity_J_per_K = PropertyTable(600.0)}};
   tile.joins = {{.a = "cells", .b = "back", .conductance_W_per_K = 60.0}, {.a = "bench", .b = "back", .conductance_W_per_K = 12.0}};
-  tile.surfaces = {{.name = "front", .node = "cells", .area_m2 = 1.0, .emittance = 0.85, .absorptance = 0.9, .sunlit = true},
+  tile.surfaces = {{.name = "front", .node = "cells", .area_m2 = 1.0, .emittance = 0.85, .absorptance = 0.9, .facing = tile::Surface::Facing::front},
                    {.name = "rear", .node = "back", .area_m2 = 1.0, .emittance = 0.88}};
   tile.cells = tile::Cells{.surface = "front", .node = "cells", .efficiency = 0.3, .slope_per_K = -0.0008, .packing = 0.9};
   tile.conditioning = tile::Conditioning{"back", 2.0, 0.02, 1e-5};

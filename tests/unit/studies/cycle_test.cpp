@@ -73,6 +73,12 @@ TEST(PeriodicCycles, OfATileWithFastModesAreNoMoreThanByBruteForce) {
 
 TEST(PeriodicCycles, OfAThrottledTileAreNoMoreThanByBruteForce) {
   const Compared c = compare("throttled diodes", test::throttled_tile());
+  test::CyclingTile free = test::throttled_tile();
+  free.settings.throttled = false;
+  tile::TileSystem unthrottled(free.description);
+  const double free_J = periodic_state(unthrottled, free.settings).light_J;
+  EXPECT_LT(c.solved.light_J, 0.95 * free_J);
+  EXPECT_GT(c.solved.light_J, 0.2 * free_J);
   EXPECT_LT(c.apart, same_K);
   EXPECT_LE(c.solved.cycles, 1.5 * c.brute_cycles);
 }

@@ -121,11 +121,28 @@ TEST(PeriodicTrip, StillRunningAtTheEndOfACycleIsPartOfWhatRepeats) {
 }
 
 TEST(PeriodicTrip, ThatChattersIsAveraged) {
-  tile::TileSystem system(tripping(329.9, 0.0));
-  const PeriodicState state = periodic_state(system, cycle_of(1000.0, 900.0));
+  test::CyclingTile tile = test::throttled_tile();
+  tile.description.limits = {{.node = "bench", .below_K = 331.0, .trip_reset_K = 330.995}};
+  tile.settings.period_s = 3600.0;
+  tile.settings.on_s = 3000.0;
+  tile::TileSystem system(tile.description);
+  const PeriodicState state = periodic_state(system, tile.settings);
   EXPECT_TRUE(state.averaged_trips);
   EXPECT_TRUE(warns(state, Code::control_chatter, "trips"));
-  EXPECT_NEAR(state.ranges[0].highest_K, 329.94, 0.01);  // where the mean share of 100 W gives the 60 W that are lost
+  EXPECT_EQ(state.ranges[2].node, "bench");
+  EXPECT_GT(state.ranges[2].highest_K, 330.995);
+  EXPECT_LT(state.ranges[2].highest_K, 331.0);
+}
+
+TEST(PeriodicTrip, ThatChattersWithoutLasersIsRefused) {
+  tile::TileSystem system(tripping(329.9, 0.0));
+  try {
+    periodic_state(system, cycle_of(1000.0, 900.0));
+    FAIL() << "nothing was thrown";
+  } catch (const Error& error) {
+    EXPECT_EQ(error.code(), Code::periodic_not_found);
+    EXPECT_THAT(error.what(), testing::HasSubstr("without lasers"));
+  }
 }
 
 TEST(PeriodicBattery, KeepsAnyChargeThatNothingMoves) {
