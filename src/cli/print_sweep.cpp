@@ -33,6 +33,7 @@ std::string tilt_cell(const studies::Sweep& sweep, const SweepPoint& point) {
   const std::optional<TiltNeeded>& tilt = point.tilt;
   if (sweep.holds_tilt) {
     const bool on = sweep.has_beam && point.on_tilt_rad > point.off_tilt_rad;
+    if (!on && point.off_tilt_rad <= 0.0) return "none";
     return fmt::format("{:.1f}{}", std::max(point.off_tilt_rad, point.on_tilt_rad) * degrees,
                        !sweep.has_beam ? ""
                        : on            ? " on"

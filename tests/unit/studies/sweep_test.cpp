@@ -23,7 +23,7 @@ Sweep over_distance(const tile::Case& plate, const std::vector<double>& values, 
 tile::Case burst_plate_in_the_sun() {
   tile::Case plate = test::burst_plate(600.0, 0.0);
   plate.surfaces[0].absorptance = 0.3;
-  plate.surfaces[0].sunlit = true;
+  plate.surfaces[0].facing = tile::Surface::Facing::front;
   return plate;
 }
 
