@@ -24,7 +24,7 @@ parts:
   plate: {heat_capacity: 2 kJ/K}
 surfaces:
   face: {on: plate, area: 1 m2, emittance: 85 %, absorptance: 90 %, sunlit: yes}
-cells: {surface: face, on: plate, efficiency: 30 %}
+cells: {surface: face, on: plate, efficiency: 30 %, slope: -0.2 %/K}
 lasers:
   main: {mount: plate, resistance: 0.5 K/W, modules: 4, table: {rated_input: 80 W, efficiency: 50 %}}
 )";
