@@ -94,10 +94,11 @@ std::string rating_text(const tile::TileSystem& system, const studies::Continuou
               rating.next);
 }
 
-/// ` (wax, 7.5 d)`
-std::string slowest_text(const studies::PeriodicState& state) {
-  if (state.slowest_unknown.empty() || !std::isfinite(state.slowest_s)) return {};
-  return " (" + state.slowest_unknown + ", " + duration_text(state.slowest_s) + ")";
+/// How long a mode of the cycle lasts; nothing where it is gone after one.
+std::string lasting(const studies::Multiplier& one, double cycle_s) {
+  constexpr double gone = 1e-9;
+  if (one.magnitude < gone) return {};
+  return one.magnitude < 1.0 ? ", " + duration_text(-cycle_s / std::log(one.magnitude)) : ", for ever";
 }
 
 std::string sustainable_text(const tile::TileSystem& system, const studies::SustainableDuty& duty) {
@@ -127,8 +128,8 @@ std::string sustainable_text(const tile::TileSystem& system, const studies::Sust
     text += line("  ratcheting",
                  fmt::format("{:.4g} cycles from the idle tile until 95 % of the way is gone", *duty.ratchet), "");
   for (const studies::Multiplier& one : duty.state.multipliers)
-    text += fmt::format("  {:<20} {:.6f} ({})\n", &one == &duty.state.multipliers.front() ? "  multipliers" : "",
-                        one.magnitude, one.unknown);
+    text += fmt::format("  {:<20} {:.6f} ({}{})\n", &one == &duty.state.multipliers.front() ? "  multipliers" : "",
+                        one.magnitude, one.unknown, lasting(one, duty.cycle.cycle_s));
   return text;
 }
 
