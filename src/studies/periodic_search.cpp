@@ -230,6 +230,8 @@ class Search {
     state.books = cycle_.books;
     state.battery = cycle_.battery;
     state.heaters_J = cycle_.heaters_J;
+    state.lasers_asked_J = cycle_.lasers_asked_J;
+    state.lasers_given_J = cycle_.lasers_given_J;
     state.switchings = cycle_.switchings;
     state.trips = cycle_.trips;
     state.charge_end = charge_end();
