@@ -112,7 +112,8 @@ std::string sustainable_text(const tile::TileSystem& system, const studies::Sust
   text += line("  short periods", percent(duty.short_period_fraction) + " is the bound as the period goes to zero", "");
   text += fmt::format(
       "  {:<20} slowest multiplier {:.6f}{}; {} cycle evaluations in all; within {} K of the repeating state\n",
-      "  periodic state", duty.state.slowest_multiplier, slowest_text(duty.state), duty.cycles, tiny(duty.state.error_K));
+      "  periodic state", duty.state.slowest_multiplier, slowest_text(duty.state), duty.cycles,
+      tiny(duty.state.error_K));
   return text;
 }
 

@@ -16,16 +16,16 @@ namespace tileflux::studies {
 /// How a cycle goes: the beam is on for `on_s`, then off until the period is over. Loads with a pattern follow it where
 /// their period divides the cycle and are at their mean elsewhere.
 struct CycleSettings {
-  double period_s = 0.0;  ///< above zero
-  double on_s = 0.0;      ///< from none to the whole period
-  bool throttled = true;  ///< throttle laws act
-  bool trips = true;      ///< trips act, with hysteresis and minimum off time
+  double period_s = 0.0;              ///< above zero
+  double on_s = 0.0;                  ///< from none to the whole period
+  bool throttled = true;              ///< throttle laws act
+  bool trips = true;                  ///< trips act, with hysteresis and minimum off time
   bool thermostats_switch = true;     ///< false: each heater is on for its mean share of the time
   bool battery_acts = true;           ///< false: it rests at the charge of the start
   bool loads_follow_patterns = true;  ///< false: all of them at their mean
   /// Whether shadows come and distances change over the cycle; they should repeat with it. False: as in steady states.
   bool surroundings_move = true;
-  double first_s = 0.0;               ///< time of the case at which the cycle begins, with the beam going on
+  double first_s = 0.0;  ///< time of the case at which the cycle begins, with the beam going on
 };
 
 /// What is left of a small disturbance after one cycle, for one of the modes of the linearised cycle.
