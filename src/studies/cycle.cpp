@@ -244,7 +244,8 @@ bool CycleMap::closes(const Cycle& cycle) const {
 void CycleMap::require_closed(const Cycle& cycle) const {
   if (closes(cycle)) return;
   char text[192];
-  std::snprintf(text, sizeof text, "the energy books of the cycle of %.6g s do not close: %.3g J of %.6g J (%.2g of it)",
+  std::snprintf(text, sizeof text,
+                "the energy books of the cycle of %.6g s do not close: %.3g J of %.6g J (%.2g of it)",
                 settings_.period_s, cycle.books.residual_J(), cycle.books.incoming_J, cycle.books.relative());
   throw Error(Code::ledger_open, text);
 }

@@ -25,8 +25,8 @@ struct CycleTrace {
   };
   /// A switch between two stretches. Where a temperature decides its time, a disturbance moves that time.
   struct Switch {
-    std::size_t after = 0;      ///< number of stretches before it
-    network::NodeId node = -1;  ///< whose temperature decides; -1: the clock
+    std::size_t after = 0;                       ///< number of stretches before it
+    network::NodeId node = -1;                   ///< whose temperature decides; -1: the clock
     std::vector<std::size_t> tripped, returned;  ///< limits whose trips began or ended
     std::vector<double> x;                       ///< state
     std::size_t mode = 0;                        ///< before it

@@ -34,7 +34,8 @@ struct Parts {
 
   explicit Parts(const solvers::System& system) {
     const auto differential = system.differential();
-    for (int i = 0; i < system.size(); ++i) (differential[static_cast<std::size_t>(i)] ? stored : massless).push_back(i);
+    for (int i = 0; i < system.size(); ++i)
+      (differential[static_cast<std::size_t>(i)] ? stored : massless).push_back(i);
   }
 };
 

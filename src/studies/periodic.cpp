@@ -57,18 +57,21 @@ void warn_of_slow_mode(PeriodicState& state, double period_s) {
 
 void warn_of_averages(PeriodicState& state, bool beam_loads) {
   if (state.averaged_thermostats)
-    state.warnings.push_back(warning_of(Code::control_chatter,
-                                        "thermostats switch in no pattern that repeats with the cycle, or more than 200 "
-                                        "times in it: each heater counts with its mean share of the time"));
+    state.warnings.push_back(
+        warning_of(Code::control_chatter,
+                   "thermostats switch in no pattern that repeats with the cycle, or more than 200 "
+                   "times in it: each heater counts with its mean share of the time"));
   if (state.averaged_trips)
-    state.warnings.push_back(warning_of(Code::control_chatter,
-                                        "trips switch in no pattern that repeats with the cycle, or more than 200 times "
-                                        "in it: the lasers count with their mean share of the drive" +
-                                            std::string(beam_loads ? ", loads that go with the beam in full" : "")));
+    state.warnings.push_back(
+        warning_of(Code::control_chatter,
+                   "trips switch in no pattern that repeats with the cycle, or more than 200 times "
+                   "in it: the lasers count with their mean share of the drive" +
+                       std::string(beam_loads ? ", loads that go with the beam in full" : "")));
   if (state.charge_end == ChargeEnd::anywhere)
-    state.warnings.push_back(warning_of(Code::slow_mode,
-                                        "the battery keeps any charge from cycle to cycle: the answer holds for the one "
-                                        "that it began with"));
+    state.warnings.push_back(
+        warning_of(Code::slow_mode,
+                   "the battery keeps any charge from cycle to cycle: the answer holds for the one "
+                   "that it began with"));
 }
 
 [[noreturn]] void refuse(const CycleSettings& settings, int cycles, double left_K) {

@@ -142,7 +142,8 @@ class Search {
     const Eigen::Index rest = size() - 1;
     const auto block = away.topLeftCorner(rest, rest).partialPivLu();
     const Eigen::VectorXd settled = rest > 0 ? Eigen::VectorXd(block.solve(change_.head(rest))) : Eigen::VectorXd();
-    const Eigen::VectorXd follow = rest > 0 ? Eigen::VectorXd(block.solve(away.topRightCorner(rest, 1))) : Eigen::VectorXd();
+    const Eigen::VectorXd follow =
+        rest > 0 ? Eigen::VectorXd(block.solve(away.topRightCorner(rest, 1))) : Eigen::VectorXd();
     const Eigen::RowVectorXd row = away.row(rest).head(rest);
     const double stiffness = away(rest, rest) - row.dot(follow);
     const double gain = change_[rest] - row.dot(settled);
@@ -204,8 +205,8 @@ class Search {
     result.state.cycles = map_.count();
     result.state.error_K = distance_;
     const bool tripped = cycle_.trips > 0 || cycle_.begin_controls.tripped != cycle_.end_controls.tripped;
-    const bool heaters_lock = cycle_.switchings <= 2 * cycle_.trips + 2 &&
-                              cycle_.begin_controls.heater_on == cycle_.end_controls.heater_on;
+    const bool heaters_lock =
+        cycle_.switchings <= 2 * cycle_.trips + 2 && cycle_.begin_controls.heater_on == cycle_.end_controls.heater_on;
     const bool by_trips = tripped && (heaters_lock || !settings_.thermostats_switch);
     result.end = by_trips ? SearchEnd::trips_go_on : SearchEnd::heaters_go_on;
     return result;
@@ -255,8 +256,7 @@ class Search {
   /// angles in its temperatures times the roots of its capacities.
   void note_multipliers(PeriodicState& state) const {
     if (size() == 0) return;
-    const std::vector<double> capacity =
-        solvers::rate_coefficients(system_, settings_.first_s, cycle_.begin_x);
+    const std::vector<double> capacity = solvers::rate_coefficients(system_, settings_.first_s, cycle_.begin_x);
     std::vector<Eigen::Index> order;
     for (Eigen::Index m = 0; m < size(); ++m) order.push_back(m);
     std::sort(order.begin(), order.end(), [&](auto a, auto b) { return magnitudes_[a] > magnitudes_[b]; });

@@ -123,7 +123,8 @@ WearResult wear(const tile::Case& description, double duration_s, double step_s,
   result.cycles = cycles.count();
   if (description.battery && !(description.beam && description.beam->pattern)) {
     result.warnings.push_back(warning_of(
-        Code::battery_rests, "the battery rests in accelerated runs without a pattern of the beam: they hold for sunlight alone"));
+        Code::battery_rests,
+        "the battery rests in accelerated runs without a pattern of the beam: they hold for sunlight alone"));
   }
   return result;
 }

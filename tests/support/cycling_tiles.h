@@ -14,7 +14,7 @@ struct CyclingTile {
 };
 
 /// Cells in the sun feed diodes on a bench that hangs on a radiating back.
-inline tile::Case lit_tile() {
+inline tile::Case lit_bench() {
   tile::Case tile;
   tile.title = "lit tile";
   tile.parts = {{.name = "cells", .capacity_J_per_K = PropertyTable(900.0)},
@@ -33,14 +33,14 @@ inline tile::Case lit_tile() {
 }
 
 inline CyclingTile fast_tile() {
-  CyclingTile tile{lit_tile(), {}, {}};
+  CyclingTile tile{lit_bench(), {}, {}};
   tile.settings.period_s = 600.0;
   tile.settings.on_s = 200.0;
   return tile;
 }
 
 inline CyclingTile throttled_tile() {
-  CyclingTile tile{lit_tile(), {}, {}};
+  CyclingTile tile{lit_bench(), {}, {}};
   tile.description.lasers[0].resistance_K_per_W = 0.8;
   tile.description.limits = {{.node = "diode.junction", .below_K = 350.0, .throttle_from_K = 332.0}, {.node = "bench", .below_K = 345.0, .throttle_from_K = 329.0}};
   tile.settings.period_s = 900.0;
@@ -65,7 +65,7 @@ inline CyclingTile heated_tile() {
 
 /// A small surplus fills a battery over days; the beam empties some of it in every cycle.
 inline CyclingTile battery_tile() {
-  CyclingTile tile{lit_tile(), {}, {}};
+  CyclingTile tile{lit_bench(), {}, {}};
   tile.description.lasers[0].devices.modules = 12;
   tile.description.battery = tile::Battery{.node = "back",
                                            .law = {.capacity_J = 5e7, .resistance_loss_per_W = 1e-4, .most_charge_W = 60.0, .most_discharge_W = 400.0,
@@ -78,7 +78,7 @@ inline CyclingTile battery_tile() {
 
 /// A heavy store behind a weak path melts partly in every cycle and takes days to settle.
 inline CyclingTile melting_tile() {
-  CyclingTile tile{lit_tile(), {}, {}};
+  CyclingTile tile{lit_bench(), {}, {}};
   tile.description.parts.push_back({.name = "tank", .capacity_J_per_K = PropertyTable(3000.0)});
   tile.description.joins.push_back({.a = "tank", .b = "bench", .conductance_W_per_K = 1.5});
   tile.description.stores = {{.name = "wax", .node = "tank", .material = "wax", .mass_kg = 20.0, .area_m2 = 1.0, .thickness_m = 0.02, .contact_W_per_m2_K = 200.0,
