@@ -110,7 +110,6 @@ std::string sustainable_text(const tile::TileSystem& system, const studies::Sust
     value += fmt::format(", {} W of light on average", watts(duty.mean_light_W));
   std::string text =
       line("sustainable duty", value, ends(duty.binding, duty.limited ? "bound by " : "nearest: "), duty.next);
-<<<<<<< HEAD
   if (duty.short_period_fraction) {
     std::string bound = percent(*duty.short_period_fraction) + " is the bound as the period goes to zero";
     if (duty.short_period_energy_fraction)
@@ -131,13 +130,6 @@ std::string sustainable_text(const tile::TileSystem& system, const studies::Sust
   for (const studies::Multiplier& one : duty.state.multipliers)
     text += fmt::format("  {:<20} {:.6f} ({}{})\n", &one == &duty.state.multipliers.front() ? "  multipliers" : "",
                         one.magnitude, one.unknown, lasting(one, duty.cycle.cycle_s));
-=======
-  text += line("  short periods", percent(duty.short_period_fraction) + " is the bound as the period goes to zero", "");
-  text += fmt::format(
-      "  {:<20} slowest multiplier {:.6f}{}; {} cycle evaluations in all; within {} K of the repeating state\n",
-      "  periodic state", duty.state.slowest_multiplier, slowest_text(duty.state), duty.cycles,
-      tiny(duty.state.error_K));
->>>>>>> wt-periodic
   return text;
 }
 

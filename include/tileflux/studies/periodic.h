@@ -17,12 +17,8 @@ namespace tileflux::studies {
 /// their period divides the cycle and are at their mean elsewhere.
 struct CycleSettings {
   double period_s = 0.0;              ///< above zero
-<<<<<<< HEAD
   double on_s = 0.0;                  ///< in each pulse, from none to all of it
   int pulses = 1;                     ///< the beam goes on so many times, evenly spaced
-=======
-  double on_s = 0.0;                  ///< from none to the whole period
->>>>>>> wt-periodic
   bool throttled = true;              ///< throttle laws act
   bool trips = true;                  ///< trips act, with hysteresis and minimum off time
   bool thermostats_switch = true;     ///< false: each heater is on for its mean share of the time
