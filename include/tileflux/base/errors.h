@@ -83,6 +83,8 @@ enum class Code {
   control_chatter,
   heater_authority,
   battery_rests,
+  mean_surroundings,
+  slow_mode,
   roll_over_passed,
   interrupted,
   // Files and the command line
