@@ -102,10 +102,11 @@ std::string csv_campaign(const studies::CampaignResult& campaign) {
   }
   std::string text = names + ",asked_for,met,worst_at,worst_share\n" + units + ",s,s,s,1\n";
   for (const studies::RequestAnswer& one : campaign.requests) {
-    text += fmt::format("{},{},{},{},{},{}", one.name, one.at_s, one.windows, one.met_windows, one.served.asked_J,
-                        one.served.delivered_J);
-    for (const double refused_J : one.served.refused_J) text += fmt::format(",{}", refused_J);
-    text += fmt::format(",{},{},{},{}\n", one.served.asked_s, one.served.met_s, one.worst_at_s, one.worst_share);
+    text += fmt::format("{},{:.10g},{},{},{:.10g},{:.10g}", one.name, one.at_s, one.windows, one.met_windows,
+                        one.served.asked_J, one.served.delivered_J);
+    for (const double refused_J : one.served.refused_J) text += fmt::format(",{:.10g}", refused_J);
+    text += fmt::format(",{:.10g},{:.10g},{:.10g},{:.10g}\n", one.served.asked_s, one.served.met_s, one.worst_at_s,
+                        one.worst_share);
   }
   return text;
 }
