@@ -38,16 +38,18 @@ def pseudo_transient(tile, x):
     lent = np.ones((tile.size, 1))
     lent[tile.massless] = 1.0 / LENT_CAPACITY
     length = 0.1
-    for _ in range(1000):
+    # A tilt that holds a temperature turns within a few kelvin: no step may leap over them.
+    most = 0.25 * tile.net.sky.hold[2] if tile.held is not None else 30.0
+    for _ in range(4000):
         slope, jacobian = lent[:, 0] * tile.rates(x[:, None])[:, 0], lent * tile.derivatives(x, tile.rates)
         change = np.linalg.solve(np.eye(tile.size) - length * jacobian, length * slope)
         size = np.abs(change).max()
-        if size > 30.0 and length > 1e-3:
+        if size > most and length > 1e-3:
             length *= 0.25
             continue
-        x = x + change * min(1.0, 30.0 / max(size, 1e-300))
+        x = x + change * min(1.0, most / max(size, 1e-300))
         # Steps without bound would be Newton's method, which can go to and fro across kinks for ever.
-        length *= 3.0 if size < 5.0 and length < 1e4 else 1.0
+        length *= 3.0 if size < most / 6.0 and length < 1e4 else 1.0
         if length > 1e4 and size < 1e-6:
             return x
     raise RuntimeError("no steady state found")
