@@ -102,10 +102,11 @@ class Orbit:
         from_noon = true + self.periapsis
         return np.array([np.cos(from_noon), np.sin(from_noon), np.zeros_like(from_noon)])
 
-    def front(self, true, tilt):
-        if self.front_to == "zenith":
+    def front(self, true, tilt, stowed):
+        """Stowed it stands edge-on to the Sun, whatever it is kept to else."""
+        if self.front_to == "zenith" and not stowed:
             return self.up(true)
-        if self.front_to == "nadir":
+        if self.front_to == "nadir" and not stowed:
             return -self.up(true)
         return np.cos(tilt) * self.sun + np.sin(tilt) * np.array([-np.sin(self.beta), 0.0, np.cos(self.beta)])
 
@@ -134,10 +135,10 @@ class Orbit:
 
     # ---- what the planet sends -------------------------------------------------------------------------------------
 
-    def fluxes(self, true, tilt, normal_sun):
+    def fluxes(self, true, tilt, stowed, normal_sun):
         """Reflected front and rear, infrared front and rear, at one true anomaly."""
         distance = self.path.a * (1.0 - self.path.e**2) / (1.0 + self.path.e * np.cos(true))
-        up, front, height = self.up(true), self.front(true, tilt), distance / self.radius
+        up, front, height = self.up(true), self.front(true, tilt, stowed), distance / self.radius
         found = np.zeros(4)
         for face, normal in ((FRONT, front), (REAR, -front)):
             whole, lit = view(up, up, height, normal, False), view(self.sun, up, height, normal, True)
@@ -154,8 +155,8 @@ class Orbit:
         rest = np.mod(true + (self.periapsis if self.path.e == 0.0 else 0.0), 2.0 * np.pi)
         return np.minimum(rest, 2.0 * np.pi - rest) if self.path.e == 0.0 else rest
 
-    def table(self, tilt, normal_sun):
-        key = (round(float(tilt), 12), normal_sun)
+    def table(self, tilt, stowed, normal_sun):
+        key = (round(float(tilt), 12), bool(stowed), normal_sun)
         if key not in self.tables:
             nodes = np.cos(np.pi * (np.arange(DEGREE + 1) + 0.5) / (DEGREE + 1))
             inverse = np.linalg.inv(chebyshev.chebvander(nodes, DEGREE))
@@ -164,7 +165,7 @@ class Orbit:
             waiting, pieces = list(zip(marks[:-1], marks[1:])), []
             while waiting:
                 low, high = waiting.pop()
-                values = np.array([self.fluxes(0.5 * (low + high) + 0.5 * (high - low) * x - offset, tilt, normal_sun) for x in nodes])
+                values = np.array([self.fluxes(0.5 * (low + high) + 0.5 * (high - low) * x - offset, tilt, stowed, normal_sun) for x in nodes])
                 terms = inverse @ values
                 if np.abs(terms[-3:]).max() < FOLLOWED or high - low < NARROWEST:
                     pieces.append((low, high, terms))
@@ -174,9 +175,9 @@ class Orbit:
             self.tables[key] = (np.array([p[0] for p in pieces]), np.array([p[1] for p in pieces]), np.array([p[2] for p in pieces]))
         return self.tables[key]
 
-    def planet(self, time, tilt, normal_sun):
+    def planet(self, time, tilt, stowed, normal_sun):
         """Four rows, a column per time."""
-        lows, highs, terms = self.table(tilt, normal_sun)
+        lows, highs, terms = self.table(tilt, stowed, normal_sun)
         place = self.fold(self.path.at(time)[0])
         k = np.clip(np.searchsorted(lows, place, side="right") - 1, 0, len(lows) - 1)
         x = (2.0 * place - lows[k] - highs[k]) / (highs[k] - lows[k])
@@ -262,10 +263,14 @@ class Sky:
             tilt = np.interp(time, self.course[0], self.course[2])
         if self.stuck is not None:
             return self.stuck + 0.0 * time
-        for begin, end in self.stow:
-            # An edge belongs to what comes after it.
-            tilt = np.where((time >= begin - 1e-9) & (time < end - 1e-9), RIGHT_ANGLE, tilt)
-        return tilt
+        return np.where(self.stowed(time), RIGHT_ANGLE, tilt)
+
+    def stowed(self, time):
+        """An edge belongs to what comes after it."""
+        inside = np.zeros(np.shape(time), dtype=bool)
+        for begin, end in self.stow if self.stuck is None else []:
+            inside |= (time >= begin - 1e-9) & (time < end - 1e-9)
+        return inside
 
     def instant_values(self, time, held):
         """Eight rows, a column per time."""
@@ -273,11 +278,12 @@ class Sky:
         normal, tilt = self.normal(time), self.tilt_at(time, held)
         found = np.zeros((CHANNELS, len(time)), dtype=complex if np.iscomplexobj(tilt) else float)
         if self.orbit:
-            for angle in np.unique(tilt):
-                rows = tilt == angle
-                found[ALBEDO:, rows] = self.orbit.planet(time[rows], angle, float(normal[0]))
+            stowed = self.stowed(time)
+            for away in np.unique(stowed):
+                rows = stowed == away
+                found[ALBEDO:, rows] = self.orbit.planet(time[rows], tilt[rows][0], away, float(normal[0]))
             true = self.orbit.path.at(time)[0]
-            cosine = np.array([self.orbit.front(v, t) @ self.orbit.sun for v, t in zip(true, tilt)])
+            cosine = np.array([self.orbit.front(v, t, away) @ self.orbit.sun for v, t, away in zip(true, tilt, stowed)])
             normal, tilt = normal * self.orbit.in_sight(time), arccos(cosine)
         self.add_sunlight(found, normal, tilt)
         return found
@@ -293,9 +299,10 @@ class Sky:
                 found[USED + face] = normal * used
 
     def mean_values(self):
-        """Of every value over what repeats, or over the course."""
+        """Of every value over what repeats, else over the run."""
         if self.means is None:
-            span = self.orbit.path.period if self.orbit else self.ellipse.period if self.ellipse else self.duration
+            path = self.orbit.path if self.orbit else self.ellipse
+            span = path.period if path and not self.stow else self.duration
             marks = np.unique(np.r_[np.linspace(0.0, span, 721), sorted(self.edges(span))] if self.moving() else [0.0, span])
             x, w = np.polynomial.legendre.leggauss(6)
             time = (0.5 * (marks[:-1] + marks[1:])[:, None] + 0.5 * np.diff(marks)[:, None] * x).ravel()
