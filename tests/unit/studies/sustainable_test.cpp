@@ -95,7 +95,7 @@ TEST(SustainableDuty, AtALongPeriodIsBoundByWhatTheBatteryHolds) {
   const double on_s = duty.fraction * period_s;
   EXPECT_LT(on_s, 2880.0);
   EXPECT_GT(on_s, 2880.0 * 0.93) << "a taper of 5 % at either end";
-  EXPECT_EQ(duty.state.lasers_asked_J, duty.state.lasers_given_J);
+  EXPECT_NEAR(duty.state.lasers_asked_J, duty.state.lasers_given_J, 1e-7 * duty.state.lasers_asked_J);  // the same integral twice
 }
 
 TEST(SustainableDuty, InAnOrbitCountsTheShadow) {
