@@ -175,6 +175,16 @@ class Search {
       const auto same = std::find_if(margins.begin(), margins.end(),
                                      [&](const Margin& margin) { return same_limit(margin, *broken_); });
       if (same != margins.end()) duty_.binding = *same;
+      // With energy to spare over the cycle the battery is too small to carry it to where it is asked for.
+      constexpr double to_spare = 1.0;
+      if (broken_->kind == LimitKind::energy && duty_.binding->comparable() > to_spare && duty_.state.battery) {
+        const double least_percent = duty_.state.battery->least_percent;
+        duty_.binding = Margin{.kind = LimitKind::charge,
+                               .node = "battery",
+                               .value = least_percent,
+                               .limit = least_percent,
+                               .upper = false};
+      }
     }
     duty_.next = next_after(margins, duty_.binding);
   }

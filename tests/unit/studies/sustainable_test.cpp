@@ -95,6 +95,9 @@ TEST(SustainableDuty, AtALongPeriodIsBoundByWhatTheBatteryHolds) {
   const double on_s = duty.fraction * period_s;
   EXPECT_LT(on_s, 2880.0);
   EXPECT_GT(on_s, 2880.0 * 0.93) << "a taper of 5 % at either end";
+  ASSERT_TRUE(duty.binding);
+  EXPECT_EQ(duty.binding->kind, LimitKind::charge);
+  EXPECT_LT(duty.binding->value, 25.0);
   EXPECT_NEAR(duty.state.lasers_asked_J, duty.state.lasers_given_J, 1e-7 * duty.state.lasers_asked_J);  // the same integral twice
 }
 
