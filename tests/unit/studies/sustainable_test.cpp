@@ -2,9 +2,11 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "support/sample_tiles.h"
+#include "tileflux/studies/duty.h"
 
 namespace tileflux::studies {
 namespace {
@@ -114,6 +116,17 @@ TEST(SustainableDuty, InAnOrbitCountsTheShadow) {
   const double sunlit = 1.0 - orbiting.surroundings().shadow_s() / *orbiting.sky_period_s();
   EXPECT_LT(in_orbit.fraction, sunlit * 200.0 / 300.0 + 0.01);
   EXPECT_FALSE(in_orbit.short_period_energy_fraction);
+}
+
+TEST(Duty, TellsWhereAPeriodDoesNotFitTheOrbit) {
+  tile::Case tile = in_low_orbit(battery_tile());
+  tile::TileSystem system(tile);
+  const Duty result = duty(system);
+  const auto told = std::find_if(result.warnings.begin(), result.warnings.end(), [](const Diagnostic& d) { return d.code == Code::mean_surroundings; });
+  ASSERT_NE(told, result.warnings.end());
+  EXPECT_NE(told->message.find("573.9 s"), std::string::npos) << told->message;  // a tenth of the revolution
+  ASSERT_TRUE(result.sustainable);
+  EXPECT_EQ(result.sustainable->cycle.pulses, 10);
 }
 
 TEST(DutyCurve, FallsFromTheShortPeriodBoundAsPeriodsGrow) {
