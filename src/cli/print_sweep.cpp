@@ -119,12 +119,11 @@ std::string table(const Swept& swept) {
     rows.row(cells);
   }
   std::string text = rows.text(left);
-  if (tilt || sweep.has_beam) text += "  on, off: with the beam on or off";
+  if (sweep.has_beam) text += "  on, off: with the beam on or off\n";
   if (tilt)
     text += sweep.holds_tilt
-                ? "; tilt: what the tile takes by itself, the larger of both"
-                : "; tilt: the least at which every upper limit is kept in both, the beam at its full command";
-  if (tilt || sweep.has_beam) text += '\n';
+                ? "  tilt: what the tile takes by itself, the larger of both\n"
+                : "  tilt: the least at which every upper limit is kept, the beam off and at its full command\n";
   if (sweep.has_beam) text += "  no beam: no drive meets every limit for ever (or nothing is left for the lasers)\n";
   if (!sweep.heaters.empty() && sweep.has_beam)
     text += "  heaters: the larger of beam on and off, thermostats averaged\n";

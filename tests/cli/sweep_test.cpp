@@ -56,7 +56,7 @@ TEST(SweepVerb, SaysWhatChangesOverTheDistanceAndWhere) {
   EXPECT_THAT(result.standard_output, HasSubstr("Crossings\n"));
   EXPECT_THAT(result.standard_output, HasSubstr("heat-limited -> sun-limited"));
   EXPECT_THAT(result.standard_output, HasSubstr("computer above -20.00 degC (beam on): kept -> broken"));
-  EXPECT_THAT(result.standard_output, HasSubstr("The beam can be sustained from 0.90158 AU to 1.692 AU; most light is 201.8"));
+  EXPECT_THAT(result.standard_output, HasSubstr("The beam can be sustained from 0.94269 AU to 1.692 AU; most light is 201.8"));
   EXPECT_THAT(result.standard_output, HasSubstr("no beam"));
   EXPECT_THAT(result.standard_output, HasSubstr("Planning aid only"));
   EXPECT_THAT(result.standard_error, IsEmpty());
