@@ -144,8 +144,10 @@ TEST(ScipyReferee, MissesIfThePlanetOrTheTiltIsNotThatOfTheCase) {
   };
   const test::TemporaryDirectory here;
   const std::filesystem::path orbit = low_orbit_for(here, "25 min");
-  for (const Mistake& mistake : {Mistake{"albedo", "beta: 20 deg", "beta: 20 deg, albedo: 0 %"}, Mistake{"values", "body: earth", "body: earth, values: hot"},
-                                 Mistake{"height of the Sun", "beta: 20 deg", "beta: 21 deg"}, Mistake{"face", "view_to_space: 95 %, facing: rear", "view_to_space: 95 %, facing: front"}}) {
+  for (const Mistake& mistake : {Mistake{"albedo", "beta: 20 deg", "beta: 20 deg, albedo: 0 %"},
+                                 Mistake{"values", "body: earth", "body: earth, values: hot"},
+                                 Mistake{"height of the Sun", "beta: 20 deg", "beta: 21 deg"},
+                                 Mistake{"face", "view_to_space: 95 %, facing: rear", "view_to_space: 95 %, facing: front"}}) {
     const test::TemporaryDirectory changed;
     const History theirs = by_scipy(with_replacement(changed, orbit, mistake.text, mistake.replacement), coarse_K).history;
     EXPECT_GT(reached(mistake.name, largest_difference_K(history_by_command(orbit), theirs)), plainly_wrong_K);
