@@ -86,7 +86,7 @@ TEST(Recovery, BeyondTheLongestWaitIsNotGiven) {
 /// The burst plate in the dark with a battery that nothing asks for.
 tile::Case with_battery(tile::Case plate) {
   plate.sun.tilt_rad = 2.0;
-  plate.surfaces.push_back({.name = "cover", .node = "plate", .area_m2 = 1.0, .emittance = 0.0, .absorptance = 0.9, .sunlit = true});
+  plate.surfaces.push_back({.name = "cover", .node = "plate", .area_m2 = 1.0, .emittance = 0.0, .absorptance = 0.9, .facing = tile::Surface::Facing::front});
   plate.cells = tile::Cells{.surface = "cover", .node = "plate", .efficiency = 0.3};
   plate.battery = tile::Battery{.node = "plate", .law = {.capacity_J = 1e5, .resistance_loss_per_W = 1e-3, .most_charge_W = 50.0, .most_discharge_W = 50.0}, .start_percent = 60.0};
   return plate;
@@ -212,7 +212,7 @@ tile::Case lit_by_battery(double capacity_J) {
   tile.sun.tilt_rad = 2.0;
   tile.parts = {{.name = "node", .capacity_J_per_K = PropertyTable(1000.0)}, {.name = "wall", .fixed_K = 300.0}};
   tile.joins = {{.a = "node", .b = "wall", .conductance_W_per_K = 5.0}};
-  tile.surfaces = {{.name = "face", .node = "node", .area_m2 = 1.0, .emittance = 0.01, .absorptance = 0.9, .sunlit = true}};
+  tile.surfaces = {{.name = "face", .node = "node", .area_m2 = 1.0, .emittance = 0.01, .absorptance = 0.9, .facing = tile::Surface::Facing::front}};
   tile.cells = tile::Cells{.surface = "face", .node = "node", .efficiency = 0.3};
   tile.lasers = {{.name = "bank", .mount = "wall", .devices = {1, devices::EfficiencyLaw{30.0, {250.0, 350.0}, {0.1, 1.0}, {0.5, 0.5, 0.5, 0.5}}}, .resistance_K_per_W = 0.1}};
   tile.battery = tile::Battery{.node = "node",
