@@ -21,6 +21,7 @@ constexpr VerbHelp verb_helps[] = {
     {"check", "is the case sound? errors, warnings, what was filled in, which values rest on memory"},
     {"balance", "the steady operating point, beam on and beam off: temperatures, usable laser power, what limits it"},
     {"run", "the transient: series, events, extremes, margins"},
+    {"campaign", "a timetable of light: what each request was delivered, what it was refused and why"},
     {"duty", "burst length, recovery, continuous rating, sustainable duty, and the limit that binds each"},
     {"size", "the radiator for a temperature limit or a light: area, sheet, pitch, mass; hot case, then cold case"},
     {"sweep", "one value over a range, such as the distance from the Sun: what changes, and where"},
@@ -148,10 +149,10 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
     verb->add_option("--materials", wanted.materials_directory, "directory of the materials library")
         ->option_text("DIR");
   }
-  for (const char* name : {"check", "balance", "run", "duty", "size", "sweep"}) {
+  for (const char* name : {"check", "balance", "run", "campaign", "duty", "size", "sweep"}) {
     by_name[name]->add_option("CASE", wanted.case_file, "the case file")->option_text(" ");
   }
-  for (const char* name : {"balance", "run", "duty", "size", "sweep"}) {
+  for (const char* name : {"balance", "run", "campaign", "duty", "size", "sweep"}) {
     by_name[name]
         ->add_option("--out", wanted.out_directory, "write result files into this directory")
         ->option_text("DIR");
@@ -159,12 +160,25 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   by_name["balance"]
       ->add_option("--at", at, "instant whose surroundings are taken, for example '40 min'; without it their mean")
       ->option_text("TIME");
-  by_name["run"]
-      ->add_option("--duration", duration, "time to integrate over, for example '24 h'; without it what the case says")
-      ->option_text("TIME");
-  by_name["run"]
-      ->add_option("--every", output_every, "interval of the series, for example '10 s'")
-      ->option_text("TIME");
+  by_name["duty"]->add_flag("--curve", wanted.curve, "the sustainable duty over periods from 0.1 s to a day");
+  by_name["duty"]
+      ->add_option("--points", wanted.curve_points, "number of periods of the curve, 2 to 200; 30 without it")
+      ->option_text("N");
+  by_name["duty"]->add_flag("--map", wanted.map,
+                            "the sustainable duty over drive and period, with lines of equal duty");
+  for (const char* name : {"run", "campaign"}) {
+    by_name[name]
+        ->add_option("--duration", duration,
+                     "time to integrate over, for example '24 h'; without it what the case says")
+        ->option_text("TIME");
+    by_name[name]
+        ->add_option("--every", output_every, "interval of the series, for example '10 s'")
+        ->option_text("TIME");
+  }
+  by_name["campaign"]->add_flag("--every-cycle", wanted.every_cycle,
+                                "integrate every cycle, also where they repeat and one can be taken for the others");
+  by_name["campaign"]->add_flag("--series", wanted.series,
+                                "with --out: series and events too, of the cycles that are integrated");
   by_name["run"]->add_flag("--accelerated", wanted.accelerated,
                            "carry `ageing` forward by what repeating cycles do, instead of every step of every day");
   add_sweep_options(*by_name["sweep"], wanted);
@@ -201,6 +215,9 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   const auto stands = [&](const char* option) {
     return chosen()->get_option_no_throw(option) != nullptr && chosen()->count(option) > 0;
   };
+  constexpr int least_points = 2, most_points = 200;
+  if (wanted.curve_points < least_points || wanted.curve_points > most_points)
+    refuse(Code::option_wrong, "--points takes 2 to 200", "");
   if (stands("--at")) wanted.at_s = instant_of("--at", at);
   if (stands("--duration")) wanted.duration_s = time_of("--duration", duration);
   if (stands("--every")) wanted.output_every_s = time_of("--every", output_every);

@@ -147,15 +147,54 @@ int run(const Invocation& wanted, const materials::Library& library) {
   return result.limits_met() ? 0 : limit_broken(result.binding);
 }
 
+int campaign(const Invocation& wanted, const materials::Library& library) {
+  tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  if (wanted.duration_s) file.description.run.duration_s = *wanted.duration_s;
+  if (wanted.output_every_s) file.description.run.output_every_s = *wanted.output_every_s;
+  tile::TileSystem system(file.description);
+  heed_interrupts();
+  std::optional<results::OutputDirectory> directory;
+  std::optional<RunFiles> files;
+  if (!wanted.out_directory.empty()) directory.emplace(wanted.out_directory);
+  if (directory && wanted.series) files.emplace(*directory, system);
+  Progress progress;
+  studies::CampaignOptions options;
+  options.every_cycle = wanted.every_cycle;
+  options.run.stop_requested = [] { return stop_wanted.load(); };
+  options.run.progress = [&](double share) { progress(share); };
+  const studies::CampaignResult result = studies::campaign(system, files ? &*files : nullptr, options);
+  if (files) files->close();
+  if (directory) {
+    directory->write_text("requests.csv", csv_campaign(result));
+    directory->write_text("campaign.json", json_campaign(file, system, result));
+  }
+  say(wanted.json ? json_campaign(file, system, result) : print_campaign(file, result));
+  if (result.outcome == studies::RunOutcome::interrupted) return entry_of(Code::interrupted).exit_status;
+  return result.limits_met() ? 0 : limit_broken(result.binding);
+}
+
 int duty(const Invocation& wanted, const materials::Library& library) {
   tile::CaseFile file = tile::read_case(wanted.case_file, library);
   if (wanted.from_K) file.description.start = {tile::Start::From::temperature, *wanted.from_K, true};
   tile::TileSystem system(file.description);
   Progress progress;
-  const studies::Duty result = studies::duty(system, [&](double share) { progress(share); });
-  if (!wanted.out_directory.empty())
-    results::OutputDirectory(wanted.out_directory).write_text("duty.json", json_duty(file, system, result));
+  studies::DutyOptions options;
+  if (wanted.curve) options.curve_points = wanted.curve_points;
+  options.map = wanted.map;
+  if (wanted.curve || wanted.map) heed_interrupts();
+  options.progress = [&](double share) {
+    progress(share);
+    return !stop_wanted.load();
+  };
+  const studies::Duty result = studies::duty(system, options);
+  if (!wanted.out_directory.empty()) {
+    const results::OutputDirectory directory(wanted.out_directory);
+    directory.write_text("duty.json", json_duty(file, system, result));
+    if (result.curve) directory.write_text("curve.csv", csv_curve(*result.curve));
+    if (result.map) directory.write_text("map.csv", csv_map(*result.map));
+  }
   say(wanted.json ? json_duty(file, system, result) : print_duty(file, system, result));
+  if (stop_wanted.load()) return entry_of(Code::interrupted).exit_status;
   if (result.feasible()) return 0;
   return answer_no(Code::nothing_feasible, "no drive, burst or duty meets every limit");
 }
@@ -254,6 +293,7 @@ int run_verb(const Invocation& wanted) {
   if (wanted.verb == "check") return check(wanted, library);
   if (wanted.verb == "balance") return balance(wanted, library);
   if (wanted.verb == "run") return run(wanted, library);
+  if (wanted.verb == "campaign") return campaign(wanted, library);
   if (wanted.verb == "duty") return duty(wanted, library);
   if (wanted.verb == "size") return size(wanted, library);
   if (wanted.verb == "sweep") return sweep(wanted, library);

@@ -57,6 +57,7 @@ Case CaseBuilder::build() {
   build_failures();
   build_ageing();
   build_settings();
+  build_campaign();
   if (!surroundings_) build_size();
   return std::move(case_);
 }

@@ -172,6 +172,7 @@ Section case_definition() {
         {}},
        section("differences", difference_section(), "limits on differences and gradients between two nodes", list),
        section("beam", beam_section(), "the commanded beam; without it there is none"),
+       section("campaign", campaign_section(), "who asks for light when, for `campaign` and `run`"),
        {"emitting_path",
         NameListType{NameType{true}, 1, 50},
         "nodes that the light passes and whose drift shifts its phase; without it amplifier fibres and optics",
