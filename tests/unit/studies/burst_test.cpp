@@ -209,7 +209,7 @@ TEST(Burst, FromADifferenceThatFallsFromItsLimitGoesOn) {
 tile::Case stowed_node() {
   tile::Case node;
   node.parts = {{.name = "node", .capacity_J_per_K = PropertyTable(1000.0)}};
-  node.surfaces = {{.name = "face", .node = "node", .area_m2 = 1.0, .emittance = 0.0, .absorptance = 0.9, .sunlit = true}};
+  node.surfaces = {{.name = "face", .node = "node", .area_m2 = 1.0, .emittance = 0.0, .absorptance = 0.9, .facing = tile::Surface::Facing::front}};
   node.stow = {{10.0, 110.0}, {120.0, 220.0}};
   node.beam = tile::Beam{};
   node.limits = {{.node = "node", .below_K = 325.0}};
