@@ -226,15 +226,15 @@ std::string verdict(const Swept& swept) {
   }
   if (sweep.most_light_at)
     text += fmt::format("; most light is {} W, at {}", watts(sweep.most_light_W), swept.in_unit(*sweep.most_light_at));
-  text += ".";
+  text += ".\n";
   const auto broken_off = std::count_if(sweep.points.begin(), sweep.points.end(), [](const SweepPoint& p) {
     return !p.trouble && p.sustainable && p.binding && p.binding->margin.margin < 0.0;
   });
   if (broken_off > 0)
     text += fmt::format(
-        " At {} of these values a limit is broken all the same, at the commanded drive or with the beam off.",
+        "At {} of these values a limit is broken all the same, at the commanded drive or with the beam off.\n",
         broken_off);
-  return text + '\n';
+  return text;
 }
 
 /// The warnings of all points: each kind once, with how many values it is about.
