@@ -60,6 +60,16 @@ double temperature_of(const std::string& option, const std::string& text) {
   return *parsed.value_si;
 }
 
+/// A time of the case with a unit, such as `40 min`, or 0 s.
+std::optional<double> instant_of(const std::string& option, const std::string& text) {
+  const units::Parsed parsed = units::parse_quantity(text, {"s"});
+  if (!parsed.value_si) refuse(Code::option_wrong, option + " '" + text + "': " + parsed.message, "");
+  constexpr double latest_s = 1e12;
+  if (!(*parsed.value_si >= 0.0 && *parsed.value_si <= latest_s))
+    refuse(Code::option_wrong, option + " '" + text + "' is not between 0 and 1e12 s", "");
+  return parsed.value_si;
+}
+
 std::vector<std::string> option_names(const CLI::App& app) {
   std::vector<std::string> names;
   for (const CLI::Option* option : app.get_options()) {
@@ -95,7 +105,7 @@ std::vector<std::string> verbs() {
 Invocation read_command_line(int argc, const char* const* argv, const std::string& default_materials) {
   Invocation wanted;
   wanted.materials_directory = default_materials;
-  std::string duration, output_every, from;
+  std::string duration, output_every, at, from;
 
   CLI::App app{"tileflux: heat, power and usable laser light of sun-powered laser tiles"};
   app.name("tileflux");
@@ -124,6 +134,9 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
         ->add_option("--out", wanted.out_directory, "write result files into this directory")
         ->option_text("DIR");
   }
+  by_name["balance"]
+      ->add_option("--at", at, "instant whose surroundings are taken, for example '40 min'; without it their mean")
+      ->option_text("TIME");
   by_name["run"]
       ->add_option("--duration", duration, "time to integrate over, for example '24 h'; without it what the case says")
       ->option_text("TIME");
@@ -165,6 +178,7 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   const auto stands = [&](const char* option) {
     return chosen()->get_option_no_throw(option) != nullptr && chosen()->count(option) > 0;
   };
+  if (stands("--at")) wanted.at_s = instant_of("--at", at);
   if (stands("--duration")) wanted.duration_s = time_of("--duration", duration);
   if (stands("--every")) wanted.output_every_s = time_of("--every", output_every);
   if (stands("--from")) wanted.from_K = temperature_of("--from", from);

@@ -14,6 +14,7 @@ struct Invocation {
   std::string entry;          ///< of `materials`
   std::string out_directory;  ///< empty: no files
   std::optional<double> duration_s;
+  std::optional<double> at_s;  ///< instant whose surroundings steady answers take
   std::optional<double> output_every_s;
   std::optional<double> from_K;  ///< of `duty`: a uniform starting temperature
   bool accelerated = false;

@@ -11,24 +11,6 @@ namespace tileflux::cli {
 Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
 Json number(const std::optional<double>& value) { return value ? number(*value) : Json(nullptr); }
 
-Json margin_of(const std::optional<studies::Margin>& margin) {
-  if (!margin) return nullptr;
-  Json json{{"kind", studies::name_of(margin->kind)},
-            {"node", margin->node},
-            {"bound", margin->upper ? "below" : "above"},
-            {"unit", studies::unit_of(margin->kind)},
-            {"value", margin->value},
-            {"limit", margin->limit},
-            {"margin", margin->margin}};
-  if (!margin->other.empty()) json["other_node"] = margin->other;
-  if (margin->kind == studies::LimitKind::temperature) {
-    json["limit_K"] = margin->limit;
-    json["temperature_K"] = margin->value;
-    json["margin_K"] = margin->margin;
-  }
-  return json;
-}
-
 Json diagnostics_of(const std::vector<Diagnostic>& diagnostics) {
   Json list = Json::array();
   for (const Diagnostic& d : diagnostics) {
@@ -58,10 +40,24 @@ Json head_of(const char* verb, const tile::CaseFile& file) {
            {{"distance_m", sun.distance_m},
             {"tilt_rad", sun.tilt_rad},
             {"irradiance_at_1AU_W_per_m2", sun.irradiance_at_1AU_W_per_m2},
+            {"irradiance_standard", file.description.irradiance_standard},
             {"irradiance_on_face_W_per_m2", sun.irradiance_W_per_m2()}}}};
 }
 
+/// The surroundings of an orbit, or nothing.
+void add_orbit(Json& json, const tile::Case& description) {
+  if (!description.orbit) return;
+  const tile::Orbit& orbit = *description.orbit;
+  const tile::Sky sky(description);
+  json["orbit"] = {{"body", orbit.body},
+                   {"period_s", orbit.path.ellipse.period_s()},
+                   {"beta_rad", orbit.path.beta_rad},
+                   {"shadow_s", sky.shadow_s()},
+                   {"albedo", orbit.planet.albedo}};
+}
+
 void add_tail(Json& json, const tile::CaseFile& file, const std::vector<Diagnostic>& warnings) {
+  add_orbit(json, file.description);
   Json all = diagnostics_of(file.warnings);
   for (const Json& item : diagnostics_of(warnings)) all.push_back(item);
   json["warnings"] = std::move(all);
@@ -127,6 +123,7 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
            {{"sunlight_met", point.ledger.sunlight_met_W},
             {"reflected", point.ledger.reflected_W},
             {"absorbed", point.ledger.absorbed_W},
+            {"planet", point.ledger.planet_W},
             {"heat_loads", point.ledger.loads_W},
             {"fed_from_outside", point.ledger.fed_W},
             {"electricity_available", point.chain.available},
@@ -144,6 +141,8 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
             {"infrared", point.ledger.to_space_W},
             {"to_held_parts", point.ledger.to_fixed_W}}},
           {"infrared_by_surface_W", std::move(infrared)},
+          {"tilt_rad", point.sky.tilt_rad},
+          {"sunlight_on_front_W_per_m2", point.sky.front_sun_W_per_m2},
           {"lasers", std::move(banks)},
           {"heaters", std::move(heaters)},
           {"heat_pipes", std::move(pipes)},

@@ -2,6 +2,7 @@
 
 #include <cmath>
 #include <functional>
+#include <numbers>
 
 #include "cli/device_states.h"
 #include "cli/print.h"
@@ -181,6 +182,7 @@ std::string power_chain(const tile::CaseFile& file, const tile::TileSystem& syst
   line("sunlight met", [](const OperatingPoint& p) { return p.ledger.sunlight_met_W; });
   line("  reflected", [](const OperatingPoint& p) { return p.ledger.reflected_W; });
   line("  absorbed", [](const OperatingPoint& p) { return p.ledger.absorbed_W; });
+  if (file.description.orbit) line("from the planet", [](const OperatingPoint& p) { return p.ledger.planet_W; });
   if (!file.description.loads.empty()) line("heat loads", [](const OperatingPoint& p) { return p.ledger.loads_W; });
   if (system.has_cells()) {
     line("electricity available", [](const OperatingPoint& p) { return p.chain.available; });
@@ -231,12 +233,30 @@ std::string books(const OperatingPoint& point) {
       point.continuation_steps > 0 ? fmt::format(" after {} of continuation", point.continuation_steps) : "");
 }
 
+/// Of which surroundings this is the steady state, and the tilt that the tile took in them.
+std::string surroundings(const tile::TileSystem& system, const studies::Balance& balance) {
+  constexpr double degrees = 180.0 / std::numbers::pi;
+  std::string text;
+  const std::optional<double>& at_s = system.description().steady_at_s;
+  if (system.sky_moves() && at_s) text += fmt::format("Surroundings as at {:.6g} s\n", *at_s);
+  if (system.sky_moves() && !at_s)
+    text += system.sky_period_s() ? "Surroundings in their mean over one revolution\n"
+                                  : "Surroundings in their mean over the time of the run\n";
+  const auto held = [&](const OperatingPoint& point) {
+    return fmt::format("{:.2f} deg with the beam {}", point.sky.tilt_rad * degrees, point.beam ? "on" : "off");
+  };
+  if (system.has_hold()) {
+    text += "Tilt taken  " + (balance.beam_on ? held(*balance.beam_on) + ", " : "") + held(balance.beam_off) + '\n';
+  }
+  return text.empty() ? text : text + '\n';
+}
+
 }  // namespace
 
 std::string print_balance(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Balance& balance) {
-  std::string text = print_head(file) + answer(system, balance) + temperatures(system, balance) +
-                     power_chain(file, system, balance) + efficiencies(system, balance) +
-                     devices(file, system, balance);
+  std::string text = print_head(file) + surroundings(system, balance) + answer(system, balance) +
+                     temperatures(system, balance) + power_chain(file, system, balance) +
+                     efficiencies(system, balance) + devices(file, system, balance);
   text += "Energy books\n";
   if (balance.beam_on) text += books(*balance.beam_on);
   text += books(balance.beam_off);

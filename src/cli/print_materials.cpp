@@ -223,7 +223,7 @@ std::string print_check(const tile::CaseFile& file, const tile::TileSystem& syst
   std::string text = print_head(file);
   text += fmt::format("The case is sound. Nodes {}, unknowns {}, surfaces {}, laser banks {}, limits {}.\n",
                       system.network().node_count(), system.size(), file.description.surfaces.size(),
-                      file.description.lasers.size(), system.limits().size());
+                      file.description.lasers.size(), system.limits().size() + system.differences().size());
   if (!file.sources.empty()) {
     Table table({"Material values used", "property", "basis", "uncertainty", "source"});
     for (const tile::UsedSource& used : file.sources)

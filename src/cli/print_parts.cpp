@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "cli/cautions.h"
 #include "cli/text.h"
@@ -12,15 +13,93 @@
 
 namespace tileflux::cli {
 
+namespace {
+
+constexpr double degrees = 180.0 / std::numbers::pi;
+
+double in_AU(double distance_m) { return distance_m / astronomical_unit_m; }
+
+/// `smallest .. largest`, or one number where the two are the same.
+std::string from_to(double least, double most, int digits) {
+  const std::string first = fmt::format("{:.{}f}", least, digits), last = fmt::format("{:.{}f}", most, digits);
+  return first == last ? first : first + " .. " + last;
+}
+
+std::string sunlight_line(const tile::Case& description) {
+  const environment::Sun& sun = description.sun;
+  double nearest_m = sun.distance_m, farthest_m = sun.distance_m;
+  if (description.sun_ellipse) {
+    nearest_m = description.sun_ellipse->periapsis_m();
+    farthest_m = description.sun_ellipse->apoapsis_m();
+  }
+  if (description.course && !description.course->distance_m.empty()) {
+    const auto [least, most] =
+        std::minmax_element(description.course->distance_m.begin(), description.course->distance_m.end());
+    nearest_m = *least;
+    farthest_m = *most;
+  }
+  const auto at = [&](double distance_m) {
+    return environment::Sun{sun.irradiance_at_1AU_W_per_m2, distance_m, 0.0}.normal_irradiance_W_per_m2();
+  };
+  std::string line =
+      fmt::format("sunlight {} W/m2 at {} AU ({:.1f} W/m2 at 1 AU, {})", from_to(at(farthest_m), at(nearest_m), 1),
+                  nearest_m == farthest_m ? fmt::format("{:.4g}", in_AU(nearest_m))
+                                          : from_to(in_AU(nearest_m), in_AU(farthest_m), 3),
+                  sun.irradiance_at_1AU_W_per_m2,
+                  description.irradiance_standard.empty() ? "stated" : description.irradiance_standard);
+  if (description.sun_ellipse)
+    line += fmt::format(", once around in {:.4g} days", description.sun_ellipse->period_s() / 86400.0);
+  return line;
+}
+
+std::string tilt_text(const tile::Case& description) {
+  const double tilt_deg = description.sun.tilt_rad * degrees;
+  if (description.course && !description.course->tilt_rad.empty()) return "tilt by the course";
+  if (description.orbit && description.orbit->attitude == tile::Orbit::Attitude::away_from_planet)
+    return "front to the zenith";
+  if (description.orbit && description.orbit->attitude == tile::Orbit::Attitude::to_planet) return "front to the nadir";
+  switch (description.tilt_law) {
+    case tile::TiltLaw::fixed:
+      break;
+    case tile::TiltLaw::fixed_in_space:
+      return fmt::format("tilt {:.1f} deg at the start, fixed in space", tilt_deg);
+    case tile::TiltLaw::hold:
+      return fmt::format("tilt {:.1f} .. {:.1f} deg to keep {} below {} degC", tilt_deg,
+                         description.hold->most_tilt_rad * degrees, description.hold->node,
+                         celsius(description.hold->below_K));
+  }
+  if (tilt_deg == 0.0) return "tilt 0.0 deg";
+  const double on_face_W_per_m2 =
+      description.sun.normal_irradiance_W_per_m2() * std::abs(std::cos(description.sun.tilt_rad));
+  return fmt::format("tilt {:.1f} deg, {:.1f} W/m2 on the {}", tilt_deg, on_face_W_per_m2,
+                     tilt_deg > 90.0 ? "rear" : "face");
+}
+
+std::string orbit_line(const tile::Orbit& orbit, const tile::Sky& sky) {
+  const environment::Ellipse& path = orbit.path.ellipse;
+  const double lowest_km = 1e-3 * (path.periapsis_m() - orbit.planet.radius_m);
+  const double highest_km = 1e-3 * (path.apoapsis_m() - orbit.planet.radius_m);
+  std::string infrared = "infrared that follows the Sun";
+  if (const auto* uniform = std::get_if<environment::UniformInfrared>(&orbit.planet.infrared))
+    infrared = fmt::format("infrared {:.1f} W/m2", uniform->exitance_W_per_m2);
+  return fmt::format(
+      "  around {} at {} km, beta {:.1f} deg: once around in {:.2f} min, {:.2f} min of it in shadow; albedo {:.3f}, "
+      "{}\n",
+      orbit.body, from_to(lowest_km, highest_km, 1), orbit.path.beta_rad * degrees, path.period_s() / 60.0,
+      sky.shadow_s() / 60.0, orbit.planet.albedo, infrared);
+}
+
+}  // namespace
+
 std::string print_head(const tile::CaseFile& file) {
-  const environment::Sun& sun = file.description.sun;
-  constexpr double degrees = 180.0 / 3.14159265358979323846;
-  std::string light =
-      fmt::format("sunlight {:.1f} W/m2 at {:.4g} AU ({:.1f} W/m2 at 1 AU)", sun.normal_irradiance_W_per_m2(),
-                  sun.distance_m / astronomical_unit_m, sun.irradiance_at_1AU_W_per_m2);
-  if (sun.tilt_rad != 0.0) light += fmt::format(", {:.1f} W/m2 on the face", sun.irradiance_W_per_m2());
-  return fmt::format("{}\n  {}\n  {}, tilt {:.1f} deg, {} of life\n\n", file.description.title, file.file, light,
-                     sun.tilt_rad * degrees, file.description.end_of_life ? "end" : "begin");
+  const tile::Case& description = file.description;
+  std::string head =
+      fmt::format("{}\n  {}\n  {}, {}, {} of life\n", description.title, file.file, sunlight_line(description),
+                  tilt_text(description), description.end_of_life ? "end" : "begin");
+  if (description.orbit) head += orbit_line(*description.orbit, tile::Sky(description));
+  for (const tile::TimeWindow& window : description.stow)
+    head += fmt::format("  edge-on to the Sun from {:.6g} s to {:.6g} s\n", window.from_s, window.to_s);
+  return head + '\n';
 }
 
 std::string describe(const studies::Margin& margin) {

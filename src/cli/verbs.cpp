@@ -82,7 +82,8 @@ int check(const Invocation& wanted, const materials::Library& library) {
 }
 
 int balance(const Invocation& wanted, const materials::Library& library) {
-  const tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  file.description.steady_at_s = wanted.at_s;
   tile::TileSystem system(file.description);
   const studies::Balance result = studies::balance(system);
   if (!wanted.out_directory.empty())

@@ -1,10 +1,8 @@
 #include "tileflux/input/document.h"
 
-#include <filesystem>
-#include <fstream>
-#include <system_error>
 #include <utility>
 
+#include "file_text.h"
 #include "text_scan.h"
 #include "tree_builder.h"
 
@@ -13,11 +11,6 @@ namespace tileflux::input {
 namespace {
 
 constexpr std::size_t longest_excerpt_bytes = 200;  // a file of one line must not be repeated with every finding
-constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
-
-std::string too_large(std::size_t bytes, const Bounds& bounds) {
-  return "the file has " + std::to_string(bytes) + " bytes; at most " + std::to_string(bounds.bytes) + " are read";
-}
 
 }  // namespace
 
@@ -37,7 +30,7 @@ Document parse_document(std::string_view text, std::string file, std::vector<Dia
   Document document;
   document.file = std::move(file);
   if (text.size() > bounds.bytes) {
-    findings.push_back(document.finding(Code::text_too_large, 0, 0, {}, too_large(text.size(), bounds)));
+    findings.push_back(document.finding(Code::text_too_large, 0, 0, {}, too_large_text(text.size(), bounds.bytes)));
     return document;
   }
   if (text.starts_with(byte_order_mark)) text.remove_prefix(byte_order_mark.size());
@@ -52,28 +45,12 @@ Document parse_document(std::string_view text, std::string file, std::vector<Dia
 }
 
 Document read_document(const std::string& file, std::vector<Diagnostic>& findings, const Bounds& bounds) {
+  const FileText read = read_file_text(file, bounds.bytes);
+  if (read.text) return parse_document(*read.text, file, findings, bounds);
   Document document;
   document.file = file;
-  const auto refuse = [&](Code code, const std::string& message) {
-    findings.push_back(document.finding(code, 0, 0, {}, message));
-    return document;
-  };
-  std::error_code error;
-  const std::filesystem::file_status status = std::filesystem::status(file, error);
-  if (!std::filesystem::exists(status)) return refuse(Code::file_unreadable, "the file does not exist");
-  if (std::filesystem::is_directory(status)) return refuse(Code::file_unreadable, "this is a directory, not a file");
-  std::ifstream stream(file, std::ios::binary);
-  if (!stream) return refuse(Code::file_unreadable, "the file cannot be opened");
-  // One byte beyond the bound is enough to know: a device or a pipe may have no end.
-  std::string text(bounds.bytes + 1, '\0');
-  stream.read(text.data(), static_cast<std::streamsize>(text.size()));
-  if (stream.bad()) return refuse(Code::file_unreadable, "the file cannot be read");
-  text.resize(static_cast<std::size_t>(stream.gcount()));
-  if (text.size() > bounds.bytes) {
-    const std::uintmax_t bytes = std::filesystem::file_size(file, error);
-    return refuse(Code::text_too_large, too_large(error ? text.size() : static_cast<std::size_t>(bytes), bounds));
-  }
-  return parse_document(text, file, findings, bounds);
+  findings.push_back(document.finding(read.code, 0, 0, {}, read.message));
+  return document;
 }
 
 }  // namespace tileflux::input

@@ -137,6 +137,7 @@ OperatingPoint operating_point(const tile::TileSystem& system, std::vector<doubl
   point.drive = system.mode().drive;
   point.x = solution.x;
   point.chain = system.chain_flows(point.x);
+  point.sky = system.sky(point.x);
   point.ledger = system.ledger(point.x);
   point.infrared_W = system.infrared_by_surface_W(point.x);
   point.margins = margins_at(system, point.x);

@@ -65,13 +65,15 @@ bool Controller::command_changed(double time_s) {
   }
   mode.drive *= left;
   mode.beam = commanded && left > 0.0;
+  mode.stowed = system_.stowed_after(time_s);
   for (const tile::Load& load : description.loads) {
     mode.pattern_share.push_back(
         load.when == tile::Load::When::pattern && tile::is_on_after(load.pattern, time_s) ? 1.0 : 0.0);
   }
   const tile::Mode& before = system_.mode();
   const bool changed = mode.beam != before.beam || mode.drive != before.drive ||
-                       mode.pattern_share != before.pattern_share || mode.heater_on != before.heater_on || !beam_known_;
+                       mode.pattern_share != before.pattern_share || mode.heater_on != before.heater_on ||
+                       mode.stowed != before.stowed || !beam_known_;
   if (description.beam && (mode.beam != before.beam || !beam_known_) && (beam_known_ || mode.beam)) {
     events_.push_back({time_s, mode.beam ? "beam_on" : "beam_off", "beam", 0.0});
   }
@@ -82,8 +84,9 @@ bool Controller::command_changed(double time_s) {
 
 double Controller::next_edge_s(double time_s) const {
   const tile::Case& description = system_.description();
-  double next_s = tile::never_s;
-  if (description.beam && description.beam->pattern) next_s = tile::next_edge_after(*description.beam->pattern, time_s);
+  double next_s = system_.next_sky_edge_s(time_s);
+  if (description.beam && description.beam->pattern)
+    next_s = std::min(next_s, tile::next_edge_after(*description.beam->pattern, time_s));
   for (const tile::Load& load : description.loads) {
     if (load.when == tile::Load::When::pattern) next_s = std::min(next_s, tile::next_edge_after(load.pattern, time_s));
   }
@@ -97,7 +100,8 @@ std::vector<double> Controller::rates(double time_s, std::span<const double> x) 
   return has_rate_limits(system_) ? rates_at(system_, time_s, x) : std::vector<double>{};
 }
 
-double Controller::value_of(const Watched& watched, std::span<const double> x, std::span<const double> rate) const {
+double Controller::value_of(const Watched& watched, double time_s, std::span<const double> x,
+                            std::span<const double> rate) const {
   if (watched.kind == Kind::too_fast) {
     const network::NodeId node = system_.limits()[watched.index].node;
     return std::abs(temperature_rate_K_per_s(system_, node, x, rate)) / watched.threshold - 1.0;
@@ -109,11 +113,11 @@ double Controller::value_of(const Watched& watched, std::span<const double> x, s
   }
   if (watched.kind == Kind::sun_limit) {
     // Zero where what the chain would draw without the sun's bound equals what the cells can give.
-    const devices::ChainFlows<double> chain = system_.chain_flows(x);
+    const devices::ChainFlows<double> chain = system_.chain_flows(time_s, x);
     return chain.sun_limited ? chain.laser_demand - chain.laser_bus : -chain.spare;
   }
   if (watched.kind == Kind::needs_short) {
-    const devices::ChainFlows<double> chain = system_.chain_flows(x);
+    const devices::ChainFlows<double> chain = system_.chain_flows(time_s, x);
     return chain.needs_short > 0.0 ? chain.needs_short : -chain.needs_spare;
   }
   if (watched.kind == Kind::charging_window || watched.kind == Kind::discharging_window) {
@@ -131,7 +135,7 @@ double Controller::value_of(const Watched& watched, std::span<const double> x, s
 
 void Controller::evaluate(double time_s, std::span<const double> x, std::span<double> values) const {
   const std::vector<double> rate = rates(time_s, x);
-  for (std::size_t i = 0; i < watched_.size(); ++i) values[i] = value_of(watched_[i], x, rate);
+  for (std::size_t i = 0; i < watched_.size(); ++i) values[i] = value_of(watched_[i], time_s, x, rate);
 }
 
 bool Controller::holds(const Watched& watched, double value) const {
@@ -197,14 +201,16 @@ void Controller::update_states(double time_s, std::span<const double> x) {
   constexpr double located_K = 1e-6;
   const std::vector<double> rate = rates(time_s, x);
   for (Watched& watched : watched_) {
-    const double value = value_of(watched, x, rate);
+    const double value = value_of(watched, time_s, x, rate);
     if (std::abs(value) > located_K) set_active(watched, holds(watched, value), time_s, x);
   }
 }
 
 bool Controller::take_edge(double time_s, std::span<const double> x) {
   const bool returned = reset_if_due(time_s, x);
-  return command_changed(time_s) || returned;
+  const bool edge = time_s >= sky_edge_s_;  // the slope of what arrives jumps, and so does the solver's past
+  sky_edge_s_ = system_.next_sky_edge_s(time_s);
+  return command_changed(time_s) || returned || edge;
 }
 
 bool Controller::take_roots(double time_s, std::span<const double> x, std::span<const int> signs) {
@@ -249,7 +255,7 @@ bool Controller::switch_where_due(double time_s, std::span<const double> x) {
   bool switched = false;
   for (const Watched& watched : watched_) {
     if (watched.kind == Kind::too_fast) continue;
-    const double value = value_of(watched, x, {});
+    const double value = value_of(watched, time_s, x, {});
     if (watched.kind == Kind::broken_above && value >= 0.0)
       switched = trip_if_due(time_s, watched.index, x) || switched;
     // A thermostat that was just switched stands on its threshold, on either side by round-off.

@@ -69,7 +69,7 @@ class Controller : public solvers::Watch {
     double threshold;
     bool active = false;
   };
-  double value_of(const Watched& watched, std::span<const double> x, std::span<const double> rate) const;
+  double value_of(const Watched& watched, double time_s, std::span<const double> x, std::span<const double> rate) const;
   /// Rates of the unknowns; empty where no limit on a rate asks for them.
   std::vector<double> rates(double time_s, std::span<const double> x) const;
   bool holds(const Watched& watched, double value) const;
@@ -87,6 +87,7 @@ class Controller : public solvers::Watch {
   std::vector<RunEvent> events_;
   std::vector<double> heater_on_;  ///< per heater 1 or 0
   std::map<std::string, std::vector<double>> switch_times_s_;
+  double sky_edge_s_ = system_.next_sky_edge_s(0.0);
   long trips_ = 0;
   bool beam_known_ = false;
   std::optional<Diagnostic> chatter_;

@@ -25,7 +25,7 @@ Duty duty(tile::TileSystem& system, const std::function<void(double)>& progress)
   solvers::make_consistent(system, 0.0, result.start_x, rate);
   result.burst = burst(system, stated);
   tell(0.2);
-  result.recovery = recovery(system, result.start_x, result.burst.end_x);
+  result.recovery = recovery(system, result.start_x, result.burst.end_x, result.burst.length_s.value_or(0.0));
   tell(0.3);
   result.rating = continuous_rating(system);
   tell(0.4);

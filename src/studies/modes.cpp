@@ -17,6 +17,11 @@ tile::Mode steady_mode(const tile::Case& description, bool beam, bool throttled)
   mode.throttled = throttled;
   mode.pattern_share = mean_pattern_shares(description);
   mode.battery = false;
+  mode.surroundings = tile::Mode::Surroundings::mean;
+  if (description.steady_at_s) {
+    mode.surroundings = tile::Mode::Surroundings::instant;
+    mode.instant_s = *description.steady_at_s;
+  }
   return mode;
 }
 

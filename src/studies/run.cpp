@@ -32,6 +32,11 @@ constexpr std::array columns{
     SeriesColumn{"battery_charge", "1", "charge of the battery as a share of its capacity"},
     SeriesColumn{"battery_power_W", "W", "from the bus into the battery; negative on discharge"},
     SeriesColumn{"melted_share", "1", "share of all phase-change material that is liquid"},
+    SeriesColumn{"sun_distance_m", "m", "distance from the Sun"},
+    SeriesColumn{"sun_seen", "1", "share of the solar disc that is not behind the planet"},
+    SeriesColumn{"tilt_rad", "rad", "between the normal of the front and the direction to the Sun"},
+    SeriesColumn{"sunlight_on_front_W_per_m2", "W m-2", "sunlight on the front"},
+    SeriesColumn{"planet_absorbed_W", "W", "reflected sunlight and infrared of the planet absorbed by the tile"},
 };
 
 /// One run from start to end.
@@ -89,7 +94,7 @@ class Runner {
     finish(begin_x);
     if (changed_) {
       const tile::Mode mode = system_.mode();
-      system_ = tile::TileSystem(sound_);
+      system_ = tile::TileSystem(sound_, system_);
       system_.set_mode(mode);
     }
     return std::move(result_);
@@ -147,7 +152,7 @@ class Runner {
 
   void rebuild(const tile::Case& description) {
     const tile::Mode mode = system_.mode();
-    system_ = tile::TileSystem(description);
+    system_ = tile::TileSystem(description, system_);
     system_.set_mode(mode);
     changed_ = true;
   }
@@ -226,15 +231,15 @@ class Runner {
     extremes_.see(time_s, transient_.state());
     controller_.update_states(time_s, transient_.state());
     for (RunEvent& event : controller_.take_events()) tell(std::move(event));
-    note_light(transient_.state());
+    note_light(time_s, transient_.state());
     if (next_row_s() <= time_s) emit(next_row_s(), transient_.state());
   }
 
   double next_row_s() const { return static_cast<double>(rows_) * system_.description().run.output_every_s; }
 
-  void note_light(std::span<const double> x) {
+  void note_light(double time_s, std::span<const double> x) {
     if (!system_.mode().beam) return;
-    const double light_W = system_.chain_flows(x).light_out;
+    const double light_W = system_.chain_flows(time_s, x).light_out;
     result_.most_light_W = lit_ ? std::max(result_.most_light_W, light_W) : light_W;
     result_.least_light_W = lit_ ? std::min(result_.least_light_W, light_W) : light_W;
     lit_ = true;
@@ -242,13 +247,14 @@ class Runner {
 
   void emit(double time_s, std::span<const double> x) {
     ++rows_;
-    note_light(x);
+    note_light(time_s, x);
     if (sink_ == nullptr) return;
     temperatures_.clear();
     for (network::NodeId id = 0; id < system_.network().node_count(); ++id)
       temperatures_.push_back(system_.network().temperature_K(id, x));
-    const devices::ChainFlows<double> chain = system_.chain_flows(x);
-    const tile::Ledger ledger = system_.ledger(x);
+    const devices::ChainFlows<double> chain = system_.chain_flows(time_s, x);
+    const tile::Ledger ledger = system_.ledger(time_s, x, {});
+    const tile::SkyState sky = system_.sky(time_s, x);
     const std::array<double, columns.size()> scalars{system_.mode().beam ? 1.0 : 0.0,
                                                      chain.throttle,
                                                      chain.light_out,
@@ -261,7 +267,12 @@ class Runner {
                                                      chain.heaters,
                                                      system_.charge_percent(x) / 100.0,
                                                      chain.battery_power,
-                                                     system_.melted_share(x)};
+                                                     system_.melted_share(x),
+                                                     sky.sun_distance_m,
+                                                     sky.seen,
+                                                     sky.tilt_rad,
+                                                     sky.front_sun_W_per_m2,
+                                                     ledger.planet_W};
     sink_->row({time_s, temperatures_, scalars});
   }
 

@@ -15,9 +15,9 @@ class TileIntegrands : public solvers::Integrands {
   explicit TileIntegrands(const tile::TileSystem& system)
       : system_(system), ages_(tile::age_names(system.description()).size()) {}
   int count() const override { return static_cast<int>(powers + ages_); }
-  void evaluate(double, std::span<const double> x, std::span<double> values) const override {
-    const tile::Ledger ledger = system_.ledger(x);
-    const devices::ChainFlows<double> chain = system_.chain_flows(x);
+  void evaluate(double time_s, std::span<const double> x, std::span<double> values) const override {
+    const tile::Ledger ledger = system_.ledger(time_s, x, {});
+    const devices::ChainFlows<double> chain = system_.chain_flows(time_s, x);
     values[0] = ledger.incoming_W();
     values[1] = ledger.light_out_W;
     values[2] = ledger.to_space_W;
@@ -25,7 +25,7 @@ class TileIntegrands : public solvers::Integrands {
     values[4] = chain.drawn;
     values[5] = chain.available;
     values[6] = chain.heaters;
-    if (ages_ > 0) tile::age_rates(system_, x, values.subspan(powers));
+    if (ages_ > 0) tile::age_rates(system_, time_s, x, values.subspan(powers));
   }
 
  private:

@@ -52,7 +52,7 @@ class Cycles {
     const OperatingPoint point = operating_point(system, guess_);
     guess_ = point.x;
     ++count_;
-    tile::age_rates(system, point.x, means.rate_per_s);
+    tile::age_rates(system, 0.0, point.x, means.rate_per_s);
     means.light_W = point.chain.light_out;
     means.binding = binding(point.margins);
     return means;

@@ -69,7 +69,7 @@ std::vector<bool> take_over(const Case& before, const Case& after, std::span<dou
   return changed;
 }
 
-void age_rates(const TileSystem& system, std::span<const double> x, std::span<double> rate) {
+void age_rates(const TileSystem& system, double time_s, std::span<const double> x, std::span<double> rate) {
   const Case& description = system.description();
   if (!description.ageing) return;
   const Ageing& ageing = *description.ageing;
@@ -86,10 +86,13 @@ void age_rates(const TileSystem& system, std::span<const double> x, std::span<do
   }
   for (const Ageing::Finish& finish : ageing.finishes) {
     const Surface& surface = named(description.surfaces, finish.surface);
-    rate[k++] = finish.law.rate_per_s(surface.absorptance, surface.sunlit && system.irradiance_W_per_m2() > 0.0);
+    const SkyState sky = system.sky(time_s, x);
+    const bool lit = (surface.front_m2() > 0.0 && sky.front_sun_W_per_m2 > 0.0) ||
+                     (surface.rear_m2() > 0.0 && sky.rear_sun_W_per_m2 > 0.0);
+    rate[k++] = finish.law.rate_per_s(surface.absorptance, lit);
   }
   if (ageing.diodes.empty()) return;
-  const devices::ChainFlows<double> flows = system.chain_flows(x);
+  const devices::ChainFlows<double> flows = system.chain_flows(time_s, x);
   for (const Ageing::Diodes& diodes : ageing.diodes) {
     const Bank& bank = named(description.lasers, diodes.bank);
     const auto index = static_cast<std::size_t>(&bank - description.lasers.data());

@@ -29,6 +29,7 @@ Case CaseBuilder::build() {
   case_.end_of_life = record_.text("life") == "end";
   case_.space_K = record_.quantity("space");
   build_sun();
+  build_orbit();
   if (surroundings_) {
     case_.end_of_life = surroundings_->end_of_life;
     case_.sun = surroundings_->sun;
@@ -42,6 +43,7 @@ Case CaseBuilder::build() {
   build_stores();
   build_surfaces();
   build_enclosures();
+  check_sky();
   build_loads();
   build_cells();
   build_chain();
@@ -184,11 +186,6 @@ TimePattern CaseBuilder::pattern(const Record& owner) {
   if (pattern.on_s > pattern.every_s)
     find(Code::pattern_contradicts, owner.place("on"), "the time on is longer than the period");
   return pattern;
-}
-
-void CaseBuilder::build_sun() {
-  const Record& sun = record_.section("sun");
-  case_.sun = {sun.quantity("irradiance_at_1AU"), sun.quantity("distance"), sun.quantity("tilt")};
 }
 
 void CaseBuilder::build_stack() {

@@ -61,9 +61,17 @@ class CaseBuilder {
   bool build_transport(const Record& record, HeatPipe& pipe);
   void check_transport(const Record& record, const HeatPipe& pipe);
   void build_stores();
+  void build_orbit();
+  void build_tilt_law(const Record& sun);
+  void build_course(const Record& record);
+  void read_course_file(const Record& record, Course& course);
+  std::optional<environment::Planet> planet_of(const Record& record);
+  /// What sky and surfaces owe each other.
+  void check_sky();
   void build_surfaces();
   const materials::SurfaceValues* finish_values(const Record& owner);
   void build_finish(const Record& owner, Surface& surface);
+  void build_facing(const Record& record, Surface& surface);
   void build_louvre(const Record& record, Surface& surface);
   void build_fin(const Record& record, Surface& surface);
   void build_enclosures();

@@ -1,6 +1,7 @@
 /// The power chain of a case: cells, conditioning, housekeeping, lasers, optics.
 
 #include <algorithm>
+#include <numbers>
 
 #include "tile/case_builder.h"
 #include "tileflux/base/spelling.h"
@@ -29,7 +30,14 @@ void CaseBuilder::build_cells() {
       factor.push_back(row[1]);
     }
     cells.pointing = PropertyTable(std::move(tilt_rad), std::move(factor));
-    if (!reaches(*cells.pointing, case_.sun.tilt_rad)) {
+    // Whatever turns may turn as far as edge-on, where the rear begins.
+    const bool turns = case_.hold || (case_.course && !case_.course->tilt_rad.empty()) || !case_.stow.empty() ||
+                       case_.tilt_law == TiltLaw::fixed_in_space ||
+                       (case_.orbit && case_.orbit->attitude != Orbit::Attitude::sun);
+    constexpr double edge_on_rad = 0.5 * std::numbers::pi;
+    const double most_rad = case_.hold ? case_.hold->most_tilt_rad : turns ? edge_on_rad : case_.sun.tilt_rad;
+    const bool dark = cells.pointing->values().back() == 0.0 || case_.sun.tilt_rad >= edge_on_rad;
+    if (!dark && !reaches(*cells.pointing, most_rad)) {
       find(Code::value_out_of_range, record.place("pointing"), "the table does not reach the tilt of the case");
       cells.pointing.reset();
     }
@@ -86,7 +94,7 @@ void CaseBuilder::build_cells() {
     std::vector<std::string> names;
     for (const Surface& s : case_.surfaces) names.push_back(s.name);
     check_listed(cells.surface, record.place("surface"), names, "surface");
-  } else if (!surface->sunlit) {
+  } else if (surface->front_m2() <= 0.0) {
     find(Code::key_conflict, record.place("surface"),
          "the surface '" + cells.surface + "' is not sunlit: cells there give nothing");
   } else if (cells.efficiency * cells.packing * cells.remaining > surface->absorptance) {

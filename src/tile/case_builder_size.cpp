@@ -43,7 +43,7 @@ const Surface* CaseBuilder::sized_surface(const Record& record) {
       find(Code::key_conflict, record.place(key),
            std::string("`") + key + "` needs a `fin` on the surface '" + name + "'");
   }
-  if (record.text("faces") == "either" && found->sunlit)
+  if (record.text("faces") == "either" && found->meets_sunlight())
     find(Code::key_conflict, record.place("faces"), "only one face of '" + name + "' can face the Sun");
   return &*found;
 }

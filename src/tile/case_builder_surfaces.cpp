@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "tile/case_builder.h"
 #include "tileflux/base/spelling.h"
@@ -50,9 +51,9 @@ void CaseBuilder::build_finish(const Record& owner, Surface& surface) {
     }
     if (owner.has("absorptance")) {
       surface.absorptance = owner.quantity("absorptance");
-    } else if (surface.sunlit) {
+    } else if (surface.meets_sunlight()) {
       find(Code::key_missing, owner.place(),
-           "a sunlit surface needs `absorptance` beside its emittance, or a `finish`");
+           "a surface that faces the Sun needs `absorptance` beside its emittance, or a `finish`");
     } else {
       surface.absorptance = 0.0;
     }
@@ -62,7 +63,7 @@ void CaseBuilder::build_finish(const Record& owner, Surface& surface) {
   const materials::SurfaceValues* values = finish_values(owner);
   if (values == nullptr) return;
   surface.emittance = values->emittance.table.value(293.15);
-  if (!surface.sunlit) return;
+  if (!surface.meets_sunlight()) return;
   note_source(surface.finish, "absorptance", values->absorptance);
   surface.absorptance = values->absorptance.table.value(293.15);
 }
@@ -97,6 +98,27 @@ void CaseBuilder::build_fin(const Record& record, Surface& surface) {
   surface.fin = std::move(fin);
 }
 
+void CaseBuilder::build_facing(const Record& record, Surface& surface) {
+  using Facing = Surface::Facing;
+  static const std::map<std::string, Facing> words{
+      {"front", Facing::front}, {"rear", Facing::rear}, {"both", Facing::both}, {"shielded", Facing::shielded}};
+  const bool two = record.count("faces") == 2;
+  if (record.flag("sunlit")) {
+    surface.facing = two ? Facing::both : Facing::front;
+    if (two && !record.has("fin"))
+      find(Code::key_conflict, record.place("faces"),
+           "only one face can face the Sun: say `facing: both`, or describe the rear as a surface of its own");
+  }
+  if (!record.has("facing")) return;
+  surface.facing = words.at(record.text("facing"));
+  if (record.flag("sunlit") && surface.front_m2() <= 0.0)
+    find(Code::key_conflict, record.place("facing"), "`sunlit: yes` says that it faces the front");
+  if (surface.facing != Facing::shielded && two != (surface.facing == Facing::both))
+    find(Code::key_conflict, record.place("facing"),
+         two ? "of two faces one looks to the front and one to the rear: `both`"
+             : "one face looks one way: `both` needs `faces: 2`");
+}
+
 void CaseBuilder::build_surfaces() {
   for (const auto& [name, record] : record_.by_name("surfaces")) {
     Surface surface;
@@ -106,10 +128,7 @@ void CaseBuilder::build_surfaces() {
     surface.area_m2 = record.quantity("area") * static_cast<double>(record.count("faces"));
     surface.faces = static_cast<int>(record.count("faces"));
     surface.view_to_space = record.quantity("view_to_space");
-    surface.sunlit = record.flag("sunlit");
-    if (surface.sunlit && record.count("faces") != 1 && !record.has("fin"))
-      find(Code::key_conflict, record.place("faces"),
-           "only one face can face the Sun: describe the rear as a surface of its own");
+    build_facing(record, surface);
     build_finish(record, surface);
     if (record.has("fin")) build_fin(record.section("fin"), surface);
     double whole = 0.0;

@@ -135,6 +135,7 @@ Section case_definition() {
            {"life", ChoiceType{{"begin", "end"}}, "begin or end of life, for every finish and cell at once", false, {}},
            "begin"),
        needed(section("sun", sun_section(), "the Sun")),
+       section("orbit", orbit_section(), "a revolution around a planet or moon"),
        with_default(temperature("space", "temperature of deep space; 2.72548 K after Fixsen 2009"), "2.72548 K"),
        section("materials", std::move(materials), "materials defined in the case"),
        section("stack", stack_section(), "layers through the tile"),

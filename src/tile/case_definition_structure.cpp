@@ -4,18 +4,6 @@
 
 namespace tileflux::tile {
 
-Section sun_section() {
-  return section_of(
-      "Sun", "Where the tile is and how it faces the Sun.",
-      {needed(quantity("distance", "m", {1e9, 1e14}, "distance from the Sun; `1 AU` is 149 597 870 700 m")),
-       with_default(quantity("tilt", "rad", {0.0, 3.14159265358979312},
-                             "angle between the normal of the sunlit face and the direction to the Sun: 0 faces it"),
-                    "0 deg"),
-       with_default(quantity("irradiance_at_1AU", "W/m2", {0.0, 1e5},
-                             "irradiance on a plane normal to the Sun at 1 AU; IAU 2015 Resolution B3"),
-                    "1361 W/m2")});
-}
-
 Section stack_section() {
   Section layer = section_of(
       "Layer", "One layer; it becomes a node of the same name (or `name.1`, `name.2` ... from the sun side if sliced).",
@@ -219,6 +207,14 @@ Section surface_section() {
                      false,
                      {}},
                     "no"),
+       {"facing",
+        ChoiceType{{"front", "rear", "both", "shielded"}},
+        "where it looks: `front` is the side that the tilt speaks of (`sunlit: yes` says the same), `rear` meets the "
+        "Sun "
+        "when the front turns away by more than 90 deg, `both` is one face each way, `shielded` sees neither Sun nor "
+        "planet. Needed around a planet; without it a surface meets no sunlight",
+        false,
+        {}},
        section("fin", std::move(fin), "the surface is a fin rooted in `on`"),
        section("louvre", std::move(louvre), "stands for `emittance`"),
        section("absorbed_in", std::move(deposit),

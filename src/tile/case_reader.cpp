@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <iterator>
+#include <tuple>
 
 #include "tile/case_builder.h"
 #include "tile/name_check.h"
@@ -16,8 +17,8 @@ bool has_error(const std::vector<Diagnostic>& findings) {
                      [](const Diagnostic& d) { return d.severity == Severity::error; });
 }
 
-/// Findings in the order of the file, whatever order the checks ran in.
-[[noreturn]] void refuse(std::vector<Diagnostic> findings) {
+/// Findings in the order of the file, whatever order the checks ran in; then those of tables that it names.
+[[noreturn]] void refuse(std::vector<Diagnostic> findings, const std::string& file) {
   // An alias stands for nothing; that nothing stands there need not be told beside it.
   const auto is_alias = [&](const Diagnostic& one) {
     return one.code == Code::empty_value && std::any_of(findings.begin(), findings.end(), [&](const Diagnostic& other) {
@@ -28,9 +29,11 @@ bool has_error(const std::vector<Diagnostic>& findings) {
   std::vector<Diagnostic> told;
   std::remove_copy_if(findings.begin(), findings.end(), std::back_inserter(told), is_alias);
   findings = std::move(told);
-  std::stable_sort(findings.begin(), findings.end(), [](const Diagnostic& a, const Diagnostic& b) {
-    return std::pair(a.place.line, a.place.column) < std::pair(b.place.line, b.place.column);
-  });
+  const auto rank = [&](const Diagnostic& one) {
+    return std::tuple(one.place.file != file, std::string_view(one.place.file), one.place.line, one.place.column);
+  };
+  std::stable_sort(findings.begin(), findings.end(),
+                   [&](const Diagnostic& a, const Diagnostic& b) { return rank(a) < rank(b); });
   throw Error(std::move(findings));
 }
 
@@ -78,12 +81,12 @@ struct Sound {
 
 Sound read_soundly(const input::Document& document, std::vector<Diagnostic>& findings,
                    const materials::Library& library) {
-  if (!document.complete || !is_of_this_version(document, findings)) refuse(std::move(findings));
+  if (!document.complete || !is_of_this_version(document, findings)) refuse(std::move(findings), document.file);
   static const input::Section definition = case_definition();
   Sound sound{input::read_record(document, definition, findings), library};
   if (has_error(findings)) {
     check_names(document, library, findings);
-    refuse(std::move(findings));
+    refuse(std::move(findings), document.file);
   }
   if (sound.reading.record.has("materials"))
     materials::add_entries(sound.reading.record.section("materials"), document, sound.library, findings);
@@ -95,7 +98,7 @@ CaseFile built(const input::Document& document, const Sound& sound, std::vector<
   CaseFile result;
   result.file = document.file;
   result.description = builder.build();
-  if (has_error(findings)) refuse(std::move(findings));
+  if (has_error(findings)) refuse(std::move(findings), document.file);
   warn_of_isolation(result.description, document.file, findings);
   result.defaults = sound.reading.defaults;
   result.sources = builder.sources();
@@ -126,7 +129,7 @@ SizeCases sizes_from_document(const input::Document& document, std::vector<Diagn
   };
   cases.hot = at(size.hot, "hot");
   if (size.cold) cases.cold = at(size.cold->at, "cold");
-  if (has_error(more)) refuse(std::move(more));
+  if (has_error(more)) refuse(std::move(more), document.file);
   return cases;
 }
 

@@ -66,6 +66,7 @@ inline Section pattern_section() {
 
 /// The sections of a case, by what they are about.
 Section sun_section();
+Section orbit_section();
 Section stack_section();
 Section part_section();
 Section join_section();

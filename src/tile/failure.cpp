@@ -56,6 +56,11 @@ void fail(Case& description, const Failure& failure) {
     }
     case Failure::What::stuck_tilt:
       description.sun.tilt_rad = failure.value;
+      description.tilt_law = TiltLaw::fixed;
+      description.hold.reset();
+      description.stow.clear();
+      if (description.course) description.course->tilt_rad.clear();
+      if (description.orbit) description.orbit->attitude = Orbit::Attitude::sun;
       return;
     case Failure::What::open_strings:
       if (!description.cells) throw Error(Code::key_missing, "a failure of cells needs cells");

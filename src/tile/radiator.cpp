@@ -18,6 +18,8 @@ RadiatorDesign design_of(const Surface& surface) {
 Surface resized(Surface surface, const RadiatorDesign& design) {
   surface.faces = design.faces;
   surface.area_m2 = design.area_m2 * design.faces;
+  if (surface.meets_sunlight() && design.faces == 2) surface.facing = Surface::Facing::both;
+  if (surface.facing == Surface::Facing::both && design.faces == 1) surface.facing = Surface::Facing::front;
   if (!surface.fin) return surface;
   Fin& fin = *surface.fin;
   if (design.thickness_m != fin.thickness_m) {
@@ -33,7 +35,10 @@ Surface resized(Surface surface, const RadiatorDesign& design) {
 double sink_temperature_K(const Case& description, const Surface& surface) {
   const double emitting_m2 = surface.emittance * surface.view_to_space * surface.area_m2;
   if (!(emitting_m2 > 0.0)) return 0.0;
-  const double absorbed_W = surface.absorptance * description.sun.irradiance_W_per_m2() * surface.sunlit_m2();
+  const environment::Sun& sun = description.sun;
+  const double cosine = std::cos(sun.tilt_rad);
+  const double lit_m2 = cosine > 0.0 ? cosine * surface.front_m2() : -cosine * surface.rear_m2();
+  const double absorbed_W = surface.absorptance * sun.normal_irradiance_W_per_m2() * lit_m2;
   return std::sqrt(
       std::sqrt(absorbed_W / (emitting_m2 * stefan_boltzmann_W_per_m2_K4) + fourth_power(description.space_K)));
 }

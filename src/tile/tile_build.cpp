@@ -32,7 +32,6 @@ NodeId TileSystem::add_node(Node node, std::optional<double> start_K) {
     differential_.push_back(node.differential() ? 1 : 0);
     start_K_.push_back(start_K.value_or(not_stated));
   }
-  sun_heat_W_.push_back(0.0);
   return network_.add(std::move(node));
 }
 
@@ -262,7 +261,11 @@ void TileSystem::add_differences() {
   }
 }
 
-TileSystem::TileSystem(const Case& description) : case_(after_failures(description, 0.0)) {
+TileSystem::TileSystem(const Case& description, std::shared_ptr<const Sky> sky)
+    : case_(after_failures(description, 0.0)) {
+  const bool known = sky && sky->same_as(case_);
+  sky_ = known ? std::move(sky) : std::make_shared<const Sky>(case_);
+  mean_ = sky_->mean(case_.run.duration_s);
   add_stack();
   add_parts();
   add_stores();
@@ -279,6 +282,7 @@ TileSystem::TileSystem(const Case& description) : case_(after_failures(descripti
   add_limits();
   add_differences();
   for (const Load& load : case_.loads) load_node_.push_back(members(load.node, "a load"));
+  bind_hold();
   bind_pattern();
   set_mode({});
 }

@@ -86,16 +86,13 @@ void TileSystem::add_cells() {
     throw Error(Code::count_out_of_bounds,
                 "cells on more than " + std::to_string(devices::most_cell_groups) + " zones");
   for (std::size_t g = 0; g < groups.size(); ++g) {
-    chain_.cells.push_back(devices::CellLaw{surface->sunlit_m2() * groups[g].share, cells.packing, cells.efficiency,
+    chain_.cells.push_back(devices::CellLaw{surface->front_m2() * groups[g].share, cells.packing, cells.efficiency,
                                             cells.reference_K, cells.slope_per_K, cells.remaining,
                                             cells.intensity_slope, cells.reference_irradiance_W_per_m2});
     const auto index = static_cast<int>(g);
     add_output(ChainOutput::Kind::cells, index, groups[g].node);
     columns_.push_back({ChainColumn::Kind::input, index, groups[g].node, network_.unknown_of(groups[g].node)});
   }
-  cell_irradiance_W_per_m2_ = case_.sun.irradiance_W_per_m2();
-  if (cells.pointing)
-    cell_irradiance_W_per_m2_ = case_.sun.normal_irradiance_W_per_m2() * cells.pointing->value(case_.sun.tilt_rad);
   if (cells.shunt_node) add_output(ChainOutput::Kind::shunt, 0, require(*cells.shunt_node, "cells"));
   // Without a conditioner of its own the loss stays in the cells.
   if (!case_.conditioning) add_output(ChainOutput::Kind::conditioning, 0, groups.front().node);
@@ -131,8 +128,19 @@ void TileSystem::add_limits() {
   }
 }
 
+void TileSystem::bind_hold() {
+  if (!has_hold()) return;
+  if (!case_.hold) throw Error(Code::key_missing, "a tilt law that holds a temperature needs `hold`");
+  const NodeId node = require(case_.hold->node, "the tilt");
+  held_ = {node, network_.unknown_of(node)};
+  if (has_cells_) columns_.push_back({ChainColumn::Kind::tilt, 0, node, held_->second});
+}
+
 void TileSystem::bind_pattern() {
   std::vector<std::pair<int, int>> positions = network_.positions();
+  for (const Sunlit& face : sunlit_) {
+    if (held_ && face.place >= 0 && held_->second >= 0) positions.emplace_back(face.place, held_->second);
+  }
   for (const ChainOutput& output : outputs_) {
     for (const ChainColumn& column : columns_) {
       if (output.place >= 0 && column.place >= 0) positions.emplace_back(output.place, column.place);
@@ -145,6 +153,10 @@ void TileSystem::bind_pattern() {
       const bool both = output.place >= 0 && column.place >= 0;
       chain_position_.push_back(both ? pattern_.position(output.place, column.place) : -1);
     }
+  }
+  for (const Sunlit& face : sunlit_) {
+    const bool both = held_ && face.place >= 0 && held_->second >= 0;
+    held_position_.push_back(both ? pattern_.position(face.place, held_->second) : -1);
   }
   for (int i = 0; i < size(); ++i) diagonal_.push_back(pattern_.position(i, i));
 }

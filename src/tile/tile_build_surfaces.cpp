@@ -29,16 +29,30 @@ void TileSystem::add_emitter(const std::string& name, Emitter emitter) {
   infrared_names_.push_back(name);
 }
 
-void TileSystem::add_fin(const Surface& surface, NodeId root, double absorbed_W) {
+void TileSystem::add_sunlit(const Surface& surface, NodeId node, double absorbed_share, double emitted_share) {
+  const double front_m2 = surface.front_m2(), rear_m2 = surface.rear_m2();
+  const double sun = absorbed_share * surface.absorptance, infrared = emitted_share * surface.emittance;
+  const double seen = surface.view_to_space;
+  sunlit_.push_back({node, network_.unknown_of(node), sun * front_m2, sun * rear_m2, sun * seen * front_m2,
+                     sun * seen * rear_m2, infrared * seen * front_m2, infrared * seen * rear_m2});
+}
+
+void TileSystem::add_fin(const Surface& surface, NodeId root) {
   const Fin& fin = *surface.fin;
   const double plan_m2 = surface.area_m2 / surface.faces;
   const double width_m = plan_m2 / fin.length_m;
   const double emittance_sum = surface.emittance * surface.view_to_space * surface.faces;
   if (fin.segments == 0) {
-    absorbed_along_fins_W_ += absorbed_W;
+    const double front_m2 = surface.absorptance * surface.front_m2(), rear_m2 = surface.absorptance * surface.rear_m2();
+    if (surface.meets_sunlight() && (sky_moves() || case_.orbit || has_hold())) {
+      throw Error(Code::key_conflict, "the fin of surface '" + surface.name +
+                                          "' needs `segments`: what arrives along it changes with time");
+    }
+    fin_front_m2_ += front_m2;
+    fin_rear_m2_ += rear_m2;
     used_.push_back({root, fin.material, "conductivity", fin.conductance_W_per_K.valid_from_K(),
                      fin.conductance_W_per_K.valid_to_K()});
-    add_emitter(surface.name, {{{root, fin_law(case_, surface)}}, absorbed_W});
+    add_emitter(surface.name, {{{root, fin_law(case_, surface)}}, front_m2, rear_m2});
     return;
   }
   const double segment_m = fin.length_m / fin.segments;
@@ -53,7 +67,7 @@ void TileSystem::add_fin(const Surface& surface, NodeId root, double absorbed_W)
                      network_.node(before).name + " - " + network_.node(node).name);
     used_.push_back({node, fin.material, "conductivity", fin.conductance_W_per_K.valid_from_K(),
                      fin.conductance_W_per_K.valid_to_K()});
-    sun_heat_W_[static_cast<std::size_t>(node)] += absorbed_W / fin.segments;
+    if (surface.meets_sunlight()) add_sunlit(surface, node, 1.0 / fin.segments, 1.0 / fin.segments);
     emitter.paths.emplace_back(node, law);
     before = node;
   }
@@ -63,12 +77,10 @@ void TileSystem::add_fin(const Surface& surface, NodeId root, double absorbed_W)
 void TileSystem::add_surfaces() {
   for (const Surface& surface : case_.surfaces) {
     const std::string where = "surface " + surface.name;
-    const double met_W = case_.sun.irradiance_W_per_m2() * surface.sunlit_m2();
-    const double absorbed_W = surface.absorptance * met_W;
-    met_W_ += met_W;
-    absorbed_W_ += absorbed_W;
+    met_front_m2_ += surface.front_m2();
+    met_rear_m2_ += surface.rear_m2();
     if (surface.fin) {
-      add_fin(surface, require(surface.node, where), absorbed_W);
+      add_fin(surface, require(surface.node, where));
       continue;
     }
     Emitter emitter;
@@ -82,10 +94,21 @@ void TileSystem::add_surfaces() {
       }
     }
     add_emitter(surface.name, std::move(emitter));
+    if (!surface.meets_sunlight()) continue;
+    // Sunlight goes where the surface lets it through to; infrared is taken by the node that radiates.
     const std::vector<SunShare> whole{{surface.node, 1.0}};
     for (const SunShare& deposit : surface.deposits.empty() ? whole : surface.deposits) {
       for (const Member& member : members(deposit.node, where))
-        sun_heat_W_[static_cast<std::size_t>(member.node)] += deposit.share * member.share * absorbed_W;
+        add_sunlit(surface, member.node, deposit.share * member.share, 0.0);
+    }
+    for (const Member& member : members(surface.node, where)) {
+      if (!surface.emittance_over_K) {
+        add_sunlit(surface, member.node, 0.0, member.share);
+        continue;
+      }
+      const double seen_m2 = surface.view_to_space * member.share;
+      louvred_.push_back({member.node, network_.unknown_of(member.node), surface.emittance_over_K->scaled(seen_m2),
+                          surface.front_m2(), surface.rear_m2()});
     }
   }
 }
@@ -117,7 +140,7 @@ void TileSystem::add_enclosures() {
                          "infrared: " + name + " - " + enclosure.faces[b].name);
       }
       if (exchange.to_space_m2[i] > round_off * areas[a])
-        add_emitter(name, {{{nodes[a], network::RadiationToSpace{exchange.to_space_m2[i], case_.space_K}}}, 0.0});
+        add_emitter(name, {{{nodes[a], network::RadiationToSpace{exchange.to_space_m2[i], case_.space_K}}}});
     }
   }
 }

@@ -8,9 +8,9 @@ namespace tileflux::tile {
 
 using network::NodeId;
 
-devices::ChainCommand TileSystem::command() const {
+devices::ChainCommand TileSystem::command(double irradiance_W_per_m2) const {
   const std::optional<double> light_W = case_.beam ? case_.beam->light_W : std::nullopt;
-  return {cell_irradiance_W_per_m2_, mode_.beam, mode_.drive, light_W, mode_.battery};
+  return {irradiance_W_per_m2, mode_.beam, mode_.drive, light_W, mode_.battery};
 }
 
 TileSystem::Followed TileSystem::throttle_at(std::span<const double> x) const {
@@ -36,7 +36,7 @@ TileSystem::Followed TileSystem::heater_demand(std::size_t heater, std::span<con
 }
 
 template <class Scalar>
-devices::ChainFlows<Scalar> TileSystem::evaluate_chain(std::span<const double> x) const {
+devices::ChainFlows<Scalar> TileSystem::evaluate_chain(double time_s, std::span<const double> x) const {
   devices::ChainState<Scalar> state;
   const auto input = [](double value, int place) {
     if constexpr (std::is_same_v<Scalar, double>) {
@@ -63,7 +63,11 @@ devices::ChainFlows<Scalar> TileSystem::evaluate_chain(std::span<const double> x
   for (std::size_t h = 0; h < heaters_.size(); ++h) heaters_W += heater_demand(h, x).value;
   set(state.heaters_W, devices::input_heaters, heaters_W);
   set(state.throttle, devices::input_throttle, throttle_at(x).value);
-  return devices::evaluate<Scalar>(chain_, command(), state);
+  if (!has_cells_) return devices::evaluate<Scalar>(chain_, command(0.0), state);
+  const SkyState sky = untilted_sky(time_s);
+  if (!held_ || mode_.stowed) return devices::evaluate<Scalar>(chain_, command(sky.cells_W_per_m2), state);
+  set(state.tilt_share, devices::input_tilt, sky_->cells_share(held_tilt(x).value));
+  return devices::evaluate<Scalar>(chain_, command(sky.normal_W_per_m2), state);
 }
 
 template <class Scalar>
@@ -104,10 +108,15 @@ Scalar TileSystem::power_of(const ChainOutput& output, const devices::ChainFlows
   return Scalar(0.0);
 }
 
-void TileSystem::add_chain_derivatives(std::span<const double> x, std::span<double> values) const {
+void TileSystem::add_chain_derivatives(double time_s, std::span<const double> x, std::span<double> values) const {
   using Flows = devices::ChainFlows<Dual<devices::chain_inputs>>;
-  const Flows flows = evaluate_chain<Dual<devices::chain_inputs>>(x);
+  const Flows flows = evaluate_chain<Dual<devices::chain_inputs>>(time_s, x);
   const Followed throttle = throttle_at(x);
+  double tilt_slope_per_K = 0.0;
+  if (held_ && !mode_.stowed) {
+    const Followed tilt = held_tilt(x);
+    tilt_slope_per_K = sky_->cells_share(variable<1>(tilt.value, 0)).derivatives()[0] * tilt.slope_per_K;
+  }
   std::size_t k = 0;
   for (const ChainOutput& output : outputs_) {
     const Dual<devices::chain_inputs> power = power_of(output, flows, x);
@@ -123,6 +132,9 @@ void TileSystem::add_chain_derivatives(std::span<const double> x, std::span<doub
           if (column.index == throttle.index)
             derivative = power.derivatives()[devices::input_throttle] * throttle.slope_per_K;
           break;
+        case ChainColumn::Kind::tilt:
+          derivative = power.derivatives()[devices::input_tilt] * tilt_slope_per_K;
+          break;
         case ChainColumn::Kind::heater: {
           const double slope_W_per_K = heater_demand(static_cast<std::size_t>(column.index), x).slope_per_K;
           derivative = power.derivatives()[devices::input_heaters] * slope_W_per_K;
@@ -136,8 +148,8 @@ void TileSystem::add_chain_derivatives(std::span<const double> x, std::span<doub
   }
 }
 
-devices::ChainFlows<double> TileSystem::chain_flows(std::span<const double> x) const {
-  return has_chain_ ? evaluate_chain<double>(x) : devices::ChainFlows<double>{};
+devices::ChainFlows<double> TileSystem::chain_flows(double time_s, std::span<const double> x) const {
+  return has_chain_ ? evaluate_chain<double>(time_s, x) : devices::ChainFlows<double>{};
 }
 
 std::vector<double> TileSystem::heater_powers_W(std::span<const double> x) const {
@@ -150,7 +162,7 @@ std::vector<double> TileSystem::heater_powers_W(std::span<const double> x) const
 std::vector<double> TileSystem::loop_gains(std::span<const double> x) const {
   std::vector<double> gains;
   if (!has_chain_) return gains;
-  const auto flows = evaluate_chain<Dual<devices::chain_inputs>>(x);
+  const auto flows = evaluate_chain<Dual<devices::chain_inputs>>(rest_s(), x);
   for (std::size_t b = 0; b < chain_.banks.size(); ++b) {
     gains.push_back(flows.bank[b].junction_heat.derivatives()[devices::input_junction + static_cast<Eigen::Index>(b)] *
                     junction_resistance_K_per_W_[b]);
@@ -170,6 +182,6 @@ std::optional<devices::OperatingPoint> TileSystem::roll_over(std::size_t bank, s
 
 template double TileSystem::power_of(const ChainOutput&, const devices::ChainFlows<double>&,
                                      std::span<const double>) const;
-template devices::ChainFlows<double> TileSystem::evaluate_chain(std::span<const double>) const;
+template devices::ChainFlows<double> TileSystem::evaluate_chain(double, std::span<const double>) const;
 
 }  // namespace tileflux::tile

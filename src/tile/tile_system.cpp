@@ -19,14 +19,20 @@ void TileSystem::set_mode(Mode mode) {
   mode_ = std::move(mode);
   source_heat_W_.assign(static_cast<std::size_t>(size()), 0.0);
   loads_W_ = 0.0;
-  const auto add = [&](NodeId id, double power_W) {
-    const int place = network_.unknown_of(id);
-    if (place >= 0) source_heat_W_[static_cast<std::size_t>(place)] += power_W;
-  };
-  for (NodeId id = 0; id < network_.node_count(); ++id) add(id, sun_heat_W_[static_cast<std::size_t>(id)]);
   for (std::size_t i = 0; i < case_.loads.size(); ++i) {
-    for (const Member& member : load_node_[i]) add(member.node, member.share * load_W(i));
+    for (const Member& member : load_node_[i]) {
+      const int place = network_.unknown_of(member.node);
+      if (place >= 0) source_heat_W_[static_cast<std::size_t>(place)] += member.share * load_W(i);
+    }
     loads_W_ += load_W(i);
+  }
+  rest_.reset();
+  if (mode_.surroundings == Mode::Surroundings::mean) {
+    rest_ = mean_;
+  } else if (mode_.surroundings == Mode::Surroundings::instant) {
+    rest_ = sky_->at(mode_.instant_s, sky_->stowed_after(mode_.instant_s));
+  } else if (sky_->constant()) {
+    rest_ = mean_;
   }
 }
 
@@ -57,7 +63,7 @@ std::string TileSystem::unknown_name(int index) const {
   return network_.node(network_.node_of_unknown(index)).name;
 }
 
-bool TileSystem::residual(double, std::span<const double> x, std::span<const double> rate,
+bool TileSystem::residual(double time_s, std::span<const double> x, std::span<const double> rate,
                           std::span<double> residual) const {
   // Beyond any temperature that a law is meant for its powers and exponentials overflow.
   constexpr double hottest_K = 1e4;
@@ -66,9 +72,10 @@ bool TileSystem::residual(double, std::span<const double> x, std::span<const dou
     if (!(temperature_K > 0.0 && temperature_K < hottest_K)) return false;
   }
   std::copy(source_heat_W_.begin(), source_heat_W_.end(), residual.begin());
+  add_sky_heat(time_s, x, residual);
   network_.add_heat(x, residual);
   if (has_chain_) {
-    const devices::ChainFlows<double> flows = evaluate_chain<double>(x);
+    const devices::ChainFlows<double> flows = evaluate_chain<double>(time_s, x);
     for (const ChainOutput& output : outputs_) {
       if (output.place >= 0) residual[static_cast<std::size_t>(output.place)] += power_of(output, flows, x);
     }
@@ -85,11 +92,12 @@ bool TileSystem::residual(double, std::span<const double> x, std::span<const dou
   return true;
 }
 
-void TileSystem::jacobian(double, std::span<const double> x, std::span<const double> rate, double rate_factor,
+void TileSystem::jacobian(double time_s, std::span<const double> x, std::span<const double> rate, double rate_factor,
                           std::span<double> values) const {
   std::fill(values.begin(), values.end(), 0.0);
   network_.add_derivatives(x, values);
-  if (has_chain_) add_chain_derivatives(x, values);
+  add_sky_derivatives(time_s, x, values);
+  if (has_chain_) add_chain_derivatives(time_s, x, values);
   if (case_.battery && !mode_.battery)
     values[static_cast<std::size_t>(diagonal_[charge_place()])] -= capacity(charge_place(), 0.0) / resting_s;
   for (std::size_t i = 0; i < x.size(); ++i) {
@@ -99,20 +107,19 @@ void TileSystem::jacobian(double, std::span<const double> x, std::span<const dou
   }
 }
 
-Ledger TileSystem::ledger(std::span<const double> x, std::span<const double> rate) const {
+Ledger TileSystem::ledger(double time_s, std::span<const double> x, std::span<const double> rate) const {
   Ledger books;
-  books.sunlight_met_W = met_W_;
-  books.absorbed_W = absorbed_W_;
-  books.reflected_W = met_W_ - absorbed_W_;
+  add_sky_to_books(time_s, x, books);
   books.loads_W = loads_W_;
-  const devices::ChainFlows<double> chain = chain_flows(x);
+  const devices::ChainFlows<double> chain = chain_flows(time_s, x);
   books.fed_W = chain.outside;
   books.light_out_W = chain.light_out;
   books.to_battery_W = chain.stored();
   if (case_.battery && !rate.empty()) books.to_battery_W = capacity(charge_place(), 0.0) * rate[charge_place()];
-  books.to_space_W = network_.heat_to_space_W(x) + absorbed_along_fins_W_;
+  books.to_space_W = network_.heat_to_space_W(x) + mean_.front_sun_W_per_m2 * fin_front_m2_ +
+                     mean_.rear_sun_W_per_m2 * fin_rear_m2_;  // with exact fins the Sun never changes
   if (network_.node_count() > network_.unknown_count()) {
-    const std::vector<double> by_node = heat_by_node(x);
+    const std::vector<double> by_node = heat_by_node(time_s, x);
     for (NodeId id = 0; id < network_.node_count(); ++id) {
       if (network_.unknown_of(id) < 0) books.to_fixed_W += by_node[static_cast<std::size_t>(id)];
     }
@@ -122,8 +129,9 @@ Ledger TileSystem::ledger(std::span<const double> x, std::span<const double> rat
   return books;
 }
 
-std::vector<double> TileSystem::heat_by_node(std::span<const double> x) const {
-  std::vector<double> by_node(sun_heat_W_);
+std::vector<double> TileSystem::heat_by_node(double time_s, std::span<const double> x) const {
+  std::vector<double> by_node(static_cast<std::size_t>(network_.node_count()), 0.0);
+  add_sky_heat_by_node(time_s, x, by_node);
   for (std::size_t i = 0; i < case_.loads.size(); ++i) {
     for (const Member& member : load_node_[i])
       by_node[static_cast<std::size_t>(member.node)] += member.share * load_W(i);
@@ -133,19 +141,20 @@ std::vector<double> TileSystem::heat_by_node(std::span<const double> x) const {
     if (flow.to >= 0) by_node[static_cast<std::size_t>(flow.to)] += flow.power_W;
   }
   if (!has_chain_) return by_node;
-  const devices::ChainFlows<double> flows = chain_flows(x);
+  const devices::ChainFlows<double> flows = chain_flows(time_s, x);
   for (const ChainOutput& output : outputs_) {
     if (output.node >= 0) by_node[static_cast<std::size_t>(output.node)] += power_of(output, flows, x);
   }
   return by_node;
 }
 
-std::vector<double> TileSystem::node_balance(std::span<const double> x, std::span<const double> rate) const {
-  const std::vector<double> by_node = heat_by_node(x);
+std::vector<double> TileSystem::node_balance(double time_s, std::span<const double> x,
+                                             std::span<const double> rate) const {
+  const std::vector<double> by_node = heat_by_node(time_s, x);
   std::vector<double> left(x.size(), 0.0);
   for (std::size_t i = 0; i < charge_place(); ++i)
     left[i] = by_node[static_cast<std::size_t>(network_.node_of_unknown(static_cast<int>(i)))];
-  if (case_.battery) left[charge_place()] = chain_flows(x).stored();
+  if (case_.battery) left[charge_place()] = chain_flows(time_s, x).stored();
   for (std::size_t i = 0; i < x.size() && !rate.empty(); ++i) {
     if (differential_[i]) left[i] -= capacity(i, x[i]) * rate[i];
   }
@@ -155,7 +164,7 @@ std::vector<double> TileSystem::node_balance(std::span<const double> x, std::spa
 std::vector<double> TileSystem::infrared_by_surface_W(std::span<const double> x) const {
   std::vector<double> infrared;
   for (const Emitter& emitter : emitters_) {
-    double sum_W = emitter.absorbed_W;
+    double sum_W = mean_.front_sun_W_per_m2 * emitter.fin_front_m2 + mean_.rear_sun_W_per_m2 * emitter.fin_rear_m2;
     for (const auto& [node, law] : emitter.paths) {
       const double temperature_K = network_.temperature_K(node, x);
       sum_W += std::visit([&](const auto& one) { return one.flow(temperature_K); }, law);
@@ -187,12 +196,12 @@ double TileSystem::uniform_guess_K() const {
   if (fixed_count > 0) return fixed_sum_K / fixed_count;
   constexpr double coldest_guess_K = 5.0;
   if (emitting_m2_ <= 0.0) return 293.15;
-  const double fourth = std::max(0.0, absorbed_W_ + loads_W_) / (stefan_boltzmann_W_per_m2_K4 * emitting_m2_);
+  const double fourth = std::max(0.0, typical_sky_W() + loads_W_) / (stefan_boltzmann_W_per_m2_K4 * emitting_m2_);
   return std::max(coldest_guess_K, std::sqrt(std::sqrt(fourth)));
 }
 
 double TileSystem::power_scale_W() const {
-  double scale_W = absorbed_W_;
+  double scale_W = typical_sky_W();
   for (std::size_t i = 0; i < case_.loads.size(); ++i) scale_W += std::abs(load_W(i));
   const std::vector<double> guess = uniform_state(uniform_guess_K());
   for (const Heater& heater : case_.heaters) scale_W += heater.power_W;

@@ -169,7 +169,7 @@ Parsed parse_quantity(std::string_view text, const Dimension& dimension) {
 Scale scale_to_si(std::string_view unit, std::string_view si_unit) {
   const auto meaning_of = [](std::string_view text) {
     if (text == "1") return Meaning{};
-    const Resolved resolved = resolve_unit(text);
+    const Resolved resolved = resolve_unit(to_keyboard(text).text);
     if (resolved.fault) throw Error(resolved.fault->code, resolved.fault->message);
     return resolved.meaning;
   };

@@ -22,7 +22,7 @@ struct Named {
 std::vector<Named> tiles() {
   std::vector<Named> all{{"plain", test::plain_radiator()}, {"fin", test::finned_radiator()}, {"light", test::lit_tile()}};
   tile::Case sunny = test::plain_radiator();
-  sunny.surfaces[0].sunlit = true;
+  sunny.surfaces[0].facing = tile::Surface::Facing::front;
   sunny.surfaces[0].absorptance = 0.15;
   all.push_back({"sunny", sunny});
   tile::Case louvre = test::plain_radiator();
@@ -35,7 +35,7 @@ std::vector<Named> tiles() {
   tile::Case lit_fin = test::finned_radiator();
   lit_fin.surfaces[0].faces = 1;
   lit_fin.surfaces[0].area_m2 = 1.0;
-  lit_fin.surfaces[0].sunlit = true;
+  lit_fin.surfaces[0].facing = tile::Surface::Facing::front;
   lit_fin.surfaces[0].absorptance = 0.1;
   all.push_back({"lit fin", lit_fin});
   tile::Case throttled = test::lit_tile();

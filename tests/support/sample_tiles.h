@@ -12,7 +12,7 @@ inline tile::Case plate_in_the_sun() {
   plate.title = "plate";
   plate.space_K = 0.0;
   plate.parts.push_back({.name = "plate", .capacity_J_per_K = PropertyTable(2400.0)});
-  plate.surfaces.push_back({.name = "front", .node = "plate", .area_m2 = 1.0, .emittance = 0.85, .absorptance = 0.9, .sunlit = true});
+  plate.surfaces.push_back({.name = "front", .node = "plate", .area_m2 = 1.0, .emittance = 0.85, .absorptance = 0.9, .facing = tile::Surface::Facing::front});
   plate.surfaces.push_back({.name = "rear", .node = "plate", .area_m2 = 1.0, .emittance = 0.88});
   return plate;
 }
@@ -61,7 +61,7 @@ inline tile::Case everything() {
                {.a = "shunt", .b = "bus", .bar_W_per_K = metal.conductivity_W_per_m_K.scaled(0.01), .material = "metal"},
                {.a = "glassware", .b = "bench", .conductance_W_per_K = 0.6}};
   all.radiation = {{"back", "bench", 0.3}, {"bus", "shunt", 0.05}, {"spreader", "glassware", 0.02}};
-  all.surfaces = {{.name = "front", .node = "cover.1", .area_m2 = 0.8, .emittance = 0.84, .absorptance = 0.9, .sunlit = true,
+  all.surfaces = {{.name = "front", .node = "cover.1", .area_m2 = 0.8, .emittance = 0.84, .absorptance = 0.9, .facing = tile::Surface::Facing::front,
                    .deposits = {{"cells", 0.9}, {"cover.1", 0.07}, {"bus", 0.03}}},
                   {.name = "rear", .node = "back", .area_m2 = 0.8, .emittance = 0.88, .view_to_space = 0.9},
                   {.name = "dump", .node = "shunt", .area_m2 = 0.2, .emittance = 0.9},
@@ -71,7 +71,7 @@ inline tile::Case everything() {
                   {.name = "wing", .node = "bench", .area_m2 = 0.2, .faces = 2, .emittance = 0.85,
                    .fin = tile::Fin{0.1, PropertyTable({150.0, 450.0}, {0.14, 0.17}), PropertyTable(2400.0), "metal", 3}, .view_to_space = 0.9},
                   {.name = "sail", .node = "spreader", .area_m2 = 0.05, .emittance = 0.85,
-                   .fin = tile::Fin{0.12, PropertyTable({150.0, 450.0}, {0.14, 0.17}), PropertyTable(2400.0), "metal", 0}, .absorptance = 0.2, .sunlit = true}};
+                   .fin = tile::Fin{0.12, PropertyTable({150.0, 450.0}, {0.14, 0.17}), PropertyTable(2400.0), "metal", 0}, .absorptance = 0.2, .facing = tile::Surface::Facing::front}};
   all.enclosures = {{"bay", {{"floor", "back", 0.2, 0.6}, {"box", "converter", 0.1, 0.3}, {"wall", "bus", 0.2, 0.8}},
                      {{0.0, 0.2, 0.7}, {0.4, 0.0, 0.5}, {0.7, 0.25, 0.0}}}};
   all.loads = {{.node = "bench", .power_W = 5.0}, {.node = "converter", .power_W = 3.0, .when = tile::Load::When::beam_on},
@@ -137,7 +137,7 @@ inline tile::Case everything_else() {
                 {.name = "sliced", .node = "radiator", .material = "wax", .mass_kg = 0.6, .area_m2 = 0.2, .thickness_m = 4e-3, .contact_W_per_m2_K = 500.0,
                  .slices = 3, .solid_J_per_kg_K = 2000.0, .liquid_J_per_kg_K = 2300.0, .latent_J_per_kg = 1.8e5, .melt_K = 288.0, .range_K = 1.0,
                  .solid_W_per_m_K = 0.35, .liquid_W_per_m_K = 0.15, .start_K = 286.0}};
-  all.surfaces = {{.name = "front", .node = "cover", .area_m2 = 0.8, .emittance = 0.84, .absorptance = 0.9, .sunlit = true,
+  all.surfaces = {{.name = "front", .node = "cover", .area_m2 = 0.8, .emittance = 0.84, .absorptance = 0.9, .facing = tile::Surface::Facing::front,
                    .deposits = {{"cells", 0.9}, {"cover", 0.1}}},
                   {.name = "rear", .node = "back", .area_m2 = 0.5, .emittance = 0.88, .view_to_space = 0.9},
                   {.name = "radiator_face", .node = "radiator", .area_m2 = 0.7, .emittance = 0.86},

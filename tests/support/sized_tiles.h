@@ -48,7 +48,7 @@ inline tile::Case lit_tile() {
   made.parts.push_back({.name = "panel", .capacity_J_per_K = PropertyTable(3000.0)});
   made.parts.push_back({.name = "back", .capacity_J_per_K = PropertyTable(2000.0)});
   made.joins.push_back({.a = "panel", .b = "back", .conductance_W_per_K = 20.0});
-  made.surfaces.push_back({.name = "front", .node = "panel", .area_m2 = 1.0, .emittance = 0.85, .absorptance = 0.9, .sunlit = true});
+  made.surfaces.push_back({.name = "front", .node = "panel", .area_m2 = 1.0, .emittance = 0.85, .absorptance = 0.9, .facing = tile::Surface::Facing::front});
   made.surfaces.push_back({.name = "rear", .node = "back", .area_m2 = 1.0, .emittance = 0.88});
   made.cells = tile::Cells{.surface = "front", .node = "panel", .efficiency = 0.32, .slope_per_K = -0.0022, .packing = 0.92};
   made.conditioning = tile::Conditioning{"back", 2.0, 0.04, 0.0};

@@ -70,7 +70,7 @@ Model& Model::radiate(const std::string& part, double area_m2, double emittance)
 Model& Model::sunlit(const std::string& part, double area_m2, double absorptance, double emittance) {
   radiate(part, area_m2, emittance);
   description.surfaces.back().absorptance = absorptance;
-  description.surfaces.back().sunlit = true;
+  description.surfaces.back().facing = tile::Surface::Facing::front;
   return *this;
 }
 

@@ -64,7 +64,7 @@ ClosedForms one_node_radiators() {
   forms.push_back({"radiator of one node, 400 W at 300 K, emittance 0.88: area, m2", 400.0 / (0.88 * black), found, root,
                    studies::size(test::plain_radiator()).best.needed_m2, through_size});
   tile::Case lit = test::plain_radiator();
-  lit.surfaces[0].sunlit = true;
+  lit.surfaces[0].facing = tile::Surface::Facing::front;
   lit.surfaces[0].absorptance = 0.15;
   forms.push_back({"the same in the sun at 1 AU, absorptance 0.15: area, m2", 400.0 / (0.88 * black - 0.15 * 1361.0), found, root,
                    studies::size(lit).best.needed_m2, through_size});

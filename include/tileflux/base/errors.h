@@ -46,6 +46,11 @@ enum class Code {
   name_malformed,
   text_too_long,
   format_version,
+  // Tables in files
+  file_elsewhere,
+  csv_syntax,
+  column_unknown,
+  column_missing,
   // What the values say together
   name_unknown,
   name_taken,

@@ -28,16 +28,20 @@ struct CellLaw {
   }
 
   /// Factor on the efficiency by irradiance; 0 in the dark.
-  double intensity_factor(double irradiance_W_per_m2) const {
-    if (!(irradiance_W_per_m2 > 0.0)) return 0.0;
-    return std::max(0.0, 1.0 + intensity_slope * std::log(irradiance_W_per_m2 / reference_irradiance_W_per_m2));
+  template <class Scalar>
+  Scalar intensity_factor(const Scalar& irradiance_W_per_m2) const {
+    using std::log;
+    if (!(value_of(irradiance_W_per_m2) > 0.0)) return Scalar(0.0);
+    if (intensity_slope == 0.0) return Scalar(1.0);
+    const Scalar ratio = irradiance_W_per_m2 / reference_irradiance_W_per_m2;
+    return larger(Scalar(0.0), Scalar(1.0 + intensity_slope * log(ratio)));
   }
 
   /// Electricity at the maximum-power point, in watts, for irradiance on the face in W/m2.
   template <class Scalar>
-  Scalar available_W(const Scalar& temperature_K, double irradiance_W_per_m2) const {
-    return Scalar(irradiance_W_per_m2 * area_m2 * packing * remaining * intensity_factor(irradiance_W_per_m2) *
-                  efficiency_at(temperature_K));
+  Scalar available_W(const Scalar& temperature_K, const Scalar& irradiance_W_per_m2) const {
+    const Scalar factor = intensity_factor(irradiance_W_per_m2);
+    return Scalar(irradiance_W_per_m2 * area_m2 * packing * remaining * factor * efficiency_at(temperature_K));
   }
 };
 

@@ -37,7 +37,7 @@ struct PowerChain {
 
 /// What is commanded from outside at one instant.
 struct ChainCommand {
-  double irradiance_W_per_m2 = 0.0;
+  double irradiance_W_per_m2 = 0.0;  ///< that the cells make use of, but for ChainState::tilt_share
   bool beam = false;
   double drive = 1.0;             ///< commanded share of the rated drive, 0..1
   std::optional<double> light_W;  ///< wanted light out of the tile; the drive is then the most that is given for it
@@ -53,13 +53,15 @@ struct ChainState {
   Scalar heaters_W{0.0};  ///< what all heaters together ask for
   Scalar battery_K{0.0};
   Scalar charge_percent{0.0};
+  Scalar tilt_share{1.0};  ///< factor on the irradiance where the tile turns by a temperature of its own
 };
-inline constexpr int chain_inputs = most_cell_groups + most_banks + 4;
+inline constexpr int chain_inputs = most_cell_groups + most_banks + 5;
 inline constexpr int input_junction = most_cell_groups;
 inline constexpr int input_throttle = most_cell_groups + most_banks;
 inline constexpr int input_heaters = input_throttle + 1;
 inline constexpr int input_battery = input_throttle + 2;
 inline constexpr int input_charge = input_throttle + 3;
+inline constexpr int input_tilt = input_throttle + 4;
 
 /// Every power of the chain, in watts. Identities: available = drawn + undrawn; drawn + outside + discharging
 /// = conditioning_loss + housekeeping + heaters + laser_bus + charging; laser_bus = sum of bank inputs and driver
@@ -113,8 +115,9 @@ template <class Scalar>
 ChainFlows<Scalar> evaluate(const PowerChain& chain, const ChainCommand& command, const ChainState<Scalar>& state) {
   ChainFlows<Scalar> flows;
   flows.throttle = state.throttle;
+  const Scalar irradiance = command.irradiance_W_per_m2 * state.tilt_share;
   for (std::size_t g = 0; g < chain.cells.size(); ++g) {
-    flows.cells_available[g] = chain.cells[g].available_W(state.cells_K[g], command.irradiance_W_per_m2);
+    flows.cells_available[g] = chain.cells[g].available_W(state.cells_K[g], irradiance);
     flows.available += flows.cells_available[g];
   }
   const std::array<Scalar, most_banks> demand = bank_demands(chain, command, state);

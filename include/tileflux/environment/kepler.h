@@ -33,6 +33,8 @@ struct Ellipse {
 
   /// Throws Error(value_out_of_range) unless mu and a are positive and 0 <= e < 1.
   void require_sound() const;
+
+  bool operator==(const Ellipse&) const = default;
 };
 
 }  // namespace tileflux::environment

@@ -50,6 +50,8 @@ struct PlanetOrbit {
 
   OrbitPoint at(double time_s) const;
   OrbitPoint at_true_anomaly(double true_anomaly_rad) const;
+
+  bool operator==(const PlanetOrbit&) const = default;
 };
 
 /// An orbit from its elements.

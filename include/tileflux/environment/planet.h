@@ -11,6 +11,7 @@ namespace tileflux::environment {
 /// The same infrared everywhere, day and night: a body with air and clouds.
 struct UniformInfrared {
   double exitance_W_per_m2 = 0.0;
+  bool operator==(const UniformInfrared&) const = default;
 };
 
 /// Infrared that follows the Sun: night + ((1 - albedo) S - 4 night) max(0, cos z), z the Sun's zenith angle at the
@@ -18,6 +19,7 @@ struct UniformInfrared {
 /// still radiates just what it absorbs, (1 - albedo) S / 4 on average.
 struct SubSolarInfrared {
   double night_exitance_W_per_m2 = 0.0;
+  bool operator==(const SubSolarInfrared&) const = default;
 };
 
 /// A planet or moon as a sphere. Values with sources: materials/bodies.yaml.
@@ -35,6 +37,8 @@ struct Planet {
   /// Throws Error(value_out_of_range): a size or gravity that is not positive, an albedo outside 0..1, infrared below
   /// zero.
   void require_sound() const;
+
+  bool operator==(const Planet&) const = default;
 };
 
 /// Infrared that leaves the ground where the Sun stands at a zenith angle. Throws Error(value_out_of_range) where a

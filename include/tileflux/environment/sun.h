@@ -23,6 +23,8 @@ struct Sun {
 
   /// Irradiance on the tilted face (Lambert's cosine law); none from behind.
   double irradiance_W_per_m2() const { return normal_irradiance_W_per_m2() * std::max(0.0, std::cos(tilt_rad)); }
+
+  bool operator==(const Sun&) const = default;
 };
 
 /// Temperature of the microwave background that a surface sees in deep space. Fixsen 2009, The Astrophysical Journal

@@ -1,7 +1,8 @@
 #pragma once
 /// Duty limits: how long a burst may last, how long the recovery takes, which drive can go on for ever, and which share
 /// of the time the beam may be on at the case's period. All at the commanded drive, without throttle or trip. A battery
-/// that feeds the lasers acts in bursts and recoveries, from the charge of the start; elsewhere it rests.
+/// that feeds the lasers acts in bursts and recoveries, from the charge of the start; elsewhere it rests. Surroundings
+/// that move do so in bursts and recoveries, from 0 s of the case on; elsewhere they rest in their mean.
 
 #include <functional>
 #include <optional>
@@ -85,7 +86,9 @@ struct Duty {
 bool battery_acts(const tile::TileSystem& system);
 
 Burst burst(tile::TileSystem& system, const std::vector<double>& start_x);
-Recovery recovery(tile::TileSystem& system, const std::vector<double>& start_x, const std::vector<double>& burst_end_x);
+/// `begin_s` is the time at which it begins: what moves in the surroundings has moved on.
+Recovery recovery(tile::TileSystem& system, const std::vector<double>& start_x, const std::vector<double>& burst_end_x,
+                  double begin_s = 0.0);
 
 /// The periodic state of `on_s` with the beam in every `period_s`, by fixed-point steps on the cycle map,
 /// preconditioned by (I - M)^-1 with M the linearised map. `guess` (may be empty) is a state at the moment the beam

@@ -23,6 +23,6 @@ void set_age(Case& description, std::span<const double> age);
 std::vector<bool> take_over(const Case& before, const Case& after, std::span<double> age);
 
 /// Rates of the states in 1/s at a state of the tile, under its present mode.
-void age_rates(const TileSystem& system, std::span<const double> x, std::span<double> rate);
+void age_rates(const TileSystem& system, double time_s, std::span<const double> x, std::span<double> rate);
 
 }  // namespace tileflux::tile

@@ -9,6 +9,7 @@
 
 #include "tileflux/environment/sun.h"
 #include "tileflux/tile/case_devices.h"
+#include "tileflux/tile/case_sky.h"
 #include "tileflux/tile/case_structure.h"
 #include "tileflux/tile/size_settings.h"
 
@@ -101,7 +102,15 @@ struct Failure {
 struct Case {
   std::string title;
   bool end_of_life = false;
-  environment::Sun sun;
+  environment::Sun sun;             ///< distance and tilt where nothing below says otherwise
+  std::string irradiance_standard;  ///< name of the standard that the irradiance at 1 AU is from; empty: stated
+  std::optional<environment::Ellipse> sun_ellipse;  ///< around the Sun, from the start of the case
+  std::optional<Course> course;
+  TiltLaw tilt_law = TiltLaw::fixed;
+  std::optional<TiltHold> hold;
+  std::vector<TimeWindow> stow;  ///< edge-on to the Sun in these, whatever the tilt law says
+  std::optional<Orbit> orbit;
+  std::optional<double> steady_at_s;  ///< instant of which steady answers take the surroundings; none: their mean
   double space_K = environment::deep_space_temperature_K;
   std::optional<Stack> stack;
   std::vector<Part> parts;

@@ -133,12 +133,17 @@ struct Surface {
   std::optional<Fin> fin;  ///< set: the surface is a fin rooted in `node`; sunlight is absorbed along it
   double absorptance = 0.0;
   double view_to_space = 1.0;
-  bool sunlit = false;  ///< one of its faces is the one that the tilt speaks of; a second one is the rear of a fin
+  /// Where its faces look. `front` is the face that the tilt speaks of. `both`: half of the area each way. `shielded`:
+  /// neither Sun nor planet ever reach it. Not stated: no sunlight, and nobody knows about planets.
+  enum class Facing { not_stated, front, rear, both, shielded };
+  Facing facing = Facing::not_stated;
   std::vector<SunShare> deposits;  ///< shares add up to 1; empty: all in `node`
   std::string finish;
 
-  /// What meets the Sun at no tilt.
-  double sunlit_m2() const { return sunlit ? area_m2 / faces : 0.0; }
+  /// Area that looks the one way and the other.
+  double front_m2() const { return facing == Facing::front ? area_m2 : facing == Facing::both ? 0.5 * area_m2 : 0.0; }
+  double rear_m2() const { return facing == Facing::rear ? area_m2 : facing == Facing::both ? 0.5 * area_m2 : 0.0; }
+  bool meets_sunlight() const { return front_m2() + rear_m2() > 0.0; }
 };
 
 /// A face of an enclosure.

@@ -11,62 +11,10 @@
 #include "tileflux/devices/roll_over.h"
 #include "tileflux/network/network.h"
 #include "tileflux/solvers/system.h"
-#include "tileflux/tile/case.h"
+#include "tileflux/tile/sky.h"
+#include "tileflux/tile/tile_state.h"
 
 namespace tileflux::tile {
-
-/// What is switched at one instant. Changes only at scheduled edges and located events.
-struct Mode {
-  bool beam = false;
-  double drive = 1.0;     ///< commanded share of rated drive
-  bool throttled = true;  ///< whether throttle limits act
-  /// Per load of the case: 1 or 0 for a patterned load that is on or off; its mean in an average.
-  std::vector<double> pattern_share;
-  /// Per heater 1 or 0, as its thermostat has switched. Empty: thermostats are averaged, each heater on for that share
-  /// of the time by which its sensor lies between the two temperatures of the dead band.
-  std::vector<double> heater_on;
-  bool battery = true;  ///< false: it rests at the charge of the start, as in a steady state
-};
-
-/// The books at one instant, in watts. Incoming: absorbed + loads + fed. Outgoing: light_out + to_space + to_fixed +
-/// to_battery. What is left must be the rate of heat stored.
-struct Ledger {
-  double sunlight_met_W = 0.0;
-  double reflected_W = 0.0;
-  double absorbed_W = 0.0;
-  double loads_W = 0.0;
-  double fed_W = 0.0;  ///< electricity from outside, in a tile without cells
-  double light_out_W = 0.0;
-  double to_space_W = 0.0;    ///< infrared, net of what space sends
-  double to_fixed_W = 0.0;    ///< heat carried off by whatever holds parts at fixed temperature
-  double to_battery_W = 0.0;  ///< rate at which the battery's store grows; negative on discharge
-  double stored_W = 0.0;      ///< rate of heat stored
-
-  double incoming_W() const { return absorbed_W + loads_W + fed_W; }
-  double residual_W() const { return incoming_W() - light_out_W - to_space_W - to_fixed_W - to_battery_W - stored_W; }
-};
-
-/// A limit with its node looked up.
-struct BoundLimit {
-  Limit limit;
-  network::NodeId node = -1;
-};
-
-/// A limit on a difference with its nodes looked up; of layers with zones one per zone.
-struct BoundDifference {
-  DifferenceLimit limit;
-  network::NodeId a = -1, b = -1;
-};
-
-/// A property used at a node, to be checked against the range its source covers.
-struct UsedProperty {
-  network::NodeId node = -1;
-  std::string material;
-  std::string property;
-  double valid_from_K = 0.0;
-  double valid_to_K = 0.0;
-  bool only_lit = false;  ///< counts only with the beam on: laws of lasers
-};
 
 /// F_i = heat into node i in watts - C_i(T_i) dT_i/dt, for every node whose temperature is unknown (x in K; of a
 /// melting node its enthalpy in kelvin, see network/melting.h). With a battery, one more unknown at the end: its charge
@@ -76,7 +24,9 @@ class TileSystem : public solvers::System {
  public:
   /// Compiles a case, with what broke at 0 s broken. Throws Error (name_unknown, name_taken, part_not_described, ...)
   /// if the description is not sound.
-  explicit TileSystem(const Case& description);
+  explicit TileSystem(const Case& description) : TileSystem(description, nullptr) {}
+  /// The same with the sky of another tile, where it is this case's too: it need not be compiled again.
+  TileSystem(const Case& description, const TileSystem& like) : TileSystem(description, like.sky_) {}
 
   const Case& description() const { return case_; }
   const network::Network& network() const { return network_; }
@@ -97,8 +47,15 @@ class TileSystem : public solvers::System {
                 std::span<double> values) const override;
   std::string unknown_name(int index) const override;
 
+  // What follows depends on the surroundings. Without a time they must be at rest: Error(internal) otherwise.
+
   /// The power chain at a state, under the present mode. All zero if the case has no chain.
-  devices::ChainFlows<double> chain_flows(std::span<const double> x) const;
+  devices::ChainFlows<double> chain_flows(double time_s, std::span<const double> x) const;
+  devices::ChainFlows<double> chain_flows(std::span<const double> x) const { return chain_flows(rest_s(), x); }
+
+  /// What arrives at the tile, turned as far as its law turns it at that state.
+  SkyState sky(double time_s, std::span<const double> x) const;
+  SkyState sky(std::span<const double> x) const { return sky(rest_s(), x); }
 
   /// d(heat of the junction)/dT times its resistance to the mount, per bank: 1 or more is a thermal runaway.
   std::vector<double> loop_gains(std::span<const double> x) const;
@@ -108,11 +65,17 @@ class TileSystem : public solvers::System {
   std::optional<devices::OperatingPoint> roll_over(std::size_t bank, std::span<const double> x) const;
 
   /// The books at a state and its rates (empty: steady), from boundary terms alone.
-  Ledger ledger(std::span<const double> x, std::span<const double> rate = {}) const;
+  Ledger ledger(double time_s, std::span<const double> x, std::span<const double> rate) const;
+  Ledger ledger(std::span<const double> x, std::span<const double> rate = {}) const {
+    return ledger(rest_s(), x, rate);
+  }
 
   /// Heat left over at each unknown node in watts, put together path by path from `network().flows`, the chain and the
   /// sources: shares the laws with `residual` but none of its assembly.
-  std::vector<double> node_balance(std::span<const double> x, std::span<const double> rate = {}) const;
+  std::vector<double> node_balance(double time_s, std::span<const double> x, std::span<const double> rate) const;
+  std::vector<double> node_balance(std::span<const double> x, std::span<const double> rate = {}) const {
+    return node_balance(rest_s(), x, rate);
+  }
 
   /// Infrared to space, net of what space sends, of each surface of the case and each face of an enclosure that sees
   /// space, in watts, and their names.
@@ -131,7 +94,15 @@ class TileSystem : public solvers::System {
 
   bool has_cells() const { return has_cells_; }
   bool has_lasers() const { return !chain_.banks.empty(); }
-  double irradiance_W_per_m2() const { return case_.sun.irradiance_W_per_m2(); }
+  /// Whether the surroundings change with time, the time after which they repeat (see Sky::period_s), and when a
+  /// transient must stop and begin again.
+  bool sky_moves() const { return !sky_->constant(); }
+  std::optional<double> sky_period_s() const { return sky_->period_s(); }
+  double next_sky_edge_s(double time_s) const { return sky_->next_edge_s(time_s); }
+  bool stowed_after(double time_s) const { return sky_->stowed_after(time_s); }
+  const Sky& surroundings() const { return *sky_; }
+  /// Whether the tile turns away from the Sun as a node warms.
+  bool has_hold() const { return case_.tilt_law == TiltLaw::hold; }
   network::NodeId junction_of(std::size_t bank) const { return junction_[bank]; }
   /// The battery's charge in percent at a state; 0 without a battery.
   double charge_percent(std::span<const double> x) const { return case_.battery ? x[x.size() - 1] : 0.0; }
@@ -154,6 +125,7 @@ class TileSystem : public solvers::System {
   std::vector<double> heater_powers_W(std::span<const double> x) const;
 
  private:
+  TileSystem(const Case& description, std::shared_ptr<const Sky> sky);
   void add_stack();
   void add_zone(const Stack& stack, const Zone& zone);
   void add_parts();
@@ -197,11 +169,11 @@ class TileSystem : public solvers::System {
     network::NodeId node;  ///< -1: the battery's store
     int place;             ///< among the unknowns, or -1
   };
-  /// An unknown that the chain depends on: one of its inputs, or by way of a throttle or a thermostat.
+  /// An unknown that the chain depends on: one of its inputs, or by way of a throttle, a thermostat or the tilt.
   struct ChainColumn {
-    enum class Kind { input, throttle, heater };
+    enum class Kind { input, throttle, heater, tilt };
     Kind kind;
-    int index;  ///< the chain's input, the throttle or the heater
+    int index;  ///< the chain's input, the throttle or the heater; of the tilt 0
     network::NodeId node;
     int place;
   };
@@ -222,11 +194,11 @@ class TileSystem : public solvers::System {
   void add_output(ChainOutput::Kind kind, int index, network::NodeId node);
 
   template <class Scalar>
-  devices::ChainFlows<Scalar> evaluate_chain(std::span<const double> x) const;
+  devices::ChainFlows<Scalar> evaluate_chain(double time_s, std::span<const double> x) const;
   template <class Scalar>
   Scalar power_of(const ChainOutput& output, const devices::ChainFlows<Scalar>& flows, std::span<const double> x) const;
-  void add_chain_derivatives(std::span<const double> x, std::span<double> values) const;
-  devices::ChainCommand command() const;
+  void add_chain_derivatives(double time_s, std::span<const double> x, std::span<double> values) const;
+  devices::ChainCommand command(double irradiance_W_per_m2) const;
   /// Power that a load gives under the present mode.
   double load_W(std::size_t index) const;
   /// J per unit of an unknown, and 0 for an algebraic one.
@@ -236,34 +208,67 @@ class TileSystem : public solvers::System {
   /// Unknowns that go with the temperatures of all unknown nodes.
   std::vector<double> state_of(std::vector<double> temperature_K) const;
   /// Heat into every node, fixed ones included, put together path by path.
-  std::vector<double> heat_by_node(std::span<const double> x) const;
+  std::vector<double> heat_by_node(double time_s, std::span<const double> x) const;
+  /// 0 where the surroundings are at rest.
+  double rest_s() const;
+  SkyState untilted_sky(double time_s) const;
+  Followed held_tilt(std::span<const double> x) const;
+  void bind_hold();
+  template <class Visit>
+  void for_each_sky_heat(const SkyState& sky, std::span<const double> x, const Visit& visit) const;
+  void add_sky_heat(double time_s, std::span<const double> x, std::span<double> by_unknown) const;
+  void add_sky_heat_by_node(double time_s, std::span<const double> x, std::vector<double>& by_node) const;
+  void add_sky_derivatives(double time_s, std::span<const double> x, std::span<double> values) const;
+  void add_sky_to_books(double time_s, std::span<const double> x, Ledger& books) const;
+  /// What the tile takes of the mean surroundings at room temperature.
+  double typical_sky_W() const;
 
   Case case_;
   network::Network network_;
   devices::PowerChain chain_;
-  double cell_irradiance_W_per_m2_ = 0.0;  ///< what the cells make use of
   bool has_cells_ = false;
   bool has_chain_ = false;
   Mode mode_;
-  std::vector<double> start_K_;                       ///< per unknown; NaN: not stated
-  std::vector<double> sun_heat_W_;                    ///< per node
-  std::vector<double> source_heat_W_;                 ///< per unknown: sun and loads under the present mode
+  std::vector<double> start_K_;  ///< per unknown; NaN: not stated
+  std::shared_ptr<const Sky> sky_;
+  std::optional<SkyState> rest_;  ///< the surroundings, if they are at rest under the present mode
+  /// What a node takes of the sky, in m2: of sunlight and of albedo times absorptance, of infrared times emittance.
+  struct Sunlit {
+    network::NodeId node;
+    int place;
+    double front_sun_m2, rear_sun_m2, front_albedo_m2, rear_albedo_m2, front_infrared_m2, rear_infrared_m2;
+  };
+  /// A surface whose emittance follows its temperature takes a planet's infrared by the same emittance.
+  struct LouvredFace {
+    network::NodeId node;
+    int place;
+    PropertyTable emitting_m2;
+    double front_share, rear_share;
+  };
+  std::vector<Sunlit> sunlit_;
+  std::vector<LouvredFace> louvred_;
+  std::optional<std::pair<network::NodeId, int>> held_;  ///< node that sets the tilt, and its place
+  std::vector<int> held_position_;                       ///< per entry of `sunlit_`, in the Jacobian
+  double met_front_m2_ = 0.0, met_rear_m2_ = 0.0;
+  double fin_front_m2_ = 0.0, fin_rear_m2_ = 0.0;  ///< of exact fins: absorptance times area
+  SkyState mean_;
+  std::vector<double> source_heat_W_;                 ///< per unknown: loads under the present mode
   std::map<std::string, std::vector<Member>> zoned_;  ///< layers with zones
   std::vector<std::vector<Member>> load_node_;
-  double absorbed_W_ = 0.0, met_W_ = 0.0, loads_W_ = 0.0;
-  /// What one surface sends to space: its path's flow, and what a fin absorbs of sunlight on the way.
+  double loads_W_ = 0.0;
+  /// What one surface sends to space: its path's flow, and what an exact fin absorbs of sunlight on the way (m2).
   struct Emitter {
     using Law = std::variant<network::RadiationToSpace, network::SwitchedRadiation, network::RadiatingFin>;
     std::vector<std::pair<network::NodeId, Law>> paths;  ///< one, or one per segment or zone
-    double absorbed_W = 0.0;
+    double fin_front_m2 = 0.0, fin_rear_m2 = 0.0;
   };
   void add_emitter(const std::string& name, Emitter emitter);
-  void add_fin(const Surface& surface, network::NodeId root, double absorbed_W);
+  void add_fin(const Surface& surface, network::NodeId root);
+  void add_sunlit(const Surface& surface, network::NodeId node, double absorbed_share, double emitted_share);
 
   std::vector<Emitter> emitters_;
   std::vector<std::string> infrared_names_;
   double emitting_m2_ = 0.0;
-  double absorbed_along_fins_W_ = 0.0;
   std::vector<network::NodeId> junction_;
   std::vector<double> junction_resistance_K_per_W_;
   std::vector<network::NodeId> emitting_path_;

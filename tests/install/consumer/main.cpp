@@ -20,7 +20,7 @@ int main() {
     surface.area_m2 = 1.0;
     surface.emittance = sunlit ? 0.85 : 0.88;
     surface.absorptance = 0.9;
-    surface.sunlit = sunlit;
+    if (sunlit) surface.facing = tileflux::tile::Surface::Facing::front;
     plate.surfaces.push_back(surface);
   }
   const tileflux::studies::Balance balance = tileflux::studies::balance(plate);

@@ -86,7 +86,7 @@ TEST(Recovery, BeyondTheLongestWaitIsNotGiven) {
 /// The burst plate in the dark with a battery that nothing asks for.
 tile::Case with_battery(tile::Case plate) {
   plate.sun.tilt_rad = 2.0;
-  plate.surfaces.push_back({.name = "cover", .node = "plate", .area_m2 = 1.0, .emittance = 0.0, .absorptance = 0.9, .sunlit = true});
+  plate.surfaces.push_back({.name = "cover", .node = "plate", .area_m2 = 1.0, .emittance = 0.0, .absorptance = 0.9, .facing = tile::Surface::Facing::front});
   plate.cells = tile::Cells{.surface = "cover", .node = "plate", .efficiency = 0.3};
   plate.battery = tile::Battery{.node = "plate", .law = {.capacity_J = 1e5, .resistance_loss_per_W = 1e-3, .most_charge_W = 50.0, .most_discharge_W = 50.0}, .start_percent = 60.0};
   return plate;
@@ -205,6 +205,41 @@ TEST(Burst, FromADifferenceThatFallsFromItsLimitGoesOn) {
   EXPECT_EQ(burst(system, {320.5, 300.0}).length_s, 0.0);
 }
 
+/// A node of 1 kJ/K that takes 90 % of the sunlight on 1 m2 and gives nothing away, except in two windows edge-on to the Sun.
+tile::Case stowed_node() {
+  tile::Case node;
+  node.parts = {{.name = "node", .capacity_J_per_K = PropertyTable(1000.0)}};
+  node.surfaces = {{.name = "face", .node = "node", .area_m2 = 1.0, .emittance = 0.0, .absorptance = 0.9, .facing = tile::Surface::Facing::front}};
+  node.stow = {{10.0, 110.0}, {120.0, 220.0}};
+  node.beam = tile::Beam{};
+  node.limits = {{.node = "node", .below_K = 325.0}};
+  return node;
+}
+
+TEST(Burst, GoesOnThroughTheEdgesOfSurroundingsThatMove) {
+  const tile::Case node = stowed_node();
+  tile::TileSystem system(node);
+  const double sun_W = 0.9 * node.sun.irradiance_W_per_m2();
+  // Sunlit for 10 s, in the dark until 110 s, sunlit again.
+  const double lit_s = 25.0 * 1000.0 / sun_W;
+  ASSERT_GT(lit_s, 10.0);
+  ASSERT_LT(lit_s, 20.0);
+  const Burst result = burst(system, {300.0});
+  ASSERT_TRUE(result.length_s);
+  EXPECT_NEAR(*result.length_s, 100.0 + lit_s, 1e-3);
+}
+
+TEST(Burst, EndsAtAnEdgeWhereARateJumpsBeyondItsLimit) {
+  tile::Case node = stowed_node();
+  node.stow = {{0.0, 50.0}};
+  node.limits = {{.node = "node", .rate_below_K_per_s = 1.0}};  // 1.2 K/s in the sun
+  tile::TileSystem system(node);
+  const Burst result = burst(system, {300.0});
+  ASSERT_TRUE(result.length_s);
+  EXPECT_NEAR(*result.length_s, 50.0, 1e-9);
+  EXPECT_EQ(result.binding->kind, LimitKind::rate);
+}
+
 /// In the dark a bank of 30 W lives on a battery that gives at most 60 W and less over the last 10 % above 20 %. The loss is
 /// P^2/1000, so the store loses 30.9 W; half of the most is given where half of the width is left, at 25 %.
 tile::Case lit_by_battery(double capacity_J) {
@@ -212,7 +247,7 @@ tile::Case lit_by_battery(double capacity_J) {
   tile.sun.tilt_rad = 2.0;
   tile.parts = {{.name = "node", .capacity_J_per_K = PropertyTable(1000.0)}, {.name = "wall", .fixed_K = 300.0}};
   tile.joins = {{.a = "node", .b = "wall", .conductance_W_per_K = 5.0}};
-  tile.surfaces = {{.name = "face", .node = "node", .area_m2 = 1.0, .emittance = 0.01, .absorptance = 0.9, .sunlit = true}};
+  tile.surfaces = {{.name = "face", .node = "node", .area_m2 = 1.0, .emittance = 0.01, .absorptance = 0.9, .facing = tile::Surface::Facing::front}};
   tile.cells = tile::Cells{.surface = "face", .node = "node", .efficiency = 0.3};
   tile.lasers = {{.name = "bank", .mount = "wall", .devices = {1, devices::EfficiencyLaw{30.0, {250.0, 350.0}, {0.1, 1.0}, {0.5, 0.5, 0.5, 0.5}}}, .resistance_K_per_W = 0.1}};
   tile.battery = tile::Battery{.node = "node",

@@ -149,7 +149,7 @@ tile::Case on_battery(double housekeeping_W, double start_percent) {
   tile.sun.tilt_rad = 2.0;
   tile.parts = {{.name = "node", .capacity_J_per_K = PropertyTable(1000.0)}, {.name = "wall", .fixed_K = 300.0}};
   tile.joins = {{.a = "node", .b = "wall", .conductance_W_per_K = 5.0}};
-  tile.surfaces = {{.name = "face", .node = "node", .area_m2 = 1.0, .emittance = 0.01, .absorptance = 0.9, .sunlit = true}};
+  tile.surfaces = {{.name = "face", .node = "node", .area_m2 = 1.0, .emittance = 0.01, .absorptance = 0.9, .facing = tile::Surface::Facing::front}};
   tile.cells = tile::Cells{.surface = "face", .node = "node", .efficiency = 0.3};
   tile.housekeeping = tile::Housekeeping{"node", housekeeping_W};
   tile.battery = tile::Battery{.node = "node",
@@ -308,7 +308,7 @@ tile::Case warming_optics() {
   tile::Case tile;
   tile.parts = {{.name = "wall", .fixed_K = 300.0}, {.name = "lens", .capacity_J_per_K = PropertyTable(100.0)}};
   tile.joins = {{.a = "lens", .b = "wall", .conductance_W_per_K = 1.0}};
-  tile.surfaces = {{.name = "face", .node = "wall", .area_m2 = 1.0, .emittance = 0.8, .absorptance = 0.9, .sunlit = true}};
+  tile.surfaces = {{.name = "face", .node = "wall", .area_m2 = 1.0, .emittance = 0.8, .absorptance = 0.9, .facing = tile::Surface::Facing::front}};
   tile.cells = tile::Cells{.surface = "face", .node = "wall", .efficiency = 0.3};
   tile.lasers = {{.name = "red", .mount = "wall", .devices = {1, devices::EfficiencyLaw{100.0, {300.0}, {1.0}, {0.5}}}, .resistance_K_per_W = 0.1}};
   tile.optics = tile::Optics{"lens", 0.9};

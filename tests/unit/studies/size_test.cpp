@@ -42,7 +42,7 @@ TEST(Size, TellsAnotherAreaForAnotherEmittance) {
 
 TEST(Size, OfARadiatorInTheSunTakesWhatItAbsorbsOff) {
   tile::Case lit = test::plain_radiator();
-  lit.surfaces.front().sunlit = true;
+  lit.surfaces.front().facing = tile::Surface::Facing::front;
   lit.surfaces.front().absorptance = 0.15;
   lit.space_K = 200.0;
   const Size answer = size(lit);
@@ -198,7 +198,7 @@ TEST(Size, ForALightBeyondTheTileNamesTheNearest) {
 
 TEST(Size, BelowTheSinkIsImpossibleAndNamesTheNearest) {
   tile::Case lit = test::plain_radiator();
-  lit.surfaces.front().sunlit = true;
+  lit.surfaces.front().facing = tile::Surface::Facing::front;
   lit.surfaces.front().absorptance = 0.9;
   const Size answer = size(lit);
   EXPECT_FALSE(answer.possible);

@@ -15,7 +15,7 @@ Case fin_in_the_sun(int faces) {
   tile.parts = {{.name = "root", .fixed_K = 300.0}, {.name = "other", .capacity_J_per_K = PropertyTable(10.0)}};
   tile.joins.push_back({.a = "root", .b = "other", .conductance_W_per_K = 1.0});
   tile.surfaces.push_back({.name = "fin", .node = "root", .area_m2 = 0.5 * faces, .faces = faces, .emittance = 0.8,
-                           .fin = Fin{0.1, PropertyTable(0.2), PropertyTable(2000.0), "metal", 0}, .absorptance = 0.2, .sunlit = true});
+                           .fin = Fin{0.1, PropertyTable(0.2), PropertyTable(2000.0), "metal", 0}, .absorptance = 0.2, .facing = tile::Surface::Facing::front});
   return tile;
 }
 

@@ -33,7 +33,7 @@ TEST(Radiator, IsTheFinOfTheCompiledTile) {
   Surface& panel = lit.surfaces.front();
   panel.faces = 1;
   panel.area_m2 = 1.0;
-  panel.sunlit = true;
+  panel.facing = tile::Surface::Facing::front;
   panel.absorptance = 0.2;
   const TileSystem system(lit);
   const std::vector<double> x{300.0};
@@ -45,14 +45,14 @@ TEST(Radiator, IsTheFinOfTheCompiledTile) {
 TEST(Radiator, WithASinkOfItsOwnNeitherGainsNorLoses) {
   Case lit = test::plain_radiator();
   Surface& panel = lit.surfaces.front();
-  panel.sunlit = true;
+  panel.facing = tile::Surface::Facing::front;
   panel.absorptance = 0.2;
   panel.view_to_space = 0.8;
   lit.space_K = 150.0;
   const double sink_K = sink_temperature_K(lit, panel);
   const double emitted_W = 0.88 * 0.8 * stefan_boltzmann_W_per_m2_K4 * (std::pow(sink_K, 4) - std::pow(150.0, 4));
   EXPECT_NEAR(emitted_W, 0.2 * 1361.0, 1e-9);
-  panel.sunlit = false;
+  panel.facing = tile::Surface::Facing::not_stated;
   EXPECT_NEAR(sink_temperature_K(lit, panel), 150.0, 1e-12);
   panel.view_to_space = 0.0;
   EXPECT_EQ(sink_temperature_K(lit, panel), 0.0) << "a surface that sees no space has none";

@@ -98,7 +98,7 @@ TEST(TileSystem, LoadsAndSunlightOnAFixedPartGoToWhateverHoldsIt) {
   held.parts.push_back({.name = "wall", .fixed_K = 300.0});
   held.joins.push_back({.a = "plate", .b = "wall", .conductance_W_per_K = 2.0});
   held.loads.push_back({.node = "wall", .power_W = 50.0});
-  held.surfaces.push_back({.name = "wall_front", .node = "wall", .area_m2 = 0.1, .emittance = 0.5, .absorptance = 0.5, .sunlit = true});
+  held.surfaces.push_back({.name = "wall_front", .node = "wall", .area_m2 = 0.1, .emittance = 0.5, .absorptance = 0.5, .facing = tile::Surface::Facing::front});
   const TileSystem system(held);
   const Ledger books = system.ledger(std::vector<double>{310.0});
   const double wall_sun_W = 0.05 * 1361.0, wall_infrared_W = sigma * 0.05 * 8.1e9;
