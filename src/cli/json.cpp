@@ -11,24 +11,6 @@ namespace tileflux::cli {
 Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
 Json number(const std::optional<double>& value) { return value ? number(*value) : Json(nullptr); }
 
-Json margin_of(const std::optional<studies::Margin>& margin) {
-  if (!margin) return nullptr;
-  Json json{{"kind", studies::name_of(margin->kind)},
-            {"node", margin->node},
-            {"bound", margin->upper ? "below" : "above"},
-            {"unit", studies::unit_of(margin->kind)},
-            {"value", margin->value},
-            {"limit", margin->limit},
-            {"margin", margin->margin}};
-  if (!margin->other.empty()) json["other_node"] = margin->other;
-  if (margin->kind == studies::LimitKind::temperature) {
-    json["limit_K"] = margin->limit;
-    json["temperature_K"] = margin->value;
-    json["margin_K"] = margin->margin;
-  }
-  return json;
-}
-
 Json diagnostics_of(const std::vector<Diagnostic>& diagnostics) {
   Json list = Json::array();
   for (const Diagnostic& d : diagnostics) {

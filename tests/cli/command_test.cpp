@@ -287,7 +287,7 @@ TEST(Output, OfExtremeCasesIsNumbersOrAnErrorThatSaysWhy) {
 /// Collects keys of numbers whose way from the top names no unit; such a number must be dimensionless by its nature.
 void numbers_without_unit(const nlohmann::json& json, const std::string& key, bool has_unit, std::set<std::string>& found) {
   const auto names_unit = [](const std::string& name) {
-    for (const char* unit : {"_W", "_K", "_s", "_J", "_m", "_rad", "_W_per_m2", "_si", "_relative", "event_counts"}) {
+    for (const char* unit : {"_W", "_K", "_s", "_J", "_m", "_rad", "_W_per_m2", "_si", "_relative", "_percent", "event_counts"}) {
       if (name.ends_with(unit)) return true;
     }
     return false;

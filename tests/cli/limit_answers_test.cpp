@@ -45,8 +45,8 @@ TEST(LimitsInAnswers, OfARateSayThatItEndsABurstAtOnce) {
   EXPECT_THAT(printed, HasSubstr("next slab below 39.85 degC (at 16.85 degC, margin +23.00 K)\n"));
   const Json json = Json::parse(answer("duty", text, {"--json"}).standard_output);
   EXPECT_EQ(json.at("/burst/binding_limit/kind"_json_pointer), "rate");
-  EXPECT_EQ(json.at("/burst/binding_limit/unit"_json_pointer), "K/s");
-  EXPECT_NEAR(json.at("/burst/binding_limit/limit"_json_pointer).get<double>(), 0.2, 1e-15);
+  EXPECT_NEAR(json.at("/burst/binding_limit/rate_K_per_s"_json_pointer).get<double>(), 0.2147, 5e-5);
+  EXPECT_NEAR(json.at("/burst/binding_limit/limit_K_per_s"_json_pointer).get<double>(), 0.2, 1e-15);
   EXPECT_EQ(json.at("/burst/next_limit/kind"_json_pointer), "temperature");
   EXPECT_THAT(answer("duty", burst_case("limits:\n  slab: {below: 313 K, rate_below: 13 K/min}\n")).standard_output,
               Not(HasSubstr("burst length         0 s\n")));
