@@ -149,7 +149,7 @@ assert float(record['sun.distance']) == point['value_si']
 assert float(record['cells_beam_on']) == point['temperature_K']['beam_on']['cells']
 assert float(record['usable_laser_power']) == point['usable_laser_power_W']
 assert record['binding_limit'].startswith(point['binding_limit']['node'])
-assert float(record['binding_margin']) == point['binding_limit']['margin']
+assert float(record['binding_margin']) == point['binding_limit']['margin_' + record['binding_margin_unit']]
 print('read')
 )", out});
   EXPECT_EQ(read.standard_output, "read\n") << read.standard_error;
