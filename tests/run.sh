@@ -15,7 +15,7 @@ done
 
 build_jobs=$(nproc)
 test_jobs=2
-fuzz_seconds=60
+fuzz_seconds=45
 passed=0
 failed=0
 launcher=()

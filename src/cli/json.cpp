@@ -69,6 +69,14 @@ void add_tail(Json& json, const tile::CaseFile& file, const std::vector<Diagnost
 
 std::string text_of(const Json& json) { return json.dump(2, ' ', false, Json::error_handler_t::replace) + '\n'; }
 
+Json books_of(const studies::EnergyBooks& b) {
+  return {{"incoming", b.incoming_J},       {"light", b.light_J},
+          {"infrared", b.to_space_J},       {"to_held_parts", b.to_fixed_J},
+          {"stored", b.stored_J},           {"to_battery", b.to_battery_J},
+          {"electricity_drawn", b.drawn_J}, {"electricity_available", b.available_J},
+          {"residual", b.residual_J()}};
+}
+
 Json temperatures_of(const tile::TileSystem& system, const std::vector<double>& x) {
   Json json = Json::object();
   for (network::NodeId id = 0; id < system.network().node_count(); ++id)
@@ -250,13 +258,8 @@ std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system,
                       {"temperature_K", event.temperature_K > 0.0 ? Json(event.temperature_K) : Json(nullptr)}});
   }
   json["events"] = std::move(events);
-  const studies::EnergyBooks& b = run.books;
-  json["ledger_J"] = {{"incoming", b.incoming_J},       {"light", b.light_J},
-                      {"infrared", b.to_space_J},       {"to_held_parts", b.to_fixed_J},
-                      {"stored", b.stored_J},           {"to_battery", b.to_battery_J},
-                      {"electricity_drawn", b.drawn_J}, {"electricity_available", b.available_J},
-                      {"residual", b.residual_J()}};
-  json["ledger_residual_relative"] = b.relative();
+  json["ledger_J"] = books_of(run.books);
+  json["ledger_residual_relative"] = run.books.relative();
   json["ledger_residual_K"] = run.error_K;
   json["solver"] = {{"steps", run.counts.steps},
                     {"restarts", run.counts.restarts},

@@ -73,13 +73,8 @@ std::string json_campaign(const tile::CaseFile& file, const tile::TileSystem& sy
   Json counts = Json::object();
   for (const auto& [what, count] : campaign.event_counts) counts[std::string(what)] = count;
   json["event_counts"] = std::move(counts);
-  const studies::EnergyBooks& b = campaign.books;
-  json["ledger_J"] = {{"incoming", b.incoming_J},       {"light", b.light_J},
-                      {"infrared", b.to_space_J},       {"to_held_parts", b.to_fixed_J},
-                      {"stored", b.stored_J},           {"to_battery", b.to_battery_J},
-                      {"electricity_drawn", b.drawn_J}, {"electricity_available", b.available_J},
-                      {"residual", b.residual_J()}};
-  json["ledger_residual_relative"] = b.relative();
+  json["ledger_J"] = books_of(campaign.books);
+  json["ledger_residual_relative"] = campaign.books.relative();
   json["ledger_residual_K"] = campaign.error_K;
   json["cycles"] = {{"evaluated", campaign.cycles.evaluated},
                     {"taken_over", campaign.cycles.taken_over},

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "tileflux/studies/balance.h"
+#include "tileflux/studies/run.h"
 #include "tileflux/tile/case_reader.h"
 
 namespace tileflux::cli {
@@ -22,6 +23,8 @@ Json diagnostics_of(const std::vector<Diagnostic>& diagnostics);
 Json head_of(const char* verb, const tile::CaseFile& file);
 void add_tail(Json& json, const tile::CaseFile& file, const std::vector<Diagnostic>& warnings);
 std::string text_of(const Json& json);
+/// The energies of a run in joules.
+Json books_of(const studies::EnergyBooks& books);
 Json temperatures_of(const tile::TileSystem& system, const std::vector<double>& x);
 Json melted_of(const tile::TileSystem& system, const std::vector<double>& x);
 Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const studies::OperatingPoint& point);

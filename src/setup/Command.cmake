@@ -13,6 +13,7 @@ target_compile_definitions(tileflux PRIVATE
   TILEFLUX_INSTALLED_MATERIALS="${tileflux_materials_from_command}")
 target_link_libraries(tileflux PRIVATE
   tileflux::tileflux tileflux_settings CLI11::CLI11 fmt::fmt nlohmann_json::nlohmann_json)
+tileflux_precompile(tileflux)
 set_target_properties(tileflux PROPERTIES
   RUNTIME_OUTPUT_DIRECTORY ${PROJECT_BINARY_DIR}
   BUILD_WITH_INSTALL_RPATH TRUE  # otherwise padded with empty entries, which stand for the working directory

@@ -35,6 +35,20 @@ else()
   target_link_libraries(test_support INTERFACE test_settings)
 endif()
 
+set(tileflux_common_headers <gtest/gtest.h> <algorithm> <cmath> <functional> <map> <optional> <string> <vector>)
+set(tileflux_tests_of_tiles unit_tile unit_studies identity verification cli)
+
+function(tileflux_precompile_tests name sources)
+  list(LENGTH sources count)
+  if(NOT TILEFLUX_PRECOMPILE OR count LESS 4)
+    return()
+  endif()
+  target_precompile_headers(${name} PRIVATE ${tileflux_common_headers})
+  if(name IN_LIST tileflux_tests_of_tiles)
+    tileflux_precompile(${name})
+  endif()
+endfunction()
+
 function(tileflux_test name folder)
   file(GLOB sources CONFIGURE_DEPENDS ${tileflux_tests_dir}/${folder}/*.cpp)
   if(NOT sources)
@@ -43,6 +57,7 @@ function(tileflux_test name folder)
   add_executable(${name} ${sources})
   target_link_libraries(${name} PRIVATE test_support ${ARGN})
   set_target_properties(${name} PROPERTIES RUNTIME_OUTPUT_DIRECTORY ${PROJECT_BINARY_DIR}/tests)
+  tileflux_precompile_tests(${name} "${sources}")
   gtest_discover_tests(${name} DISCOVERY_MODE PRE_TEST DISCOVERY_TIMEOUT 60 TEST_PREFIX "${name}/"
     TEST_FILTER "-Timing*" PROPERTIES LABELS ${name} TIMEOUT 300)
   gtest_discover_tests(${name} DISCOVERY_MODE PRE_TEST DISCOVERY_TIMEOUT 60 TEST_PREFIX "${name}/"
@@ -67,6 +82,7 @@ foreach(kind IN LISTS tileflux_test_kinds)
   tileflux_test(${kind} ${kind} tileflux::tileflux)
 endforeach()
 if(TARGET cost)
+  set_target_properties(cost PROPERTIES DISABLE_PRECOMPILE_HEADERS ON)
   target_compile_options(cost PRIVATE -O2)   # its own loops are what is timed
 endif()
 
