@@ -21,8 +21,10 @@ constexpr VerbHelp verb_helps[] = {
     {"check", "is the case sound? errors, warnings, what was filled in, which values rest on memory"},
     {"balance", "the steady operating point, beam on and beam off: temperatures, usable laser power, what limits it"},
     {"run", "the transient: series, events, extremes, margins"},
+    {"campaign", "a timetable of light: what each request was delivered, what it was refused and why"},
     {"duty", "burst length, recovery, continuous rating, sustainable duty, and the limit that binds each"},
     {"size", "the radiator for a temperature limit or a light: area, sheet, pitch, mass; hot case, then cold case"},
+    {"sweep", "one value over a range, such as the distance from the Sun: what changes, and where"},
     {"materials", "the materials library: list, or one entry with its sources"},
 };
 
@@ -50,14 +52,25 @@ std::optional<double> time_of(const std::string& option, const std::string& text
   return parsed.value_si;
 }
 
-/// A temperature with a unit, such as `20 degC`.
-double temperature_of(const std::string& option, const std::string& text) {
-  const units::Parsed parsed = units::parse_quantity(text, {"K"});
-  if (!parsed.value_si) refuse(Code::option_wrong, option + " '" + text + "': " + parsed.message, "");
-  constexpr double coldest_K = 1.0, hottest_K = 3000.0;  // as for temperatures in a case
-  if (*parsed.value_si < coldest_K || *parsed.value_si > hottest_K)
-    refuse(Code::option_wrong, option + " '" + text + "' is not between 1 K and 3000 K", "");
-  return *parsed.value_si;
+void add_sweep_options(CLI::App& verb, Invocation& wanted) {
+  verb.add_option("--vary", wanted.vary,
+                  "path of a value in the case, and a range or list: 'sun.distance=0.3..5AU', "
+                  "'surfaces.rear.area=0.5,1,2 m2', 'joins[0].conductance=1..10 W/K'")
+      ->option_text("PATH=RANGE");
+  verb.add_option("--points", wanted.points, "values in a range, 2 to 10000; 25 unless stated")->option_text("N");
+  verb.add_option("--spacing", wanted.spacing,
+                  "'linear': equal steps, 'log': equal ratios; unless stated log where the ends are more than a factor "
+                  "of 3 apart")
+      ->option_text("WORD");
+  verb.add_flag("--no-duty", wanted.no_duty, "leave out the sustainable duty, which takes most of the time");
+}
+
+void check_sweep(const Invocation& wanted) {
+  if (wanted.vary.empty())
+    refuse(Code::option_wrong, "`tileflux sweep` needs --vary PATH=RANGE: what to vary, and over what",
+           "for example --vary sun.distance=0.3..5AU");
+  if (!wanted.spacing.empty() && wanted.spacing != "linear" && wanted.spacing != "log")
+    refuse(Code::option_wrong, "--spacing must be 'linear' or 'log', found '" + wanted.spacing + "'", "");
 }
 
 /// A time of the case with a unit, such as `40 min`, or 0 s.
@@ -68,6 +81,16 @@ std::optional<double> instant_of(const std::string& option, const std::string& t
   if (!(*parsed.value_si >= 0.0 && *parsed.value_si <= latest_s))
     refuse(Code::option_wrong, option + " '" + text + "' is not between 0 and 1e12 s", "");
   return parsed.value_si;
+}
+
+/// A temperature with a unit, such as `20 degC`.
+double temperature_of(const std::string& option, const std::string& text) {
+  const units::Parsed parsed = units::parse_quantity(text, {"K"});
+  if (!parsed.value_si) refuse(Code::option_wrong, option + " '" + text + "': " + parsed.message, "");
+  constexpr double coldest_K = 1.0, hottest_K = 3000.0;  // as for temperatures in a case
+  if (*parsed.value_si < coldest_K || *parsed.value_si > hottest_K)
+    refuse(Code::option_wrong, option + " '" + text + "' is not between 1 K and 3000 K", "");
+  return *parsed.value_si;
 }
 
 std::vector<std::string> option_names(const CLI::App& app) {
@@ -126,10 +149,10 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
     verb->add_option("--materials", wanted.materials_directory, "directory of the materials library")
         ->option_text("DIR");
   }
-  for (const char* name : {"check", "balance", "run", "duty", "size"}) {
+  for (const char* name : {"check", "balance", "run", "campaign", "duty", "size", "sweep"}) {
     by_name[name]->add_option("CASE", wanted.case_file, "the case file")->option_text(" ");
   }
-  for (const char* name : {"balance", "run", "duty", "size"}) {
+  for (const char* name : {"balance", "run", "campaign", "duty", "size", "sweep"}) {
     by_name[name]
         ->add_option("--out", wanted.out_directory, "write result files into this directory")
         ->option_text("DIR");
@@ -137,14 +160,28 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   by_name["balance"]
       ->add_option("--at", at, "instant whose surroundings are taken, for example '40 min'; without it their mean")
       ->option_text("TIME");
-  by_name["run"]
-      ->add_option("--duration", duration, "time to integrate over, for example '24 h'; without it what the case says")
-      ->option_text("TIME");
-  by_name["run"]
-      ->add_option("--every", output_every, "interval of the series, for example '10 s'")
-      ->option_text("TIME");
+  by_name["duty"]->add_flag("--curve", wanted.curve, "the sustainable duty over periods from 0.1 s to a day");
+  by_name["duty"]
+      ->add_option("--points", wanted.curve_points, "number of periods of the curve, 2 to 200; 30 without it")
+      ->option_text("N");
+  by_name["duty"]->add_flag("--map", wanted.map,
+                            "the sustainable duty over drive and period, with lines of equal duty");
+  for (const char* name : {"run", "campaign"}) {
+    by_name[name]
+        ->add_option("--duration", duration,
+                     "time to integrate over, for example '24 h'; without it what the case says")
+        ->option_text("TIME");
+    by_name[name]
+        ->add_option("--every", output_every, "interval of the series, for example '10 s'")
+        ->option_text("TIME");
+  }
+  by_name["campaign"]->add_flag("--every-cycle", wanted.every_cycle,
+                                "integrate every cycle, also where they repeat and one can be taken for the others");
+  by_name["campaign"]->add_flag("--series", wanted.series,
+                                "with --out: series and events too, of the cycles that are integrated");
   by_name["run"]->add_flag("--accelerated", wanted.accelerated,
                            "carry `ageing` forward by what repeating cycles do, instead of every step of every day");
+  add_sweep_options(*by_name["sweep"], wanted);
   by_name["duty"]
       ->add_option("--from", from,
                    "temperature of every node at the start, for example '20 degC'; without it what the case says")
@@ -178,12 +215,16 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   const auto stands = [&](const char* option) {
     return chosen()->get_option_no_throw(option) != nullptr && chosen()->count(option) > 0;
   };
+  constexpr int least_points = 2, most_points = 200;
+  if (wanted.curve_points < least_points || wanted.curve_points > most_points)
+    refuse(Code::option_wrong, "--points takes 2 to 200", "");
   if (stands("--at")) wanted.at_s = instant_of("--at", at);
   if (stands("--duration")) wanted.duration_s = time_of("--duration", duration);
   if (stands("--every")) wanted.output_every_s = time_of("--every", output_every);
   if (stands("--from")) wanted.from_K = temperature_of("--from", from);
   if (stands("--out") && wanted.out_directory.empty())
     refuse(Code::option_wrong, "--out needs the name of a directory", "");
+  if (wanted.verb == "sweep") check_sweep(wanted);
   const bool needs_case = wanted.verb != "materials" && !wanted.schema;
   if (needs_case && wanted.case_file.empty())
     refuse(Code::option_wrong, "`tileflux " + wanted.verb + "` needs a case file",

@@ -14,10 +14,18 @@ struct Invocation {
   std::string entry;          ///< of `materials`
   std::string out_directory;  ///< empty: no files
   std::optional<double> duration_s;
+  bool curve = false, map = false;  ///< of `duty`
+  int curve_points = 30;            ///< of `duty`
   std::optional<double> at_s;  ///< instant whose surroundings steady answers take
   std::optional<double> output_every_s;
   std::optional<double> from_K;  ///< of `duty`: a uniform starting temperature
   bool accelerated = false;
+  std::string vary;     ///< of `sweep`: PATH=RANGE
+  int points = 25;      ///< of a range
+  std::string spacing;  ///< empty: chosen by the range
+  bool no_duty = false;
+  bool every_cycle = false;
+  bool series = false;
   bool json = false;
   bool schema = false;
   std::optional<std::string> answer;  ///< text to print and be done: help or version

@@ -294,50 +294,6 @@ std::string json_wear(const tile::CaseFile& file, const studies::WearResult& wea
   return text_of(json);
 }
 
-std::string json_duty(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Duty& duty) {
-  Json json = head_of("duty", file);
-  json["drive"] = file.description.beam->drive;
-  json["start_temperature_K"] = temperatures_of(system, duty.start_x);
-  json["burst"] = {{"length_s", number(duty.burst.length_s)},
-                   {"binding_limit", margin_of(duty.burst.binding)},
-                   {"next_limit", margin_of(duty.burst.next)},
-                   {"adiabatic_bound_s", number(duty.burst.adiabatic_s)},
-                   {"charge_at_end_percent",
-                    file.description.battery ? Json(system.charge_percent(duty.burst.end_x)) : Json(nullptr)},
-                   {"light_J", duty.burst.light_J},
-                   {"melted_share_at_end", melted_of(system, duty.burst.end_x)}};
-  json["recovery"] = {
-      {"time_s", number(duty.recovery.time_s)},
-      {"never", duty.recovery.never},
-      {"node", duty.recovery.node},
-      {"held_at_K", duty.recovery.held_K > 0.0 ? Json(duty.recovery.held_K) : Json(nullptr)},
-      {"battery_gains_W", studies::battery_acts(system) ? Json(duty.recovery.charging_W) : Json(nullptr)},
-      {"charge_within_percent", file.description.duty.charge_within_percent},
-      {"within_K", file.description.duty.recovered_within_K}};
-  json["continuous_rating"] = {{"drive", duty.rating.drive},
-                               {"light_W", duty.rating.light_W},
-                               {"limited", duty.rating.limited},
-                               {"binding_limit", margin_of(duty.rating.binding)},
-                               {"next_limit", margin_of(duty.rating.next)}};
-  json["sustainable_duty"] = nullptr;
-  if (duty.sustainable) {
-    const studies::SustainableDuty& s = *duty.sustainable;
-    json["sustainable_duty"] = {{"period_s", s.period_s},
-                                {"fraction", s.fraction},
-                                {"limited", s.limited},
-                                {"binding_limit", margin_of(s.binding)},
-                                {"next_limit", margin_of(s.next)},
-                                {"mean_light_W", s.mean_light_W},
-                                {"short_period_fraction", s.short_period_fraction},
-                                {"short_period_binding_limit", margin_of(s.short_period_binding)},
-                                {"slowest_multiplier", s.state.slowest_multiplier},
-                                {"cycle_evaluations", s.cycles},
-                                {"periodic_error_K", s.state.error_K}};
-  }
-  add_tail(json, file, duty.warnings);
-  return text_of(json);
-}
-
 namespace {
 
 void add_pedigree(Json& json, const materials::Pedigree& pedigree) {

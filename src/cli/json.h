@@ -3,8 +3,10 @@
 
 #include <string>
 
+#include "cli/swept.h"
 #include "tileflux/materials/library.h"
 #include "tileflux/studies/balance.h"
+#include "tileflux/studies/campaign.h"
 #include "tileflux/studies/duty.h"
 #include "tileflux/studies/run.h"
 #include "tileflux/studies/size.h"
@@ -17,8 +19,13 @@ std::string json_check(const tile::CaseFile& file, const tile::TileSystem& syste
 std::string json_balance(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Balance& balance);
 std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system, const studies::RunResult& run);
 std::string json_wear(const tile::CaseFile& file, const studies::WearResult& wear);
+std::string json_campaign(const tile::CaseFile& file, const tile::TileSystem& system,
+                          const studies::CampaignResult& campaign);
+/// One row per request, with a row of units.
+std::string csv_campaign(const studies::CampaignResult& campaign);
 std::string json_duty(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Duty& duty);
 std::string json_size(const tile::SizeCases& cases, const studies::Size& size);
+std::string json_sweep(const tile::CaseFile& file, const Swept& swept);
 std::string json_materials(const materials::Library& library, const std::string& entry);
 /// `{"error": {...}}` with every diagnostic.
 std::string json_error(const Error& error);

@@ -23,6 +23,7 @@ Json head_of(const char* verb, const tile::CaseFile& file);
 void add_tail(Json& json, const tile::CaseFile& file, const std::vector<Diagnostic>& warnings);
 std::string text_of(const Json& json);
 Json temperatures_of(const tile::TileSystem& system, const std::vector<double>& x);
+Json melted_of(const tile::TileSystem& system, const std::vector<double>& x);
 Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const studies::OperatingPoint& point);
 
 }  // namespace tileflux::cli

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "cli/device_states.h"
 #include "cli/print.h"
@@ -93,6 +94,13 @@ std::string rating_text(const tile::TileSystem& system, const studies::Continuou
               rating.next);
 }
 
+/// How long a mode of the cycle lasts; nothing where it is gone after one.
+std::string lasting(const studies::Multiplier& one, double cycle_s) {
+  constexpr double gone = 1e-9;
+  if (one.magnitude < gone) return {};
+  return one.magnitude < 1.0 ? ", " + duration_text(-cycle_s / std::log(one.magnitude)) : ", for ever";
+}
+
 std::string sustainable_text(const tile::TileSystem& system, const studies::SustainableDuty& duty) {
   std::string value = duty.fraction > 0.0
                           ? fmt::format("{} at a period of {} (on for {})", percent(duty.fraction),
@@ -102,11 +110,68 @@ std::string sustainable_text(const tile::TileSystem& system, const studies::Sust
     value += fmt::format(", {} W of light on average", watts(duty.mean_light_W));
   std::string text =
       line("sustainable duty", value, ends(duty.binding, duty.limited ? "bound by " : "nearest: "), duty.next);
-  text += line("  short periods", percent(duty.short_period_fraction) + " is the bound as the period goes to zero", "");
-  text += fmt::format(
-      "  {:<20} slowest multiplier {:.6f}; {} cycle evaluations in all; within {} K of the repeating state\n",
-      "  periodic state", duty.state.slowest_multiplier, duty.cycles, tiny(duty.state.error_K));
+  if (duty.short_period_fraction) {
+    std::string bound = percent(*duty.short_period_fraction) + " is the bound as the period goes to zero";
+    if (duty.short_period_energy_fraction)
+      bound += fmt::format(", {} by the charge of the battery alone", percent(*duty.short_period_energy_fraction));
+    text += line("  short periods", bound, "");
+  }
+  if (duty.cycle.moving)
+    text += line(
+        "  surroundings",
+        fmt::format("repeat after {}, with {} of the beam", duration_text(duty.cycle.cycle_s),
+                    duty.cycle.pulses == 1 ? std::string("one period") : fmt::format("{} periods", duty.cycle.pulses)),
+        "");
+  text += fmt::format("  {:<20} {} cycle evaluations in all; within {} K of the repeating state\n", "  periodic state",
+                      duty.cycles, tiny(duty.state.error_K));
+  if (duty.ratchet)
+    text += line("  ratcheting",
+                 fmt::format("{:.4g} cycles from the idle tile until 95 % of the way is gone", *duty.ratchet), "");
+  for (const studies::Multiplier& one : duty.state.multipliers)
+    text += fmt::format("  {:<20} {:.6f} ({}{})\n", &one == &duty.state.multipliers.front() ? "  multipliers" : "",
+                        one.magnitude, one.unknown, lasting(one, duty.cycle.cycle_s));
   return text;
+}
+
+/// The limit without its margin, which is none where it binds.
+std::string what_binds(const studies::Margin& margin) {
+  if (margin.kind == studies::LimitKind::temperature)
+    return fmt::format("{} {} {} degC", margin.where(), margin.upper ? "below" : "above", celsius(margin.limit));
+  return fmt::format("{} of {}", studies::name_of(margin.kind), margin.where());
+}
+
+/// The sustainable duty over periods.
+std::string curve_text(const tile::TileSystem& system, const studies::DutyCurve& curve) {
+  Table table({"Period", "duty", "on for", "light W", "95 % after", "slowest", "bound by"});
+  for (const studies::SustainableDuty& point : curve.points) {
+    table.row({duration_text(point.period_s), percent(point.fraction), duration_text(point.fraction * point.period_s),
+               system.has_lasers() ? watts(point.mean_light_W) : "",
+               point.ratchet ? fmt::format("{:.0f}", *point.ratchet) : "", point.state.slowest_unknown,
+               point.limited && point.binding ? what_binds(*point.binding) : "nothing"});
+  }
+  constexpr std::size_t slowest_column = 5, bound_column = 6;
+  return "\nSustainable duty over periods\n" + table.text({0, slowest_column, bound_column}) +
+         fmt::format("  {} cycle evaluations for {} periods\n", curve.cycles, curve.points.size());
+}
+
+/// The sustainable duty over drive and period, and the drives along which it is the same.
+std::string map_text(const studies::DutyMap& map) {
+  std::vector<std::string> head{"Sustainable duty, %"};
+  for (const double drive : map.drives) head.push_back(percent(drive, 1) + " drive");
+  Table table(head);
+  for (std::size_t p = 0; p < map.periods_s.size(); ++p) {
+    std::vector<std::string> row{duration_text(map.periods_s[p])};
+    for (std::size_t d = 0; d < map.drives.size(); ++d) row.push_back(percent(map.fraction[d][p], 1));
+    table.row(std::move(row));
+  }
+  std::string text = "\n" + table.text();
+  for (const studies::DutyMap::Line& one : map.lines) {
+    if (one.drives.empty()) continue;
+    const auto [least, most] = std::minmax_element(one.drives.begin(), one.drives.end());
+    text += fmt::format("  {} duty at drives from {} to {} ({} periods)\n", percent(one.fraction, 0),
+                        percent(*least, 1), percent(*most, 1), one.drives.size());
+  }
+  return text + fmt::format("  {} cycle evaluations\n", map.cycles);
 }
 
 }  // namespace
@@ -143,7 +208,34 @@ std::string print_duty(const tile::CaseFile& file, const tile::TileSystem& syste
     text += sustainable_text(system, *duty.sustainable);
   else
     text += line("sustainable duty", "the case's beam has no period: give `on` and `every`", "");
+  if (duty.curve) text += curve_text(system, *duty.curve);
+  if (duty.map) text += map_text(*duty.map);
   return text + print_notes(file, duty.warnings);
+}
+
+std::string csv_curve(const studies::DutyCurve& curve) {
+  std::string text =
+      "period,duty,mean_light,short_period_bound,cycles_to_95_percent,slowest_multiplier,binding,margin,margin_unit\n"
+      "s,1,W,1,1,1,,,\n";
+  for (const studies::SustainableDuty& point : curve.points) {
+    text += fmt::format("{:.9g},{:.9g},{:.9g},{:.9g},{},{:.9g},", point.period_s, point.fraction, point.mean_light_W,
+                        point.short_period_fraction.value_or(std::nan("")),
+                        point.ratchet ? fmt::format("{:.6g}", *point.ratchet) : "", point.state.slowest_multiplier);
+    text += point.limited && point.binding ? fmt::format("{},{:.6g},{}\n", point.binding->where(),
+                                                         point.binding->margin, studies::unit_of(point.binding->kind))
+                                           : ",,\n";
+  }
+  return text;
+}
+
+std::string csv_map(const studies::DutyMap& map) {
+  std::string text = "drive,period,duty,mean_light,binding\n1,s,1,W,\n";
+  for (std::size_t d = 0; d < map.drives.size(); ++d) {
+    for (std::size_t p = 0; p < map.periods_s.size(); ++p)
+      text += fmt::format("{:.9g},{:.9g},{:.9g},{:.9g},{}\n", map.drives[d], map.periods_s[p], map.fraction[d][p],
+                          map.mean_light_W[d][p], map.binding[d][p]);
+  }
+  return text;
 }
 
 }  // namespace tileflux::cli

@@ -17,7 +17,9 @@
 #include "cli/text.h"
 #include "tileflux/base/spelling.h"
 #include "tileflux/input/definition.h"
+#include "tileflux/input/value_range.h"
 #include "tileflux/results/files.h"
+#include "tileflux/tile/case_template.h"
 
 namespace tileflux::cli {
 
@@ -145,15 +147,54 @@ int run(const Invocation& wanted, const materials::Library& library) {
   return result.limits_met() ? 0 : limit_broken(result.binding);
 }
 
+int campaign(const Invocation& wanted, const materials::Library& library) {
+  tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  if (wanted.duration_s) file.description.run.duration_s = *wanted.duration_s;
+  if (wanted.output_every_s) file.description.run.output_every_s = *wanted.output_every_s;
+  tile::TileSystem system(file.description);
+  heed_interrupts();
+  std::optional<results::OutputDirectory> directory;
+  std::optional<RunFiles> files;
+  if (!wanted.out_directory.empty()) directory.emplace(wanted.out_directory);
+  if (directory && wanted.series) files.emplace(*directory, system);
+  Progress progress;
+  studies::CampaignOptions options;
+  options.every_cycle = wanted.every_cycle;
+  options.run.stop_requested = [] { return stop_wanted.load(); };
+  options.run.progress = [&](double share) { progress(share); };
+  const studies::CampaignResult result = studies::campaign(system, files ? &*files : nullptr, options);
+  if (files) files->close();
+  if (directory) {
+    directory->write_text("requests.csv", csv_campaign(result));
+    directory->write_text("campaign.json", json_campaign(file, system, result));
+  }
+  say(wanted.json ? json_campaign(file, system, result) : print_campaign(file, result));
+  if (result.outcome == studies::RunOutcome::interrupted) return entry_of(Code::interrupted).exit_status;
+  return result.limits_met() ? 0 : limit_broken(result.binding);
+}
+
 int duty(const Invocation& wanted, const materials::Library& library) {
   tile::CaseFile file = tile::read_case(wanted.case_file, library);
   if (wanted.from_K) file.description.start = {tile::Start::From::temperature, *wanted.from_K, true};
   tile::TileSystem system(file.description);
   Progress progress;
-  const studies::Duty result = studies::duty(system, [&](double share) { progress(share); });
-  if (!wanted.out_directory.empty())
-    results::OutputDirectory(wanted.out_directory).write_text("duty.json", json_duty(file, system, result));
+  studies::DutyOptions options;
+  if (wanted.curve) options.curve_points = wanted.curve_points;
+  options.map = wanted.map;
+  if (wanted.curve || wanted.map) heed_interrupts();
+  options.progress = [&](double share) {
+    progress(share);
+    return !stop_wanted.load();
+  };
+  const studies::Duty result = studies::duty(system, options);
+  if (!wanted.out_directory.empty()) {
+    const results::OutputDirectory directory(wanted.out_directory);
+    directory.write_text("duty.json", json_duty(file, system, result));
+    if (result.curve) directory.write_text("curve.csv", csv_curve(*result.curve));
+    if (result.map) directory.write_text("map.csv", csv_map(*result.map));
+  }
   say(wanted.json ? json_duty(file, system, result) : print_duty(file, system, result));
+  if (stop_wanted.load()) return entry_of(Code::interrupted).exit_status;
   if (result.feasible()) return 0;
   return answer_no(Code::nothing_feasible, "no drive, burst or duty meets every limit");
 }
@@ -169,6 +210,38 @@ int size(const Invocation& wanted, const materials::Library& library) {
     return answer_no(Code::limit_broken, "in the cold case no heater on '" + result.cold->heater + "' keeps '" +
                                              result.cold->unreached + "' warm enough");
   return 0;
+}
+
+int sweep(const Invocation& wanted, const materials::Library& library) {
+  const tile::CaseTemplate cases(wanted.case_file, library);
+  const tile::CaseFile& file = cases.as_written();
+  const input::Variation variation = input::read_variation(wanted.vary);
+  const input::Spacing spacing = wanted.spacing == "log"      ? input::Spacing::logarithmic
+                                 : wanted.spacing == "linear" ? input::Spacing::linear
+                                                              : input::Spacing::automatic;
+  Swept swept{cases.value_at(variation.path), {}, {}};
+  swept.range = input::read_value_range(variation.range, swept.varied.type, wanted.points, spacing);
+  heed_interrupts();
+  Progress progress;
+  studies::SweepOptions options;
+  options.duty = !wanted.no_duty;
+  options.tilt = swept.varied.path != "sun.tilt";
+  options.progress = [&](double share) {
+    progress(share);
+    return !stop_wanted.load();
+  };
+  const auto case_at = [&](double value) { return cases.with({{swept.varied.path, value}}).description; };
+  swept.sweep = studies::sweep(case_at, swept.range.values_si, options);
+  if (!wanted.out_directory.empty()) {
+    const results::OutputDirectory directory(wanted.out_directory);
+    directory.write_text("sweep.csv", csv_sweep(swept));
+    directory.write_text("sweep.json", json_sweep(file, swept));
+  }
+  say(wanted.json ? json_sweep(file, swept) : print_sweep(file, swept));
+  if (swept.sweep.interrupted) return entry_of(Code::interrupted).exit_status;
+  if (swept.sweep.answered() > 0) return 0;
+  return answer_no(swept.sweep.points.front().trouble->code,
+                   "no value has an answer; the first: " + swept.sweep.points.front().trouble->message);
 }
 
 int materials_verb(const Invocation& wanted, const materials::Library& library) {
@@ -220,8 +293,10 @@ int run_verb(const Invocation& wanted) {
   if (wanted.verb == "check") return check(wanted, library);
   if (wanted.verb == "balance") return balance(wanted, library);
   if (wanted.verb == "run") return run(wanted, library);
+  if (wanted.verb == "campaign") return campaign(wanted, library);
   if (wanted.verb == "duty") return duty(wanted, library);
   if (wanted.verb == "size") return size(wanted, library);
+  if (wanted.verb == "sweep") return sweep(wanted, library);
   return materials_verb(wanted, library);
 }
 

@@ -4,6 +4,7 @@
 #include <Eigen/Sparse>
 #include <Eigen/SparseLU>
 #include <algorithm>
+#include <boost/math/tools/minima.hpp>
 #include <boost/math/tools/toms748_solve.hpp>
 #include <cmath>
 #include <numeric>
@@ -243,6 +244,37 @@ std::vector<std::optional<RollOver>> roll_over_of(const tile::TileSystem& system
 
 }  // namespace
 
+namespace {
+
+/// A drive that meets every limit, and one above it that does not (the same at full drive).
+struct AllowedDrive {
+  double drive = 1.0, above = 1.0;
+};
+
+/// The largest of a grid of drives; where none of them does, the best one between two of them.
+template <class MarginFunction>
+std::optional<AllowedDrive> allowed_drive(const MarginFunction& margin) {
+  constexpr int grid = 20;
+  int best = grid;
+  double best_margin = -HUGE_VAL;
+  for (int i = grid; i >= 0; --i) {
+    const double here = margin(static_cast<double>(i) / grid);
+    if (here >= 0.0) return AllowedDrive{static_cast<double>(i) / grid, std::min(i + 1.0, 1.0 * grid) / grid};
+    if (here > best_margin) best = i;
+    best_margin = std::max(best_margin, here);
+  }
+  // Little drive may leave one part too warm and much drive another: what is allowed can lie within the grid.
+  const double below = std::max(best - 1.0, 0.0) / grid, above = std::min(best + 1.0, 1.0 * grid) / grid;
+  constexpr int bits = 30;
+  std::uintmax_t most_steps = 50;
+  const auto [drive, negative] = boost::math::tools::brent_find_minima([&](double share) { return -margin(share); },
+                                                                       below, above, bits, most_steps);
+  if (negative > 0.0) return std::nullopt;
+  return AllowedDrive{drive, above};
+}
+
+}  // namespace
+
 ContinuousRating continuous_rating(tile::TileSystem& system) {
   const tile::Mode before = system.mode();
   const auto point_at = [&](double drive) {
@@ -264,10 +296,8 @@ ContinuousRating continuous_rating(tile::TileSystem& system) {
     }
   };
   ContinuousRating rating;
-  constexpr int grid = 20;
-  int feasible = grid;
-  while (feasible >= 0 && margin(static_cast<double>(feasible) / grid) < 0.0) --feasible;
-  if (feasible < 0) {
+  const std::optional<AllowedDrive> allowed = allowed_drive(margin);
+  if (!allowed) {
     rating.limited = true;
     const OperatingPoint point = point_at(0.0);
     rating.binding = point.binding;
@@ -275,16 +305,16 @@ ContinuousRating continuous_rating(tile::TileSystem& system) {
     system.set_mode(before);
     return rating;
   }
-  rating.drive = static_cast<double>(feasible) / grid;
-  rating.limited = feasible < grid;
+  rating.drive = allowed->drive;
+  rating.limited = allowed->drive < 1.0;
   if (rating.limited) {
     std::uintmax_t most_steps = 60;
     const boost::math::tools::eps_tolerance<double> close(44);
-    const double above = static_cast<double>(feasible + 1) / grid;
     const double low = margin(rating.drive);
     if (low > 0.0)
-      rating.drive =
-          boost::math::tools::toms748_solve(margin, rating.drive, above, low, margin(above), close, most_steps).first;
+      rating.drive = boost::math::tools::toms748_solve(margin, rating.drive, allowed->above, low,
+                                                       margin(allowed->above), close, most_steps)
+                         .first;
   }
   const OperatingPoint point = point_at(rating.drive);
   rating.light_W = point.chain.light_out;

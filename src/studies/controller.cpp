@@ -15,33 +15,47 @@ constexpr double low_percent = 1.0;
 
 }  // namespace
 
-Controller::Controller(tile::TileSystem& system)
+Controller::Controller(tile::TileSystem& system, ControlSettings settings)
     : system_(system),
+      settings_(std::move(settings)),
       tripped_(system.limits().size(), 0),
       may_return_s_(system.limits().size(), 0.0),
       heater_on_(system.description().heaters.size(), 0.0) {
+  if (system.description().campaign)
+    timetable_.emplace(*system.description().campaign, system.description().run.duration_s);
   for (std::size_t i = 0; i < system.limits().size(); ++i) {
     const tile::Limit& limit = system.limits()[i].limit;
-    if (limit.below_K) watched_.push_back({Kind::broken_above, i, *limit.below_K});
-    if (limit.above_K) watched_.push_back({Kind::broken_below, i, *limit.above_K});
-    if (limit.rate_below_K_per_s) watched_.push_back({Kind::too_fast, i, *limit.rate_below_K_per_s});
-    if (limit.throttle_from_K) watched_.push_back({Kind::throttle, i, *limit.throttle_from_K});
-    if (limit.trip_reset_K) watched_.push_back({Kind::reset, i, *limit.trip_reset_K});
+    const bool trips = settings_.trips && limit.trip_reset_K;
+    if (limit.below_K && (trips || settings_.reports)) watched_.push_back({Kind::broken_above, i, *limit.below_K});
+    if (limit.above_K && settings_.reports) watched_.push_back({Kind::broken_below, i, *limit.above_K});
+    if (limit.rate_below_K_per_s && settings_.reports)
+      watched_.push_back({Kind::too_fast, i, *limit.rate_below_K_per_s});
+    if (limit.throttle_from_K && settings_.reports) watched_.push_back({Kind::throttle, i, *limit.throttle_from_K});
+    if (trips) watched_.push_back({Kind::reset, i, *limit.trip_reset_K});
   }
-  for (std::size_t d = 0; d < system.differences().size(); ++d)
-    watched_.push_back({Kind::too_far_apart, d, system.differences()[d].limit.most_K()});
-  if (system.has_lasers()) watched_.push_back({Kind::sun_limit, 0, 0.0});
-  for (std::size_t h = 0; h < heater_on_.size(); ++h) {
+  for (std::size_t h = 0; h < heater_on_.size() && settings_.thermostats; ++h) {
     watched_.push_back({Kind::heater_on, h, system.description().heaters[h].on_below_K});
     watched_.push_back({Kind::heater_off, h, system.description().heaters[h].off_above_K});
   }
-  if (system.description().battery)
-    watched_.push_back({Kind::battery_low, 0, system.description().battery->law.least_percent + low_percent});
-  if (system.description().battery) {
+  if (settings_.reports) watch_for_report();
+}
+
+void Controller::watch_for_report() {
+  for (std::size_t d = 0; d < system_.differences().size(); ++d)
+    watched_.push_back({Kind::too_far_apart, d, system_.differences()[d].limit.most_K()});
+  if (system_.has_lasers()) watched_.push_back({Kind::sun_limit, 0, 0.0});
+  if (system_.description().battery) {
+    watched_.push_back({Kind::battery_low, 0, system_.description().battery->law.least_percent + low_percent});
     watched_.push_back({Kind::charging_window, 0, 0.0});
     watched_.push_back({Kind::discharging_window, 0, 0.0});
   }
-  if (system.has_cells()) watched_.push_back({Kind::needs_short, 0, 0.0});
+  if (system_.has_cells()) watched_.push_back({Kind::needs_short, 0, 0.0});
+}
+
+void Controller::remember(ControlState state) {
+  heater_on_ = std::move(state.heater_on);
+  tripped_ = std::move(state.tripped);
+  may_return_s_ = std::move(state.may_return_s);
 }
 
 void Controller::set_commands(double time_s, std::span<const double> x) {
@@ -52,26 +66,45 @@ void Controller::set_commands(double time_s, std::span<const double> x) {
   command_changed(time_s);
 }
 
+double Controller::trip_left() const {
+  const std::optional<std::size_t> hardest = hardest_trip();
+  return hardest ? system_.limits()[*hardest].limit.trip_to : 1.0;
+}
+
+std::optional<std::size_t> Controller::hardest_trip() const {
+  std::optional<std::size_t> hardest;
+  double left = 1.0;
+  for (std::size_t i = 0; i < tripped_.size(); ++i) {
+    if (!tripped_[i] || (hardest && system_.limits()[i].limit.trip_to >= left)) continue;
+    left = system_.limits()[i].limit.trip_to;
+    hardest = i;
+  }
+  return hardest;
+}
+
 bool Controller::command_changed(double time_s) {
   const tile::Case& description = system_.description();
   tile::Mode mode;
   mode.drive = description.beam ? description.beam->drive : 0.0;
-  mode.heater_on = heater_on_;
-  const bool commanded =
-      description.beam && (!description.beam->pattern || tile::is_on_after(*description.beam->pattern, time_s));
-  double left = 1.0;  // of the drive, by the hardest trip
-  for (std::size_t i = 0; i < tripped_.size(); ++i) {
-    if (tripped_[i]) left = std::min(left, system_.limits()[i].limit.trip_to);
-  }
+  mode.throttled = settings_.throttled;
+  mode.battery = settings_.battery;
+  mode.surroundings = settings_.surroundings;
+  mode.instant_s = settings_.instant_s;
+  if (settings_.thermostats) mode.heater_on = heater_on_;
+  const std::optional<tile::TimePattern> pattern = beam_pattern();
+  bool commanded = description.beam && (!pattern || tile::is_on_after(*pattern, time_s));
+  if (follows_timetable()) commanded = command_by_timetable(time_s, mode);
+  const double left = trip_left();
   mode.drive *= left;
   mode.beam = commanded && left > 0.0;
-  mode.stowed = system_.stowed_after(time_s);
-  for (const tile::Load& load : description.loads) {
-    mode.pattern_share.push_back(
-        load.when == tile::Load::When::pattern && tile::is_on_after(load.pattern, time_s) ? 1.0 : 0.0);
+  mode.stowed = settings_.surroundings == tile::Mode::Surroundings::moving && system_.stowed_after(time_s);
+  for (std::size_t i = 0; i < description.loads.size(); ++i) {
+    const tile::Load& load = description.loads[i];
+    const bool on = load.when == tile::Load::When::pattern && tile::is_on_after(load.pattern, time_s);
+    mode.pattern_share.push_back(load_follows_pattern(i) ? (on ? 1.0 : 0.0) : settings_.mean_load_share[i]);
   }
   const tile::Mode& before = system_.mode();
-  const bool changed = mode.beam != before.beam || mode.drive != before.drive ||
+  const bool changed = mode.beam != before.beam || mode.drive != before.drive || mode.light_W != before.light_W ||
                        mode.pattern_share != before.pattern_share || mode.heater_on != before.heater_on ||
                        mode.stowed != before.stowed || !beam_known_;
   if (description.beam && (mode.beam != before.beam || !beam_known_) && (beam_known_ || mode.beam)) {
@@ -82,13 +115,45 @@ bool Controller::command_changed(double time_s) {
   return changed;
 }
 
+std::optional<tile::TimePattern> Controller::beam_pattern() const {
+  if (settings_.beam || !system_.description().beam) return settings_.beam;
+  return system_.description().beam->pattern;
+}
+
+double Controller::next_sky_edge_s(double time_s) const {
+  return settings_.surroundings == tile::Mode::Surroundings::moving ? system_.next_sky_edge_s(time_s) : tile::never_s;
+}
+
+bool Controller::load_follows_pattern(std::size_t load) const {
+  return load >= settings_.mean_load_share.size() || settings_.mean_load_share[load] < 0.0;
+}
+
+bool Controller::follows_timetable() const { return timetable_ && !settings_.beam; }
+
+bool Controller::command_by_timetable(double time_s, tile::Mode& mode) const {
+  const long piece = timetable_->piece_at(time_s);
+  const tile::Campaign& campaign = *system_.description().campaign;
+  double light_W = 0.0, drive = 0.0;
+  for (const std::size_t i : timetable_->open(piece)) {
+    const tile::Request& request = campaign.requests[timetable_->occurrences()[i].request];
+    light_W += request.light_W.value_or(0.0);
+    drive += request.drive.value_or(0.0);
+  }
+  if (light_W > 0.0) mode.light_W = light_W;
+  if (light_W <= 0.0) mode.drive = std::min(mode.drive, drive);
+  return !timetable_->open(piece).empty() && !timetable_->kept_out(piece);
+}
+
 double Controller::next_edge_s(double time_s) const {
   const tile::Case& description = system_.description();
-  double next_s = system_.next_sky_edge_s(time_s);
-  if (description.beam && description.beam->pattern)
-    next_s = std::min(next_s, tile::next_edge_after(*description.beam->pattern, time_s));
-  for (const tile::Load& load : description.loads) {
-    if (load.when == tile::Load::When::pattern) next_s = std::min(next_s, tile::next_edge_after(load.pattern, time_s));
+  double next_s = next_sky_edge_s(time_s);
+  if (follows_timetable()) next_s = std::min(next_s, timetable_->next_edge_after(time_s));
+  if (const std::optional<tile::TimePattern> pattern = beam_pattern(); pattern && !follows_timetable())
+    next_s = std::min(next_s, tile::next_edge_after(*pattern, time_s));
+  for (std::size_t i = 0; i < description.loads.size(); ++i) {
+    const tile::Load& load = description.loads[i];
+    if (load.when == tile::Load::When::pattern && load_follows_pattern(i))
+      next_s = std::min(next_s, tile::next_edge_after(load.pattern, time_s));
   }
   for (std::size_t i = 0; i < tripped_.size(); ++i) {
     if (tripped_[i] && may_return_s_[i] > time_s) next_s = std::min(next_s, may_return_s_[i]);
@@ -209,7 +274,7 @@ void Controller::update_states(double time_s, std::span<const double> x) {
 bool Controller::take_edge(double time_s, std::span<const double> x) {
   const bool returned = reset_if_due(time_s, x);
   const bool edge = time_s >= sky_edge_s_;  // the slope of what arrives jumps, and so does the solver's past
-  sky_edge_s_ = system_.next_sky_edge_s(time_s);
+  sky_edge_s_ = next_sky_edge_s(time_s);
   return command_changed(time_s) || returned || edge;
 }
 
@@ -230,9 +295,23 @@ bool Controller::take_roots(double time_s, std::span<const double> x, std::span<
   return switched && command_changed(time_s);
 }
 
+network::NodeId Controller::switching_node(std::span<const int> signs) const {
+  for (std::size_t i = 0; i < watched_.size(); ++i) {
+    const Watched& watched = watched_[i];
+    const bool trip = watched.kind == Kind::broken_above && signs[i] > 0 && system_.mode().beam &&
+                      system_.limits()[watched.index].limit.trip_reset_K && !tripped_[watched.index];
+    const bool reset = watched.kind == Kind::reset && signs[i] < 0 && tripped_[watched.index];
+    if (trip || reset) return system_.limits()[watched.index].node;
+    const bool on = watched.kind == Kind::heater_on && signs[i] < 0;
+    const bool off = watched.kind == Kind::heater_off && signs[i] > 0;
+    if ((on || off) && (heater_on_[watched.index] > 0.0) != on) return system_.sensor_of(watched.index);
+  }
+  return -1;
+}
+
 bool Controller::trip_if_due(double time_s, std::size_t limit, std::span<const double> x) {
   const tile::BoundLimit& bound = system_.limits()[limit];
-  if (!bound.limit.trip_reset_K || tripped_[limit] || !system_.mode().beam) return false;
+  if (!settings_.trips || !bound.limit.trip_reset_K || tripped_[limit] || !system_.mode().beam) return false;
   tripped_[limit] = 1;
   may_return_s_[limit] = time_s + bound.limit.trip_min_off_s;
   ++trips_;

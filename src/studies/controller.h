@@ -14,10 +14,34 @@
 
 namespace tileflux::studies {
 
+/// What acts on the tile besides its own laws. As it stands: everything, as in a run.
+struct ControlSettings {
+  std::optional<tile::TimePattern> beam;  ///< none: as the case commands
+  bool throttled = true;
+  bool trips = true;
+  bool thermostats = true;              ///< they switch; false: each heater is on for its mean share of the time
+  bool battery = true;                  ///< it gives and takes; false: it rests
+  std::vector<double> mean_load_share;  ///< per load the share of its power; negative or none: as its pattern says
+  tile::Mode::Surroundings surroundings = tile::Mode::Surroundings::moving;
+  double instant_s = 0.0;  ///< of surroundings that are held at one
+  bool reports = true;     ///< whether what is only told is watched too
+};
+
+/// What controls remember: whether heaters are on, which limits have tripped and when they may come back.
+struct ControlState {
+  std::vector<double> heater_on;     ///< per heater 1 or 0
+  std::vector<char> tripped;         ///< per limit
+  std::vector<double> may_return_s;  ///< per limit
+};
+
 /// Sets the mode of a TileSystem over time. As a Watch it offers the zeros at which something may happen.
 class Controller : public solvers::Watch {
  public:
-  explicit Controller(tile::TileSystem& system);
+  explicit Controller(tile::TileSystem& system, ControlSettings settings = {});
+
+  /// Goes on with what controls remember from before. Call it before `set_commands`.
+  void remember(ControlState state);
+  ControlState state() const { return {heater_on_, tripped_, may_return_s_}; }
 
   /// Sets the mode that schedules, trips and thermostats ask for at this time. A thermostat that finds its sensor
   /// inside the dead band begins off.
@@ -37,8 +61,16 @@ class Controller : public solvers::Watch {
   /// Compares the conditions that are reported (limits, throttles, sun-limited) with before and notes what changed.
   void update_states(double time_s, std::span<const double> x);
 
+  /// The node whose temperature decides a switch at a zero with these signs, or -1 where none of them switches.
+  network::NodeId switching_node(std::span<const int> signs) const;
+
   std::vector<RunEvent> take_events() { return std::exchange(events_, {}); }
   long trips() const { return trips_; }
+  /// The limit that is tripped and leaves the least of the drive, and what it leaves; 1 where none is.
+  std::optional<std::size_t> hardest_trip() const;
+  double trip_left() const;
+  /// The timetable that commands the beam, if the case has a campaign.
+  const std::optional<tile::Timetable>& timetable() const { return timetable_; }
   const std::optional<Diagnostic>& chatter() const { return chatter_; }
 
   // solvers::Watch
@@ -78,9 +110,20 @@ class Controller : public solvers::Watch {
   bool reset_if_due(double time_s, std::span<const double> x);
   bool thermostat_switched(double time_s, std::size_t heater, bool on, std::span<const double> x);
   bool command_changed(double time_s);
+  /// Sets drive and light as the open requests ask; returns whether there is to be a beam.
+  bool command_by_timetable(double time_s, tile::Mode& mode) const;
   void note_chatter(double time_s, const std::string& who);
 
+  void watch_for_report();
+  std::optional<tile::TimePattern> beam_pattern() const;
+  double next_sky_edge_s(double time_s) const;
+  bool load_follows_pattern(std::size_t load) const;
+  /// Whether a campaign commands the beam; not where a cycle of its own was asked for.
+  bool follows_timetable() const;
+
   tile::TileSystem& system_;
+  ControlSettings settings_;
+  std::optional<tile::Timetable> timetable_;
   std::vector<Watched> watched_;
   std::vector<char> tripped_;         ///< per limit
   std::vector<double> may_return_s_;  ///< per limit

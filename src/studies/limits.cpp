@@ -44,11 +44,11 @@ void add_others(const tile::TileSystem& system, const MagnitudeOf& magnitude, st
   }
 }
 
+}  // namespace
+
 bool same_limit(const Margin& a, const Margin& b) {
   return a.kind == b.kind && a.node == b.node && a.other == b.other && a.upper == b.upper;
 }
-
-}  // namespace
 
 std::string_view name_of(LimitKind kind) {
   switch (kind) {

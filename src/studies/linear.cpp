@@ -13,11 +13,11 @@ namespace tileflux::studies {
 namespace {
 
 /// The Jacobian without its rate part, dense: tiles have tens of nodes.
-Eigen::MatrixXd dense_jacobian(const solvers::System& system, std::span<const double> x) {
+Eigen::MatrixXd dense_jacobian(const solvers::System& system, std::span<const double> x, double time_s = 0.0) {
   const solvers::Pattern& pattern = system.pattern();
   std::vector<double> values(static_cast<std::size_t>(pattern.nonzeros()));
   const std::vector<double> no_rate(x.size(), 0.0);
-  system.jacobian(0.0, x, no_rate, 0.0, values);
+  system.jacobian(time_s, x, no_rate, 0.0, values);
   Eigen::MatrixXd matrix = Eigen::MatrixXd::Zero(system.size(), system.size());
   for (int column = 0; column < system.size(); ++column) {
     for (int k = pattern.column_start[static_cast<std::size_t>(column)];
@@ -27,6 +27,17 @@ Eigen::MatrixXd dense_jacobian(const solvers::System& system, std::span<const do
   }
   return matrix;
 }
+
+/// The unknowns with and without a rate.
+struct Parts {
+  std::vector<int> stored, massless;
+
+  explicit Parts(const solvers::System& system) {
+    const auto differential = system.differential();
+    for (int i = 0; i < system.size(); ++i)
+      (differential[static_cast<std::size_t>(i)] ? stored : massless).push_back(i);
+  }
+};
 
 }  // namespace
 
@@ -40,20 +51,29 @@ double temperature_error_K(const solvers::System& system, std::span<const double
   return std::isfinite(error_K) ? error_K : std::numeric_limits<double>::infinity();
 }
 
-Eigen::MatrixXd reduced_rates(const solvers::System& system, std::span<const double> x) {
-  const Eigen::MatrixXd jacobian = dense_jacobian(system, x);
-  const std::vector<double> capacity = solvers::rate_coefficients(system, 0.0, x);
-  std::vector<int> stored, massless;
-  const auto differential = system.differential();
-  for (int i = 0; i < system.size(); ++i) (differential[static_cast<std::size_t>(i)] ? stored : massless).push_back(i);
-  Eigen::MatrixXd reduced = jacobian(stored, stored);
-  if (!massless.empty() && !stored.empty()) {
-    const Eigen::MatrixXd inner = jacobian(massless, massless);
-    reduced -= jacobian(stored, massless) * inner.partialPivLu().solve(Eigen::MatrixXd(jacobian(massless, stored)));
+Eigen::MatrixXd reduced_rates(const solvers::System& system, std::span<const double> x, double time_s) {
+  const Eigen::MatrixXd jacobian = dense_jacobian(system, x, time_s);
+  const std::vector<double> capacity = solvers::rate_coefficients(system, time_s, x);
+  const Parts parts(system);
+  Eigen::MatrixXd reduced = jacobian(parts.stored, parts.stored);
+  if (!parts.massless.empty() && !parts.stored.empty()) {
+    const Eigen::MatrixXd inner = jacobian(parts.massless, parts.massless);
+    reduced -= jacobian(parts.stored, parts.massless) *
+               inner.partialPivLu().solve(Eigen::MatrixXd(jacobian(parts.massless, parts.stored)));
   }
-  for (std::size_t i = 0; i < stored.size(); ++i)
-    reduced.row(static_cast<Eigen::Index>(i)) /= capacity[static_cast<std::size_t>(stored[i])];
+  for (std::size_t i = 0; i < parts.stored.size(); ++i)
+    reduced.row(static_cast<Eigen::Index>(i)) /= capacity[static_cast<std::size_t>(parts.stored[i])];
   return reduced;
+}
+
+Eigen::RowVectorXd massless_slopes(const solvers::System& system, std::span<const double> x, double time_s,
+                                   int massless) {
+  const Eigen::MatrixXd jacobian = dense_jacobian(system, x, time_s);
+  const Parts parts(system);
+  const Eigen::MatrixXd inner = jacobian(parts.massless, parts.massless);
+  const Eigen::MatrixXd slopes = -inner.partialPivLu().solve(Eigen::MatrixXd(jacobian(parts.massless, parts.stored)));
+  const auto found = std::find(parts.massless.begin(), parts.massless.end(), massless);
+  return slopes.row(found - parts.massless.begin());
 }
 
 double slowest_time_constant_s(const solvers::System& system, std::span<const double> x) {

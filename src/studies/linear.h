@@ -15,7 +15,11 @@ double temperature_error_K(const solvers::System& system, std::span<const double
                            double tile_W);
 
 /// A of d(dT)/dt = A dT for the nodes with heat capacity, massless nodes eliminated. Dense, in 1/s.
-Eigen::MatrixXd reduced_rates(const solvers::System& system, std::span<const double> x);
+Eigen::MatrixXd reduced_rates(const solvers::System& system, std::span<const double> x, double time_s = 0.0);
+
+/// How one massless unknown follows those that store: its slope over each of them, in their order.
+Eigen::RowVectorXd massless_slopes(const solvers::System& system, std::span<const double> x, double time_s,
+                                   int massless);
 
 /// The longest time constant near a state in s; 0 without heat capacity, infinite if a mode does not decay.
 double slowest_time_constant_s(const solvers::System& system, std::span<const double> x);

@@ -1,13 +1,14 @@
 #include "tileflux/studies/run.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <utility>
 
+#include "studies/closing.h"
 #include "studies/controller.h"
 #include "studies/extremes.h"
 #include "studies/modes.h"
+#include "studies/series_row.h"
 #include "studies/tile_integrands.h"
 #include "studies/warning.h"
 #include "tileflux/studies/balance.h"
@@ -17,27 +18,6 @@
 namespace tileflux::studies {
 
 namespace {
-
-constexpr std::array columns{
-    SeriesColumn{"beam", "1", "1 while the beam is on"},
-    SeriesColumn{"throttle", "1", "factor on the commanded drive by temperature"},
-    SeriesColumn{"light_out_W", "W", "laser light that leaves the tile"},
-    SeriesColumn{"laser_input_W", "W", "electrical input of all lasers"},
-    SeriesColumn{"electricity_available_W", "W", "what the cells could give"},
-    SeriesColumn{"electricity_drawn_W", "W", "what is taken from the cells"},
-    SeriesColumn{"conditioning_loss_W", "W", "loss of the power conditioning"},
-    SeriesColumn{"sunlight_absorbed_W", "W", "sunlight absorbed by the tile"},
-    SeriesColumn{"infrared_to_space_W", "W", "heat radiated to space, net"},
-    SeriesColumn{"heaters_W", "W", "electricity of all heaters"},
-    SeriesColumn{"battery_charge", "1", "charge of the battery as a share of its capacity"},
-    SeriesColumn{"battery_power_W", "W", "from the bus into the battery; negative on discharge"},
-    SeriesColumn{"melted_share", "1", "share of all phase-change material that is liquid"},
-    SeriesColumn{"sun_distance_m", "m", "distance from the Sun"},
-    SeriesColumn{"sun_seen", "1", "share of the solar disc that is not behind the planet"},
-    SeriesColumn{"tilt_rad", "rad", "between the normal of the front and the direction to the Sun"},
-    SeriesColumn{"sunlight_on_front_W_per_m2", "W m-2", "sunlight on the front"},
-    SeriesColumn{"planet_absorbed_W", "W", "reflected sunlight and infrared of the planet absorbed by the tile"},
-};
 
 /// One run from start to end.
 class Runner {
@@ -110,6 +90,9 @@ class Runner {
     constexpr double most_switches = 1e6;
     const tile::Case& description = system_.description();
     double switches = 0.0;
+    if (description.campaign)
+      switches += 2.0 * static_cast<double>(
+                            tile::Timetable(*description.campaign, description.run.duration_s).occurrences().size());
     const auto count = [&](const tile::TimePattern& pattern) {
       if (pattern.on_s < pattern.every_s) switches += 2.0 * description.run.duration_s / pattern.every_s;
     };
@@ -249,31 +232,7 @@ class Runner {
     ++rows_;
     note_light(time_s, x);
     if (sink_ == nullptr) return;
-    temperatures_.clear();
-    for (network::NodeId id = 0; id < system_.network().node_count(); ++id)
-      temperatures_.push_back(system_.network().temperature_K(id, x));
-    const devices::ChainFlows<double> chain = system_.chain_flows(time_s, x);
-    const tile::Ledger ledger = system_.ledger(time_s, x, {});
-    const tile::SkyState sky = system_.sky(time_s, x);
-    const std::array<double, columns.size()> scalars{system_.mode().beam ? 1.0 : 0.0,
-                                                     chain.throttle,
-                                                     chain.light_out,
-                                                     chain.laser_input,
-                                                     chain.available,
-                                                     chain.drawn,
-                                                     chain.conditioning_loss,
-                                                     ledger.absorbed_W,
-                                                     ledger.to_space_W,
-                                                     chain.heaters,
-                                                     system_.charge_percent(x) / 100.0,
-                                                     chain.battery_power,
-                                                     system_.melted_share(x),
-                                                     sky.sun_distance_m,
-                                                     sky.seen,
-                                                     sky.tilt_rad,
-                                                     sky.front_sun_W_per_m2,
-                                                     ledger.planet_W};
-    sink_->row({time_s, temperatures_, scalars});
+    row_.emit(*sink_, system_, time_s, x);
   }
 
   void finish(const std::vector<double>& begin_x) {
@@ -304,24 +263,7 @@ class Runner {
     for (Diagnostic& warning : validity_warnings(system_, result_.ranges, extremes_.lit_ranges()))
       result_.warnings.push_back(std::move(warning));
     if (controller_.chatter()) result_.warnings.push_back(*controller_.chatter());
-    const std::vector<double> capacities = solvers::rate_coefficients(system_, result_.end_s, result_.final_x);
-    const auto nodes = static_cast<std::size_t>(system_.network().unknown_count());
-    double capacity_J_per_K = 0.0;
-    for (std::size_t i = 0; i < nodes; ++i) capacity_J_per_K += capacities[i];
-    if (capacity_J_per_K > 0.0) result_.error_K = std::abs(result_.books.residual_J()) / capacity_J_per_K;
-    // Where nothing passes in or out (an isolated tile), what is left is the last digits of the temperatures.
-    double hottest_K = 0.0;
-    for (std::size_t i = 0; i < nodes; ++i) hottest_K = std::max(hottest_K, result_.final_x[i]);
-    constexpr double round_off = 1e-12;
-    const bool beyond_round_off = capacity_J_per_K <= 0.0 || result_.error_K > round_off * hottest_K;
-    if (result_.books.relative() > transient_ledger_bound && beyond_round_off) {
-      char text[192];
-      std::snprintf(
-          text, sizeof text,
-          "the energy books of the run do not close: %.3g J of %.6g J (%.2g of it), or %.2g K over the whole tile",
-          result_.books.residual_J(), result_.books.incoming_J, result_.books.relative(), result_.error_K);
-      throw Error(Code::ledger_open, text);
-    }
+    result_.error_K = close_books(system_, result_.books, result_.end_s, result_.final_x, "run");
   }
 
   /// What heaters, battery and the emitting path did.
@@ -365,7 +307,8 @@ class Runner {
   Controller controller_;
   solvers::Transient transient_;
   RunResult result_;
-  std::vector<double> inside_, temperatures_;
+  std::vector<double> inside_;
+  SeriesRow row_;
   std::vector<double> heater_on_s_ = std::vector<double>(system_.description().heaters.size(), 0.0);
   std::map<std::string, long> heater_switches_;
   long rows_ = 0;
@@ -373,8 +316,6 @@ class Runner {
 };
 
 }  // namespace
-
-std::span<const SeriesColumn> series_columns() { return columns; }
 
 double EnergyBooks::relative() const {
   const double through_J = std::max({std::abs(incoming_J), std::abs(light_J), std::abs(to_space_J),

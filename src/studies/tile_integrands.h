@@ -6,11 +6,11 @@
 
 namespace tileflux::studies {
 
-/// incoming, light, to space, to fixed parts, electricity drawn, electricity available, heaters; in watts. Then the
-/// rates of the states of ageing, in 1/s.
+/// incoming, light, to space, to fixed parts, electricity drawn, electricity available, heaters, what the lasers ask
+/// for and get at the bus; in watts. Then the rates of the states of ageing, in 1/s.
 class TileIntegrands : public solvers::Integrands {
  public:
-  static constexpr std::size_t powers = 7;
+  static constexpr std::size_t powers = 9;
 
   explicit TileIntegrands(const tile::TileSystem& system)
       : system_(system), ages_(tile::age_names(system.description()).size()) {}
@@ -25,6 +25,8 @@ class TileIntegrands : public solvers::Integrands {
     values[4] = chain.drawn;
     values[5] = chain.available;
     values[6] = chain.heaters;
+    values[7] = chain.laser_demand;
+    values[8] = chain.laser_bus;
     if (ages_ > 0) tile::age_rates(system_, time_s, x, values.subspan(powers));
   }
 

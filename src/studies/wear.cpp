@@ -21,6 +21,15 @@ struct Means {
   std::optional<Margin> binding;
 };
 
+/// Whether the surroundings repeat with a cycle; where they do not, their mean counts.
+bool repeat_with(const tile::TileSystem& system, double period_s) {
+  const std::optional<double> sky_s = system.sky_period_s();
+  if (!sky_s || *sky_s <= 0.0) return false;
+  constexpr double round_off = 1e-9;
+  const double times = period_s / *sky_s;
+  return times > 0.5 && std::abs(times - std::round(times)) <= round_off * times;
+}
+
 class Cycles {
  public:
   explicit Cycles(const tile::Case& description) : case_(description) {}
@@ -40,7 +49,12 @@ class Cycles {
     means.rate_per_s.resize(age.size());
     if (case_.beam && case_.beam->pattern) {
       const tile::TimePattern& pattern = *case_.beam->pattern;
-      const PeriodicState state = periodic_state(system, pattern.every_s, pattern.on_s, guess_, true);
+      CycleSettings settings;
+      settings.period_s = pattern.every_s;
+      settings.on_s = std::min(pattern.on_s, pattern.every_s);
+      settings.trips = settings.thermostats_switch = settings.loads_follow_patterns = false;
+      settings.surroundings_move = repeat_with(system, pattern.every_s);
+      const PeriodicState state = periodic_state(system, settings, guess_);
       guess_ = state.x;
       count_ += state.cycles;
       for (std::size_t k = 0; k < age.size(); ++k) means.rate_per_s[k] = state.age_change[k] / pattern.every_s;
@@ -107,9 +121,10 @@ WearResult wear(const tile::Case& description, double duration_s, double step_s,
     }
   }
   result.cycles = cycles.count();
-  if (description.battery) {
-    result.warnings.push_back(
-        warning_of(Code::battery_rests, "the battery rests in accelerated runs: they hold for sunlight alone"));
+  if (description.battery && !(description.beam && description.beam->pattern)) {
+    result.warnings.push_back(warning_of(
+        Code::battery_rests,
+        "the battery rests in accelerated runs without a pattern of the beam: they hold for sunlight alone"));
   }
   return result;
 }

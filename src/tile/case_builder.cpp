@@ -57,6 +57,7 @@ Case CaseBuilder::build() {
   build_failures();
   build_ageing();
   build_settings();
+  build_campaign();
   if (!surroundings_) build_size();
   return std::move(case_);
 }
@@ -182,7 +183,15 @@ Material CaseBuilder::material_of(const materials::Solid& solid) {
 }
 
 TimePattern CaseBuilder::pattern(const Record& owner) {
-  const TimePattern pattern{owner.quantity("on"), owner.quantity("every"), owner.quantity("first")};
+  TimePattern pattern{owner.quantity("on"), 0.0, owner.quantity("first")};
+  if (owner.has("every")) {
+    pattern.every_s = owner.quantity("every");
+  } else if (case_.orbit) {
+    pattern.every_s = case_.orbit->path.ellipse.period_s() / static_cast<double>(owner.count("per_orbit"));
+  } else {
+    find(Code::key_missing, owner.place("per_orbit"), "`per_orbit` needs an `orbit` in the case");
+    pattern.every_s = pattern.on_s;
+  }
   if (pattern.on_s > pattern.every_s)
     find(Code::pattern_contradicts, owner.place("on"), "the time on is longer than the period");
   return pattern;
@@ -345,7 +354,11 @@ void CaseBuilder::build_beam() {
   Beam beam;
   beam.drive = record.quantity("drive");
   beam.light_W = record.quantity_if("light");
-  if (record.has("on") && record.has("every")) beam.pattern = pattern(record);
+  if (record.has("on") != (record.has("every") || record.has("per_orbit")))
+    find(Code::key_missing, record.place(record.has("on") ? "on" : record.has("every") ? "every" : "per_orbit"),
+         "`on` and a period, `every` or `per_orbit`, stand together or not at all");
+  else if (record.has("on"))
+    beam.pattern = pattern(record);
   case_.beam = beam;
   if (!record_.has("emitting_path")) return;
   const std::vector<std::string>& path = record_.names("emitting_path");

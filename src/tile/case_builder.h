@@ -100,6 +100,7 @@ class CaseBuilder {
   bool is_massless(const std::string& name) const;
   void build_differences();
   void build_beam();
+  void build_campaign();
   void build_settings();
   void build_size();
   std::optional<Bounds> bounds(const Record& owner, const char* key);

@@ -72,8 +72,9 @@ Section beam_section() {
       {with_default(quantity("drive", "1", positive_share, "share of rated drive"), "100 %"),
        quantity("light", "W", positive, "light that is wanted out of the tile: the drive follows it, up to `drive`"),
        quantity("on", "s", not_negative, "time on in each period"), quantity("every", "s", period, "period"),
+       {"per_orbit", CountType{1, 1000}, "stands for `every`: so many periods fill one revolution of the `orbit`", false, {}},
        with_default(quantity("first", "s", not_negative, "time of the first switching on"), "0 s")});
-  beam.together = {{"on", "every"}};
+  beam.at_most_one_of = {{"every", "per_orbit"}};
   return beam;
 }
 
@@ -171,6 +172,7 @@ Section case_definition() {
         {}},
        section("differences", difference_section(), "limits on differences and gradients between two nodes", list),
        section("beam", beam_section(), "the commanded beam; without it there is none"),
+       section("campaign", campaign_section(), "who asks for light when, for `campaign` and `run`"),
        {"emitting_path",
         NameListType{NameType{true}, 1, 50},
         "nodes that the light passes and whose drift shifts its phase; without it amplifier fibres and optics",

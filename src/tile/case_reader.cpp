@@ -5,6 +5,7 @@
 #include <tuple>
 
 #include "tile/case_builder.h"
+#include "tile/case_reading.h"
 #include "tile/name_check.h"
 #include "tileflux/tile/tile_system.h"
 
@@ -73,17 +74,13 @@ bool is_of_this_version(const input::Document& document, std::vector<Diagnostic>
   return false;
 }
 
-/// A document that has been read, with the materials that its case may use.
-struct Sound {
-  input::Reading reading;
-  materials::Library library;
-};
+}  // namespace
 
-Sound read_soundly(const input::Document& document, std::vector<Diagnostic>& findings,
-                   const materials::Library& library) {
+SoundDocument read_soundly(const input::Document& document, std::vector<Diagnostic>& findings,
+                           const materials::Library& library) {
   if (!document.complete || !is_of_this_version(document, findings)) refuse(std::move(findings), document.file);
   static const input::Section definition = case_definition();
-  Sound sound{input::read_record(document, definition, findings), library};
+  SoundDocument sound{input::read_record(document, definition, findings), library};
   if (has_error(findings)) {
     check_names(document, library, findings);
     refuse(std::move(findings), document.file);
@@ -93,7 +90,7 @@ Sound read_soundly(const input::Document& document, std::vector<Diagnostic>& fin
   return sound;
 }
 
-CaseFile built(const input::Document& document, const Sound& sound, std::vector<Diagnostic> findings) {
+CaseFile built(const input::Document& document, const SoundDocument& sound, std::vector<Diagnostic> findings) {
   CaseBuilder builder(sound.reading.record, document, sound.library, findings);
   CaseFile result;
   result.file = document.file;
@@ -106,15 +103,17 @@ CaseFile built(const input::Document& document, const Sound& sound, std::vector<
   return result;
 }
 
+namespace {
+
 CaseFile from_document(const input::Document& document, std::vector<Diagnostic> findings,
                        const materials::Library& library) {
-  const Sound sound = read_soundly(document, findings, library);
+  const SoundDocument sound = read_soundly(document, findings, library);
   return built(document, sound, std::move(findings));
 }
 
 SizeCases sizes_from_document(const input::Document& document, std::vector<Diagnostic> findings,
                               const materials::Library& library) {
-  const Sound sound = read_soundly(document, findings, library);
+  const SoundDocument sound = read_soundly(document, findings, library);
   SizeCases cases;
   cases.file = built(document, sound, std::move(findings));
   if (!cases.file.description.size)

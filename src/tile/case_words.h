@@ -83,6 +83,7 @@ Section conditioning_section();
 Section heater_section();
 Section laser_section();
 Section ageing_section();
+Section campaign_section();
 Section size_section();
 
 }  // namespace tileflux::tile

@@ -82,6 +82,9 @@ environment::PlateView view_of(const Orbit& orbit, const environment::OrbitPoint
   return view;
 }
 
+/// Times closer than this are one instant.
+double instant_s(double time_s) { return 1e-12 * std::max(1.0, std::abs(time_s)); }
+
 double on_front(double tilt_rad) { return std::max(0.0, std::cos(tilt_rad)); }
 double on_rear(double tilt_rad) { return std::max(0.0, -std::cos(tilt_rad)); }
 
@@ -227,18 +230,21 @@ SkyState Sky::at(double time_s, bool stowed) const {
 }
 
 bool Sky::stowed_after(double time_s) const {
-  return std::any_of(case_.stow.begin(), case_.stow.end(), [&](const TimeWindow& window) {
-    return is_on_after({window.to_s - window.from_s, never_s, window.from_s}, time_s);
-  });
+  const double later_s = time_s + instant_s(time_s);
+  return std::any_of(case_.stow.begin(), case_.stow.end(),
+                     [&](const TimeWindow& window) { return later_s >= window.from_s && later_s < window.to_s; });
 }
 
 double Sky::next_edge_s(double time_s) const {
   double next_s = never_s;
-  for (const TimeWindow& window : case_.stow)
-    next_s = std::min(next_s, next_edge_after({window.to_s - window.from_s, never_s, window.from_s}, time_s));
-  const double instant_s = 1e-12 * std::max(1.0, std::abs(time_s));
+  const double later_s = time_s + instant_s(time_s);
+  for (const TimeWindow& window : case_.stow) {
+    for (const double edge_s : {window.from_s, window.to_s}) {
+      if (edge_s > later_s) next_s = std::min(next_s, edge_s);
+    }
+  }
   if (case_.course) {
-    const auto row = std::upper_bound(case_.course->time_s.begin(), case_.course->time_s.end(), time_s + instant_s);
+    const auto row = std::upper_bound(case_.course->time_s.begin(), case_.course->time_s.end(), later_s);
     if (row != case_.course->time_s.end()) next_s = std::min(next_s, *row);
   }
   if (shadow_edges_s_.empty()) return next_s;
@@ -246,7 +252,7 @@ double Sky::next_edge_s(double time_s) const {
   const double begun = std::floor(time_s / revolution_s);
   for (const double turns : {begun, begun + 1.0}) {
     for (const double edge_s : shadow_edges_s_) {
-      if (edge_s + turns * revolution_s > time_s + instant_s) return std::min(next_s, edge_s + turns * revolution_s);
+      if (edge_s + turns * revolution_s > later_s) return std::min(next_s, edge_s + turns * revolution_s);
     }
   }
   return next_s;

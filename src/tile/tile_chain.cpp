@@ -10,7 +10,7 @@ using network::NodeId;
 
 devices::ChainCommand TileSystem::command(double irradiance_W_per_m2) const {
   const std::optional<double> light_W = case_.beam ? case_.beam->light_W : std::nullopt;
-  return {irradiance_W_per_m2, mode_.beam, mode_.drive, light_W, mode_.battery};
+  return {irradiance_W_per_m2, mode_.beam, mode_.drive, mode_.light_W ? mode_.light_W : light_W, mode_.battery};
 }
 
 TileSystem::Followed TileSystem::throttle_at(std::span<const double> x) const {
@@ -150,6 +150,20 @@ void TileSystem::add_chain_derivatives(double time_s, std::span<const double> x,
 
 devices::ChainFlows<double> TileSystem::chain_flows(double time_s, std::span<const double> x) const {
   return has_chain_ ? evaluate_chain<double>(time_s, x) : devices::ChainFlows<double>{};
+}
+
+double TileSystem::unhindered_light_W(std::span<const double> x, double drive, std::optional<double> light_W) const {
+  devices::ChainCommand wanted;
+  wanted.beam = true;
+  wanted.drive = drive;
+  wanted.light_W = light_W;
+  devices::ChainState<double> state;
+  for (std::size_t b = 0; b < chain_.banks.size(); ++b) state.junction_K[b] = network_.temperature_K(junction_[b], x);
+  const auto demand = devices::bank_demands(chain_, wanted, state);
+  double light = 0.0;
+  for (std::size_t b = 0; b < chain_.banks.size(); ++b)
+    light += chain_.banks[b].flows(demand[b], state.junction_K[b]).light;
+  return chain_.optics_transmission * light;
 }
 
 std::vector<double> TileSystem::heater_powers_W(std::span<const double> x) const {

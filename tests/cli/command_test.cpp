@@ -23,7 +23,7 @@ using ::testing::StartsWith;
 
 const std::string plate = TILEFLUX_PROJECT_DIR "/cases/plate/case.yaml";
 const std::string lamplighter = TILEFLUX_PROJECT_DIR "/cases/lamplighter/case.yaml";
-const std::vector<std::string> all_verbs{"check", "balance", "run", "duty", "size", "materials"};
+const std::vector<std::string> all_verbs{"check", "balance", "run", "duty", "size", "sweep", "materials"};
 
 /// A plate in the sun with a limit of the caller's choice and what else stands behind.
 std::string plate_case(const std::string& below, const std::string& more = {}) {

@@ -19,8 +19,8 @@ struct Piece {
   bool operator==(const Piece&) const = default;
 };
 
-Piece piece_of(const TileSystem& system, std::span<const double> x) {
-  const auto flows = system.chain_flows(x);
+Piece piece_of(const TileSystem& system, double time_s, std::span<const double> x) {
+  const auto flows = system.chain_flows(time_s, x);
   int hardest = -1;
   double least = 1.0;
   for (std::size_t i = 0; i < system.limits().size(); ++i) {
@@ -52,7 +52,7 @@ std::vector<double> random_state(const TileSystem& system, int coldest_K, int ho
   return x;
 }
 
-Comparison compare(TileSystem& system, const Mode& mode, int coldest_K, int hottest_K) {
+Comparison compare(TileSystem& system, const Mode& mode, int coldest_K, int hottest_K, double time_s = 0.0) {
   Comparison result;
   system.set_mode(mode);
   const auto size = static_cast<std::size_t>(system.size());
@@ -62,11 +62,11 @@ Comparison compare(TileSystem& system, const Mode& mode, int coldest_K, int hott
   const double rate_factor = test::between(0.0, 2.0);
 
   std::vector<double> values(static_cast<std::size_t>(system.pattern().nonzeros()));
-  system.jacobian(0.0, x, rate, rate_factor, values);
+  system.jacobian(time_s, x, rate, rate_factor, values);
   // The size of the terms of each row: their slopes times the temperatures, and what is stored.
   std::vector<double> row_size(size, 1.0), still(size);
   const std::vector<double> no_rate(size, 0.0);
-  RC_ASSERT(system.residual(0.0, x, rate, row_size) && system.residual(0.0, x, no_rate, still));
+  RC_ASSERT(system.residual(time_s, x, rate, row_size) && system.residual(time_s, x, no_rate, still));
   for (std::size_t i = 0; i < size; ++i) row_size[i] = 1.0 + std::abs(row_size[i] - still[i]);
   for (std::size_t j = 0; j < size; ++j) {
     for (std::size_t i = 0; i < size; ++i) {
@@ -92,9 +92,9 @@ Comparison compare(TileSystem& system, const Mode& mode, int coldest_K, int hott
       moving = rate;
       moved[j] += step;
       moving[j] += rate_factor * step;
-      RC_ASSERT(system.residual(0.0, moved, moving, out));
-      system.jacobian(0.0, moved, moving, rate_factor, slopes);
-      return piece_of(system, moved);
+      RC_ASSERT(system.residual(time_s, moved, moving, out));
+      system.jacobian(time_s, moved, moving, rate_factor, slopes);
+      return piece_of(system, time_s, moved);
     };
     const Piece piece_above = evaluate(h, above, values_above);
     const Piece piece_below = evaluate(-h, below, values_below);
@@ -117,9 +117,9 @@ Comparison compare(TileSystem& system, const Mode& mode, int coldest_K, int hott
   return result;
 }
 
-void check_jacobian(const Case& description, const Mode& mode, int coldest_K, int hottest_K) {
+void check_jacobian(const Case& description, const Mode& mode, int coldest_K, int hottest_K, double time_s = 0.0) {
   TileSystem system(description);
-  const Comparison result = compare(system, mode, coldest_K, hottest_K);
+  const Comparison result = compare(system, mode, coldest_K, hottest_K, time_s);
   RC_ASSERT(result.mismatches == 0);
   RC_ASSERT(result.columns >= system.size() - 2);
 }
@@ -173,6 +173,31 @@ RC_GTEST_PROP(TileJacobian, EqualsDifferenceQuotientsWhereDevicesSitOnFixedParts
   held.limits[2].node = "bus";
   held.optics->node = "bus";
   check_jacobian(held, {.beam = true, .drive = 0.7, .throttled = true}, 250, 340);
+}
+
+RC_GTEST_PROP(TileJacobian, EqualsDifferenceQuotientsAtAnyTimeOfAnOrbit, ()) {
+  check_jacobian(test::in_orbit(test::everything()), {.beam = true, .drive = 0.7, .throttled = true}, 200, 400, test::between(0.0, 2e4));
+}
+
+/// The tile turns by the temperature of a node, from facing the Sun to edge-on over a range that holds the random states.
+Case turning(Case description, const std::string& node) {
+  for (Surface& surface : description.surfaces) {
+    if (surface.fin && surface.fin->segments == 0) surface.facing = Surface::Facing::not_stated;
+  }
+  description.tilt_law = TiltLaw::hold;
+  description.hold = TiltHold{node, 345.0, 60.0, 1.5};
+  description.sun.tilt_rad = 0.1;
+  return description;
+}
+
+RC_GTEST_PROP(TileJacobian, EqualsDifferenceQuotientsWhereTheTileTurnsAway, ()) {
+  check_jacobian(turning(test::everything(), "back"), {.beam = true, .drive = 0.7, .throttled = true}, 290, 340);
+}
+
+RC_GTEST_PROP(TileJacobian, EqualsDifferenceQuotientsWhereTheTileTurnsAwayAndAnOffPointingTableCounts, ()) {
+  Case other = turning(test::everything_else(), "bench");
+  other.sun_ellipse = environment::Ellipse{.semi_major_axis_m = 9e10, .eccentricity = 0.4};
+  check_jacobian(other, {.beam = true, .drive = 0.7}, 290, 330, test::between(0.0, 1e7));
 }
 
 /// The other sample in a random order of priorities, with the battery in use or at rest.

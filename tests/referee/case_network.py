@@ -10,10 +10,12 @@ import os
 import numpy as np
 import yaml
 
+import sky
 from case_devices import Devices
 from view_factors import polygon_area, view_factor
 from quantities import (ASTRONOMICAL_UNIT_M, STEFAN_BOLTZMANN, Property, Refusal, constant, is_yes, keys_of, number_of, property_of, quantity)
 
+STANDARDS = {"iau_2015": "1361 W/m2", "measured_2011": "1360.8 W/m2", "astm_2000": "1366.1 W/m2", "older_1353": "1353 W/m2"}
 FIN_POINTS = 16  # of collocation along an exact fin, without its root
 
 
@@ -36,8 +38,11 @@ class Network:
         self.infrared = []       # (a, b, exchange area m2)
         self.to_space = []       # (node, emittance x area x view factor)
         self.louvres = []        # (node, Property of the same over temperature)
+        self.louvre_faces = []   # for each, the values of the sky whose infrared it takes up, and the share of the area
         self.fins = []           # exact fins: root, nodes (massless, of the referee's own), width, length, conductance, emittance, sink
-        self.sun = []            # (node, W)
+        self.sun = []            # (node, W), in surroundings at rest
+        self.sky = None          # surroundings that move, see sky.py
+        self.lit = []            # (node, value of the sky, m2 of it that the node takes up)
         self.loads = []          # (node, W, when, pattern)
         self.irradiance = 0.0
         self.space = 2.72548
@@ -74,7 +79,7 @@ class Network:
 
 def read_materials(folder):
     """All entries of a folder of materials files, by kind and name."""
-    found = {"solids": {}, "media": {}, "fluids": {}, "surfaces": {}, "cells": {}}
+    found = {"solids": {}, "media": {}, "fluids": {}, "surfaces": {}, "cells": {}, "bodies": {}}
     for file in sorted(glob.glob(os.path.join(folder, "*.yaml"))):
         with open(file, encoding="utf-8") as stream:
             document = yaml.load(stream, Loader=yaml.BaseLoader)
@@ -84,13 +89,13 @@ def read_materials(folder):
 
 
 class Reader(Devices):
-    def __init__(self, case_file, materials_folder, time):
-        self.time = time
+    def __init__(self, case_file, materials_folder, time, instant):
+        self.time, self.instant, self.folder = time, instant, os.path.dirname(case_file)
         with open(case_file, encoding="utf-8") as stream:
             # The base loader leaves every scalar as text: `on` would otherwise become a truth value.
             self.case = keys_of(
                 yaml.load(stream, Loader=yaml.BaseLoader), "case",
-                "tileflux title life sun space materials stack parts joins infrared heat_pipes stores surfaces enclosures loads cells "
+                "tileflux title life sun orbit space materials stack parts joins infrared heat_pipes stores surfaces enclosures loads cells "
                 "bus battery conditioning heaters housekeeping lasers optics limits beam emitting_path failures size start run duty accuracy")
         self.zones = {}  # of a layer's bare name: (node, share)
         self.materials = read_materials(materials_folder)
@@ -101,14 +106,7 @@ class Reader(Devices):
 
     def read(self):
         net, case = self.network, self.case
-        sun = keys_of(case["sun"], "sun", "distance tilt irradiance_at_1AU")
-        distances = quantity(sun["distance"]) / ASTRONOMICAL_UNIT_M
-        self.normal = quantity(sun.get("irradiance_at_1AU", "1361 W/m2")) / distances**2
-        self.tilt = quantity(sun.get("tilt", "0 deg"))
-        for failure in self.failures_so_far():
-            if failure["what"] == "stuck_tilt":
-                self.tilt = quantity(failure["tilt"])
-        net.irradiance = self.normal * max(0.0, math.cos(self.tilt))
+        self.read_sun(case["sun"])
         net.space = quantity(case.get("space", "2.72548 K"))
         self.read_stack()
         self.read_parts()
@@ -124,6 +122,17 @@ class Reader(Devices):
         self.read_bus()
         self.read_control()
         return net
+
+    def read_sun(self, sun):
+        at_1AU = quantity(sun.get("irradiance_at_1AU", STANDARDS[sun.get("standard", "iau_2015")]))
+        stuck = [quantity(failure["tilt"]) for failure in self.failures_so_far() if failure["what"] == "stuck_tilt"]
+        if sky.wanted(self.case):
+            self.network.sky = sky.Sky(self.case, self.materials["bodies"], self.folder, at_1AU, stuck[-1] if stuck else None, self.instant)
+            return
+        keys_of(sun, "sun", "distance tilt tilt_law irradiance_at_1AU standard")
+        self.normal = at_1AU / (quantity(sun["distance"]) / ASTRONOMICAL_UNIT_M) ** 2
+        self.tilt = stuck[-1] if stuck else quantity(sun.get("tilt", "0 deg"))
+        self.network.irradiance = self.normal * max(0.0, math.cos(self.tilt))
 
     def places(self, name):
         """Nodes that a name stands for, with their shares: several for a layer's bare name where there are zones."""
@@ -268,7 +277,7 @@ class Reader(Devices):
     def read_surfaces(self):
         net = self.network
         for name, surface in self.case.get("surfaces", {}).items():
-            keys_of(surface, name, "on area faces finish emittance absorptance view_to_space sunlit absorbed_in fin louvre")
+            keys_of(surface, name, "on area faces finish emittance absorptance view_to_space sunlit absorbed_in fin louvre facing")
             faces = int(surface.get("faces", "1"))
             area = quantity(surface["area"]) * faces
             seen = area * quantity(surface.get("view_to_space", "100 %"))
@@ -279,17 +288,38 @@ class Reader(Devices):
                     emittance = quantity(failure["emittance"]) if "emittance" in failure else emittance
                     absorptance = quantity(failure["absorptance"]) if "absorptance" in failure else absorptance
             absorbed = absorptance * net.irradiance * area / faces if is_yes(surface.get("sunlit", "no")) else 0.0
+            if net.sky:
+                self.read_lit(name, surface, area / faces, absorptance, emittance)
             if "fin" in surface:
                 self.read_fin(name, net.index(surface["on"]), surface["fin"], area / faces, emittance * seen / area * faces, absorbed)
                 continue
             if louvre:
                 rows = [(quantity(louvre[at]), quantity(louvre[value])) for at, value in (("closed_below", "closed"), ("open_above", "open"))]
                 net.louvres += [(node, Property(rows, share * seen)) for node, share in self.places(surface["on"])]
+                net.louvre_faces += [[(sky.INFRARED + face, 1.0 / faces) for face in sky.facings(surface)]
+                                     if net.sky else [] for _ in self.places(surface["on"])]
             else:
                 net.to_space += [(node, share * emittance * seen) for node, share in self.places(surface["on"])]
             for deposit in surface.get("absorbed_in", [{"node": surface["on"], "share": "1"}]):
-                for node, share in self.places(deposit["node"]):
+                for node, share in self.places(deposit["node"]) if not net.sky else []:
                     net.sun.append((node, share * quantity(deposit["share"]) * absorbed))
+
+    def read_lit(self, name, surface, area, absorptance, emittance):
+        """What the faces of a surface take up of the sky, in places and shares; `area` of one face."""
+        net, seen = self.network, quantity(surface.get("view_to_space", "100 %"))
+        radiates = self.places(surface["on"])
+        deposits = [(node, share * quantity(deposit["share"]))
+                    for deposit in surface.get("absorbed_in", [{"node": surface["on"], "share": "1"}]) for node, share in self.places(deposit["node"])]
+        if "fin" in surface:
+            segments = int(surface["fin"].get("segments", "0"))
+            if segments == 0 and sky.facings(surface):
+                raise Refusal("an exact fin needs a steady Sun")
+            radiates = deposits = [(net.index(f"{name}.{i + 1}"), 1.0 / segments) for i in range(segments)]
+        for face in sky.facings(surface):
+            for node, share in deposits:
+                net.lit.append((node, sky.SUNLIGHT + face, share * absorptance * area))
+                net.lit.append((node, sky.ALBEDO + face, share * absorptance * area * seen))
+            net.lit += [(node, sky.INFRARED + face, share * emittance * area * seen) for node, share in radiates]
 
     def read_fin_segments(self):
         for name, surface in self.case.get("surfaces", {}).items():
@@ -321,7 +351,8 @@ class Reader(Devices):
             run = length / segments * (0.5 if i == 0 else 1.0)
             net.bars.append((before, here, sheet.times(width / run)))
             net.to_space.append((here, emittance * plan / segments))
-            net.sun.append((here, absorbed / segments))
+            if not net.sky:
+                net.sun.append((here, absorbed / segments))
             before = here
 
     def read_enclosures(self):
@@ -365,9 +396,9 @@ class Reader(Devices):
                         net.infrared.append((nodes[i], nodes[j], 0.5 * (exchange[i, j] + exchange[j, i])))
                 net.to_space.append((nodes[i], emittance[i] * area[i] * (views[i] @ from_space + space[i])))
 
-    @staticmethod
-    def pattern(section):
-        return quantity(section["on"]), quantity(section["every"]), quantity(section.get("first", "0 s"))
+    def pattern(self, section):
+        every = self.network.sky.orbit.path.period / quantity(section["per_orbit"]) if "per_orbit" in section else quantity(section["every"])
+        return quantity(section["on"]), every, quantity(section.get("first", "0 s"))
 
     def read_loads(self):
         for load in self.case.get("loads", []):
@@ -414,16 +445,20 @@ class Reader(Devices):
         for failure in self.failures_so_far():
             if failure["what"] == "open_strings":
                 remaining *= 1.0 - quantity(failure["share"])
-        used = net.irradiance
-        if "pointing" in cells:
-            used = self.normal * Property([(quantity(row[0]), quantity(row[1])) for row in cells["pointing"]]).value(self.tilt)
-        dimmed = 1.0
-        if used > 0.0:
-            dimmed += quantity(cells.get("intensity_slope", "0")) * math.log(used / quantity(cells.get("reference_irradiance", "1361 W/m2")))
+        pointing = Property([(quantity(row[0]), quantity(row[1])) for row in cells["pointing"]]) if "pointing" in cells else None
+        fade, normal = quantity(cells.get("intensity_slope", "0")), quantity(cells.get("reference_irradiance", "1361 W/m2"))
+        if net.sky:
+            net.sky.pointing = pointing
+            used = 1.0
+        else:
+            used = self.normal * pointing.value(self.tilt) if pointing else net.irradiance
+        dimmed = 1.0 + fade * math.log(used / normal) if used > 0.0 and not net.sky else 1.0
         net.cell_zones = self.places(cells["on"])
         net.cells = {
             "node": net.cell_zones[0][0], "efficiency": efficiency, "reference": reference, "slope": slope,
             "power": used * area * quantity(cells.get("packing", "100 %")) * remaining * max(dimmed, 0.0),
+            # Under a sky the power is that of 1 W/m2, and fades in the chain.
+            "fade": (fade, normal), "face": (sky.facings(case["surfaces"][cells["surface"]]) or [sky.FRONT])[0],
             "shunt": net.index(cells["shunt"]) if cells.get("undrawn") == "goes_to_shunt" else None,
         }
         net.conditioning_node = net.cells["node"]
@@ -441,9 +476,9 @@ class Reader(Devices):
                     trip = keys_of(limit["trip"], name, "to reset_below minimum_off")
                     net.trips.append((node, below, quantity(trip["reset_below"]), quantity(trip["minimum_off"]), quantity(trip.get("to", "0 %"))))
         if "beam" in case:
-            beam = keys_of(case["beam"], "beam", "drive light on every first")
+            beam = keys_of(case["beam"], "beam", "drive light on every per_orbit first")
             net.light = quantity(beam["light"]) if "light" in beam else None
-            net.beam = (quantity(beam.get("drive", "100 %")), self.pattern(beam) if "every" in beam else None)
+            net.beam = (quantity(beam.get("drive", "100 %")), self.pattern(beam) if "every" in beam or "per_orbit" in beam else None)
         start = keys_of(case.get("start", {}), "start", "from temperature")
         net.start_from = start.get("from", "temperature")
         net.start = quantity(start.get("temperature", "20 degC"))
@@ -455,6 +490,6 @@ class Reader(Devices):
         net.output_every = quantity(run.get("output_every", "60 s"))
 
 
-def read_case(case_file, materials_folder, time=0.0):
-    """The case as it is at a time from the start, with what has failed until then."""
-    return Reader(case_file, materials_folder, time).read()
+def read_case(case_file, materials_folder, time=0.0, instant=None):
+    """The case as it is at a time from the start, with what has failed until then; steady answers for the mean surroundings or an instant."""
+    return Reader(case_file, materials_folder, time, instant).read()

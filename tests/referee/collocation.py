@@ -35,10 +35,10 @@ def between():
     """Values and slopes, over 0..1, of the Legendre polynomials in the middle between points."""
     middles = 0.5 * (PLACES + np.r_[0.0, PLACES[:-1]])
     slopes = np.stack([legendre.legval(2.0 * middles - 1.0, 2.0 * legendre.legder(unit)) for unit in np.eye(POINTS + 1)], axis=1)
-    return legendre.legvander(2.0 * middles - 1.0, POINTS), slopes
+    return middles, legendre.legvander(2.0 * middles - 1.0, POINTS), slopes
 
 
-MIDDLE_VALUES, MIDDLE_SLOPES = between()
+MIDDLES, MIDDLE_VALUES, MIDDLE_SLOPES = between()
 LEFT_OVER_COUNTS = 0.1
 
 
@@ -64,8 +64,9 @@ class Collocation:
         # A kink in a massless node's temperature is forgotten at once; what is stored remembers.
         self.weight = np.where(self.differential, 1.0, 0.1)
 
-    def newton(self, x, length, guess, factors):
+    def newton(self, x, begin, length, guess, factors):
         s, n = POINTS, len(x)
+        self.tile.clock = begin + PLACES * length
         X = guess.copy()  # a column per point
         last = np.inf
         for _ in range(NEWTON_STEPS):
@@ -81,6 +82,10 @@ class Collocation:
             last = size
         raise NotConverged
 
+    def derivatives(self, x, time):
+        self.tile.clock = time
+        return self.tile.derivatives(x, self.tile.rates)
+
     def factors(self, jacobian, length):
         s, n = POINTS, len(jacobian)
         d = self.differential
@@ -90,10 +95,11 @@ class Collocation:
             matrix[i, :, i, :] += own
         return lu_factor(matrix.reshape(s * n, s * n), check_finite=False, overwrite_a=True)
 
-    def error(self, coefficients, length):
+    def error(self, coefficients, begin, length):
         last = (self.weight * np.abs(coefficients[-2:])).max()
         if last > 3.0 * self.tolerance:
             return last
+        self.tile.clock = begin + MIDDLES * length
         left = MIDDLE_SLOPES @ coefficients - length * self.tile.rates((MIDDLE_VALUES @ coefficients).T).T
         left = LEFT_OVER_COUNTS * np.abs(left[:, self.differential]).max() if self.differential.any() else 0.0
         return max((self.weight * np.abs(coefficients[-1])).max(), 0.3 * (self.weight * np.abs(coefficients[-2])).max(), left)
@@ -102,7 +108,7 @@ class Collocation:
         """Yields the polynomial of a step, its end and the state there; a caller that has seen enough stops iterating."""
         x = np.array(x, dtype=float)
         length, time = min(end - begin, 1.0), begin
-        jacobian = self.tile.derivatives(x, self.tile.rates)
+        jacobian = self.derivatives(x, begin)
         fresh, factors, old = True, None, None
         while time < end:
             length = min(length, end - time)
@@ -115,17 +121,17 @@ class Collocation:
             if old is not None and length < 1.2 * old.length:
                 guess = old.at(ahead).T
             try:
-                X = self.newton(x, length, guess, factors[1])
+                X = self.newton(x, time, length, guess, factors[1])
             except NotConverged:
                 if not fresh:
-                    jacobian, fresh, factors = self.tile.derivatives(x, self.tile.rates), True, None
+                    jacobian, fresh, factors = self.derivatives(x, time), True, None
                 else:
                     length, old = 0.3 * length, None
                     if length < 1e-9:
                         raise RuntimeError("the referee's steps have become too short") from None
                 continue
             coefficients = EXPANSION @ np.vstack([x, X.T])
-            error = self.error(coefficients, length)
+            error = self.error(coefficients, time, length)
             grow = 0.8 * (self.tolerance / max(error, 1e-3 * self.tolerance)) ** (1.0 / POINTS)
             # A kink cannot be smoothed out: behind a step this short it is passed.
             if error > self.tolerance and length > 1e-4:
@@ -136,11 +142,12 @@ class Collocation:
             x = X[:, -1].copy()
             yield old, time, x
             length *= min(max(grow, 0.3), 4.0)
-            jacobian, fresh, factors = self.tile.derivatives(x, self.tile.rates), True, None
+            jacobian, fresh, factors = self.derivatives(x, time), True, None
 
 
-def settle(tile, x, jumps=200):
-    """Solves for the massless nodes with the stored ones held."""
+def settle(tile, x, time=None, jumps=200):
+    """Solves for the massless nodes with the stored ones held, at a time."""
+    tile.clock = time
     x = np.array(x, dtype=float)
     m = tile.massless
     if not m:

@@ -71,8 +71,10 @@ std::filesystem::path with_replacement(const test::TemporaryDirectory& here, con
   return copy;
 }
 
-SteadyStates steady_by_command(const std::filesystem::path& case_file) {
-  const Json json = Json::parse(output_of({TILEFLUX_COMMAND, "balance", case_file.string(), "--json"}, answered));
+SteadyStates steady_by_command(const std::filesystem::path& case_file, const std::string& at) {
+  std::vector<std::string> command{TILEFLUX_COMMAND, "balance", case_file.string(), "--json"};
+  if (!at.empty()) command.insert(command.end(), {"--at", at});
+  const Json json = Json::parse(output_of(command, answered));
   SteadyStates states{state_of(json.at("beam_off").at("temperature_K")), {}};
   if (json.contains("beam_on") && !json.at("beam_on").is_null()) states.beam_on = state_of(json.at("beam_on").at("temperature_K"));
   return states;
@@ -127,7 +129,11 @@ SecondOpinion by_scipy(const std::filesystem::path& case_file, double tolerance_
   return opinion;
 }
 
-SteadyStates steady_by_scipy(const std::filesystem::path& case_file) { return steady_of(run_scipy(case_file, {"--steady-only"})); }
+SteadyStates steady_by_scipy(const std::filesystem::path& case_file, const std::string& at) {
+  std::vector<std::string> options{"--steady-only"};
+  if (!at.empty()) options.insert(options.end(), {"--at", at});
+  return steady_of(run_scipy(case_file, options));
+}
 
 State steady_by_ngspice(const std::filesystem::path& case_file, bool beam, const std::optional<Change>& change) {
   const test::TemporaryDirectory here;

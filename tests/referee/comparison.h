@@ -38,8 +38,8 @@ std::filesystem::path project_file(const std::string& name);
 std::filesystem::path with_replacement(const test::TemporaryDirectory& here, const std::filesystem::path& file,
                                        const std::string& text, const std::string& replacement);
 
-/// By running the command.
-SteadyStates steady_by_command(const std::filesystem::path& case_file);
+/// By running the command. Under a moving sky for the mean surroundings, or those `at` a time such as "40 min".
+SteadyStates steady_by_command(const std::filesystem::path& case_file, const std::string& at = "");
 History history_by_command(const std::filesystem::path& case_file);
 
 /// By running the SciPy script.
@@ -50,7 +50,7 @@ struct SecondOpinion {
 /// With the tolerance of its integrator: a bound on the last term of the expansion of a step, far above the error.
 constexpr double fine_K = 1e-6, coarse_K = 1e-5;
 SecondOpinion by_scipy(const std::filesystem::path& case_file, double tolerance_K = fine_K);
-SteadyStates steady_by_scipy(const std::filesystem::path& case_file);
+SteadyStates steady_by_scipy(const std::filesystem::path& case_file, const std::string& at = "");
 
 /// By translating the case into a circuit and running ngspice. With a change, that text of the circuit is replaced.
 struct Change {

@@ -6,6 +6,7 @@ From docs/theory.md alone. Everything works on rows of values, one column per st
 import numpy as np
 
 from quantities import Refusal
+from sky import USED
 from tables import Tables, larger, smaller
 
 RAMP_K = 2.0  # inside the battery's allowed temperatures (theory, section 6)
@@ -39,6 +40,8 @@ def bilinear(grid, temperature, drive):
 class Chain:
     def __init__(self, network):
         self.net = network
+        self.sky = None      # its values in the columns that are worked on
+        self.light_W = 0.0   # what left the tile in them
         for bank in network.banks:
             if bank["amplifier"]:
                 bank["amplifier"]["absorption"] = Tables([bank["amplifier"]["depth"]])
@@ -145,10 +148,19 @@ class Chain:
         gives = battery["most_out"] * smooth((charge - battery["least"]) / battery["derating"]) * window(battery["window_out"])
         return takes, gives
 
+    def sunlight(self, T):
+        """In W/m2 what the cells use, faded; 1 in surroundings at rest, where their power is that of the case."""
+        if self.sky is None:
+            return 1.0
+        used = self.sky[USED + self.net.cells["face"]]
+        fade, normal = self.net.cells["fade"]
+        dark = used.real <= 0.0
+        return used * np.where(dark, 0.0, larger(0.0 * used, 1.0 + fade * np.log(np.where(dark, normal, used) / normal)))
+
     def available(self, T):
         """By zone of the cells, and the most that can be delivered."""
         net, cells = self.net, self.net.cells
-        by_zone = [share * cells["power"] * larger(cells["efficiency"] * (1.0 + cells["slope"] * (T[node] - cells["reference"])), 0.0)
+        by_zone = [share * cells["power"] * self.sunlight(T) * larger(cells["efficiency"] * (1.0 + cells["slope"] * (T[node] - cells["reference"])), 0.0)
                    for node, share in net.cell_zones]
         surplus = larger(sum(by_zone) - net.standby, 0.0)
         linear = 1.0 + net.proportional
@@ -176,6 +188,7 @@ class Chain:
     def add(self, T, charge, mode, h):
         """Adds the chain's heat to h; returns what the battery's charge gains."""
         net, nothing = self.net, 0.0 * T[0]
+        self.light_W = nothing
         if not (net.cells or net.banks or net.heaters or net.housekeeping or net.battery):
             return nothing
         inputs = self.demands(T, mode)
@@ -231,6 +244,7 @@ class Chain:
             if bank["driver"]:
                 h[bank["driver_node"]] += bank["driver"] * power
             light = light + (self.add_amplifier(bank["amplifier"], lit, junction, h) if bank["amplifier"] else lit)
+        self.light_W = net.transmission * light
         if net.optics_node is not None:
             h[net.optics_node] += (1.0 - net.transmission) * light
 

@@ -1,10 +1,11 @@
 """A second computation of a tile, written from docs/theory.md alone: steady states and the transient of a case.
 
-    scipy_referee.py CASE MATERIALS [--steady-only] [--tolerance KELVIN]
+    scipy_referee.py CASE MATERIALS [--steady-only] [--at TIME] [--tolerance KELVIN] [--books]
 
 prints JSON: `beam_off` and `beam_on` (steady temperatures by node), `time_s` and `temperature_K` (a row per output time,
 a column per entry of `nodes`), with a battery `battery_charge` (a share), with stores `melted_share`, and `events`: located
-switchings as [time, what, of]. Exit status 2 with a sentence on stderr for a case that it does not do.
+switchings as [time, what, of]. `--at`: steady states in the surroundings of that instant, else in their mean. `--books` adds `light_J`
+and the `extremes` of every node, of polynomials, in kelvin and seconds. Exit status 2 with a sentence on stderr for a case that it does not do.
 
 Laws: tile_laws.py and power_chain.py; derivatives by complex steps; integration by collocation.py.
 """
@@ -22,7 +23,7 @@ from scipy.optimize import brentq
 
 from case_network import read_case
 from collocation import Collocation, settle
-from quantities import STEFAN_BOLTZMANN, Refusal
+from quantities import STEFAN_BOLTZMANN, Refusal, quantity
 from tile_laws import Mode, Tile
 
 TOLERANCE_K = 1e-6
@@ -37,16 +38,18 @@ def pseudo_transient(tile, x):
     lent = np.ones((tile.size, 1))
     lent[tile.massless] = 1.0 / LENT_CAPACITY
     length = 0.1
-    for _ in range(1000):
+    # A tilt that holds a temperature turns within a few kelvin: no step may leap over them.
+    most = 0.25 * tile.net.sky.hold[2] if tile.held is not None else 30.0
+    for _ in range(4000):
         slope, jacobian = lent[:, 0] * tile.rates(x[:, None])[:, 0], lent * tile.derivatives(x, tile.rates)
         change = np.linalg.solve(np.eye(tile.size) - length * jacobian, length * slope)
         size = np.abs(change).max()
-        if size > 30.0 and length > 1e-3:
+        if size > most and length > 1e-3:
             length *= 0.25
             continue
-        x = x + change * min(1.0, 30.0 / max(size, 1e-300))
+        x = x + change * min(1.0, most / max(size, 1e-300))
         # Steps without bound would be Newton's method, which can go to and fro across kinks for ever.
-        length *= 3.0 if size < 5.0 and length < 1e4 else 1.0
+        length *= 3.0 if size < most / 6.0 and length < 1e4 else 1.0
         if length > 1e4 and size < 1e-6:
             return x
     raise RuntimeError("no steady state found")
@@ -56,10 +59,13 @@ def steady(tile):
     """A steady state, as a state."""
     net = tile.net
     fixed = [node.fixed for node in net.nodes if node.fixed is not None]
-    heat = sum(power for _, power in net.sun) + sum(tile.load_W(k) for k in range(len(net.loads)))
+    heat = sum(power for _, power in net.sun) + sum(tile.takes_up @ net.sky.values(None, np.array([273.15]), 1)[:, 0]) if net.sky else (
+        sum(power for _, power in net.sun))
+    heat += sum(tile.load_W(k) for k in range(len(net.loads)))
     area = sum(area for _, area in net.to_space) + sum(area.rows[-1] for _, area in net.louvres)
     area += sum(fin[2] * fin[3] * fin[5] for fin in net.fins)
     guess = sum(fixed) / len(fixed) if fixed else max(5.0, (max(0.0, heat) / (STEFAN_BOLTZMANN * area)) ** 0.25)
+    tile.clock = None
     x = tile.state_of([guess] * len(tile.unknown), net.battery["start"] if net.battery else None)
     # The battery rests: its charge is as given, and no unknown.
     tile.resting = True
@@ -133,6 +139,7 @@ class Referee:
         self.net = read(0.0)
         self.tile = Tile(self.net)
         self.events, self.control = [], None
+        self.light_J, self.extremes = None, {}
 
     def steady_state(self, beam):
         drive = self.net.beam[0] if self.net.beam else 0.0
@@ -160,6 +167,8 @@ class Referee:
         edges = {0.0, self.net.duration}
         for pattern in [self.net.beam[1] if self.net.beam else None] + [load[3] for load in self.net.loads]:
             edges.update(edge for edge in (edges_of(pattern, self.net.duration) if pattern else []) if edge < self.net.duration)
+        if self.net.sky:
+            edges.update(self.net.sky.edges(self.net.duration))
         edges.update(time for time in self.net.failures if 0.0 < time < self.net.duration)
         return sorted(edges)
 
@@ -175,7 +184,7 @@ class Referee:
                 self.net, read_at = self.read(time), time
                 self.tile = Tile(self.net)
             self.set_mode(time)
-            x = settle(self.tile, x)
+            x = settle(self.tile, x, time)
             if np.any(np.abs(rows - time) < SAME_INSTANT_S):
                 result[float(rows[np.argmin(np.abs(rows - time))])] = x.copy()
             # Where a control's condition holds at once, it acts at once.
@@ -198,6 +207,8 @@ class Referee:
             last = event[0] if event else time
             within = (rows > step.begin + SAME_INSTANT_S) & (rows < last - SAME_INSTANT_S)
             at_its_end = (np.abs(rows - time) < SAME_INSTANT_S) & (time < end) & (event is None)
+            if self.light_J is not None:
+                self.keep_books(step, last)
             inside = rows[within | at_its_end]
             for row, seen in zip(inside, step.at(inside) if len(inside) else []):
                 result[float(row)] = seen
@@ -205,6 +216,23 @@ class Referee:
                 self.note(*event)
                 return event[0], step.at(event[0])[0]
         return end, state
+
+    def keep_books(self, step, end):
+        """Light by Gauss-Legendre quadrature, and the extremes of every node within a step."""
+        points, weights = np.polynomial.legendre.leggauss(8)
+        self.tile.clock = step.begin + 0.5 * (end - step.begin) * (1.0 + points)
+        self.tile.heat(step.at(self.tile.clock).T)
+        self.light_J += 0.5 * (end - step.begin) * float(weights @ self.tile.chain.light_W.real)
+        for place, index in enumerate(self.tile.unknown):
+            turns = np.polynomial.legendre.legroots(np.polynomial.legendre.legder(step.coefficients[:, place]))
+            turns = [step.begin + 0.5 * step.length * (1.0 + root.real) for root in turns if abs(root.imag) < 1e-12 and abs(root.real) < 1.0]
+            for time in [step.begin, end] + [turn for turn in turns if turn < end]:
+                T = self.tile.temperatures(step.at(time).T)[index, 0]
+                found = self.extremes.setdefault(self.net.nodes[index].name, [T, time, T, time])
+                if T < found[0]:
+                    found[:2] = [float(T), float(time)]
+                if T > found[2]:
+                    found[2:] = [float(T), float(time)]
 
     def first_event(self, step, end, watched):
         times = np.linspace(step.begin, end, SAMPLES)
@@ -229,10 +257,13 @@ def main():
     parser.add_argument("materials")
     parser.add_argument("--steady-only", action="store_true")
     parser.add_argument("--run-only", action="store_true")
+    parser.add_argument("--at", help="such as '40 min'")
+    parser.add_argument("--books", action="store_true")
     parser.add_argument("--tolerance", type=float, default=TOLERANCE_K)
     options = parser.parse_args()
     try:
-        referee = Referee(lambda time: read_case(options.case, options.materials, time), options.tolerance)
+        instant = quantity(options.at) if options.at else None
+        referee = Referee(lambda time: read_case(options.case, options.materials, time, instant), options.tolerance)
         network = referee.net
         shown = [i for i, node in enumerate(network.nodes) if node.name != "#"]
         names = [network.nodes[i].name for i in shown]
@@ -246,10 +277,13 @@ def main():
             if not options.run_only and (not beam or network.beam):
                 answer[key] = dict(zip(names, seen(referee.steady_state(beam))))
         if not options.steady_only:
+            referee.light_J = 0.0 if options.books else None
             rows = referee.run()
             answer["time_s"] = sorted(rows)
             answer["temperature_K"] = [seen(rows[time]) for time in answer["time_s"]]
             answer["events"] = referee.events
+            if options.books:
+                answer["light_J"], answer["extremes"] = referee.light_J, referee.extremes
             if network.battery:
                 answer["battery_charge"] = [rows[time][-1] / 100.0 for time in answer["time_s"]]
             if network.stores:

@@ -9,6 +9,8 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
 #include "referee/comparison.h"
 #include "support/child_process.h"
 
@@ -18,6 +20,10 @@ namespace {
 constexpr double steady_tolerance_K = 1e-6;
 constexpr double transient_tolerance_K = 1e-3;
 constexpr double plainly_wrong_K = 1e-2;
+// Mean surroundings are put together by Simpson's rule, which bends at an edge-on Sun and at a limb that comes into sight, from
+// fluxes that are good to 0.02 W/m2: 1e-3 K for parts that lose 5 W/(m2 K) and take up 0.3 of that on average.
+constexpr double mean_tolerance_K = 1e-3;
+constexpr double charge_tolerance = 1e-5;  // the program promises 1e-4
 
 const std::filesystem::path lamplighter = project_file("cases/lamplighter/case.yaml");
 const std::filesystem::path every_law = project_file("tests/referee/cases/every_law.yaml");
@@ -69,6 +75,84 @@ TEST(ScipyReferee, AgreesWhereTheSunDoesNotFeedTheStandbyLoss) {
   const std::filesystem::path dusk = with_replacement(here, lamplighter, "tilt: 0 deg", "tilt: 89.7 deg");
   const std::filesystem::path idle = with_replacement(here, dusk, "housekeeping: {on: computer, power: 6 W}", "");
   EXPECT_LT(largest_difference_K(steady_by_command(idle).beam_off, steady_by_scipy(idle).beam_off), steady_tolerance_K);
+}
+
+std::filesystem::path low_orbit_for(const test::TemporaryDirectory& here, const std::string& time) {
+  return with_replacement(here, project_file("cases/low_orbit/case.yaml"), "duration: 8 h", "duration: " + time);
+}
+
+/// Both steady states and the transient; returns ours.
+History expect_agreement_under_a_sky(const std::filesystem::path& file, const std::string& name, double steady_K) {
+  const SteadyStates steady = steady_by_command(file);
+  const SecondOpinion theirs = by_scipy(file, coarse_K);
+  EXPECT_LT(reached(name + ", steady, K", largest_difference_K(steady.beam_off, theirs.steady.beam_off)), steady_K);
+  if (!steady.beam_on.empty()) {
+    EXPECT_LT(reached(name + ", steady with the beam, K", largest_difference_K(steady.beam_on, theirs.steady.beam_on)), steady_K);
+  }
+  const History ours = history_by_command(file);
+  EXPECT_LT(reached(name + ", K", largest_difference_K(ours, theirs.history)), transient_tolerance_K);
+  if (!theirs.history.battery_charge.empty()) {
+    EXPECT_LT(reached(name + ", charge", largest_difference(ours.battery_charge, theirs.history.battery_charge)), charge_tolerance);
+  }
+  return ours;
+}
+
+double range_K(const History& history, const std::string& node) {
+  const auto [least, most] = std::minmax_element(history.temperature_K.at(node).begin(), history.temperature_K.at(node).end());
+  return *most - *least;
+}
+
+// The script integrates views of the planet over its ground and the Sun's disc by rings; in place of a spline it has polynomials that
+// are halved until they follow to 1e-6 W/m2.
+TEST(ScipyReferee, AgreesOnALowOrbitThroughShadowAndFiring) {
+  const test::TemporaryDirectory here;
+  const History ours = expect_agreement_under_a_sky(low_orbit_for(here, "2 h"), "low orbit", mean_tolerance_K);
+  EXPECT_GT(range_K(ours, "panel"), 100.0);
+}
+
+// Around the Moon, whose infrared follows the Sun: all that low_orbit is not. Louvre, light that goes to two nodes, edge-on for a while.
+TEST(ScipyReferee, AgreesOnAnEllipticOrbitByItsInclinationWithTheFrontToTheZenith) {
+  expect_agreement_under_a_sky(project_file("tests/referee/cases/elliptic_orbit.yaml"), "elliptic orbit", mean_tolerance_K);
+}
+
+TEST(ScipyReferee, AgreesOnAnEllipseAroundTheSunFixedInSpaceUntilTheRearIsLit) {
+  const History ours = expect_agreement_under_a_sky(project_file("tests/referee/cases/ellipse.yaml"), "ellipse", mean_tolerance_K);
+  EXPECT_GT(range_K(ours, "panel"), 300.0);
+}
+
+TEST(ScipyReferee, AgreesOnACourseWithATimeEdgeOn) {
+  expect_agreement_under_a_sky(project_file("tests/referee/cases/course.yaml"), "course", mean_tolerance_K);
+}
+
+TEST(ScipyReferee, AgreesOnATileThatTurnsItself) {
+  const test::TemporaryDirectory here;
+  const std::filesystem::path hour = with_replacement(here, project_file("cases/near_sun/turning.yaml"), "duration: 12 h", "duration: 1 h");
+  expect_agreement_under_a_sky(hour, "turning", steady_tolerance_K);
+}
+
+TEST(ScipyReferee, AgreesOnSteadyStatesAtOneInstantOfAnOrbit) {
+  // Noon, in the penumbra (the disc is seen by two constructions that differ by 1e-5 of it: 1e-3 K), in the shadow, and lit from ahead.
+  const std::filesystem::path file = project_file("cases/low_orbit/case.yaml");
+  for (const char* time : {"0 s", "1826 s", "48 min", "80 min"}) {
+    EXPECT_LT(reached(time, largest_difference_K(steady_by_command(file, time).beam_off, steady_by_scipy(file, time).beam_off)), mean_tolerance_K);
+  }
+}
+
+TEST(ScipyReferee, MissesIfThePlanetOrTheTiltIsNotThatOfTheCase) {
+  struct Mistake {
+    const char *name, *text, *replacement;
+  };
+  const test::TemporaryDirectory here;
+  const std::filesystem::path orbit = low_orbit_for(here, "25 min");
+  for (const Mistake& mistake : {Mistake{"albedo", "beta: 20 deg", "beta: 20 deg, albedo: 0 %"}, Mistake{"values", "body: earth", "body: earth, values: hot"},
+                                 Mistake{"height of the Sun", "beta: 20 deg", "beta: 21 deg"}, Mistake{"face", "view_to_space: 95 %, facing: rear", "view_to_space: 95 %, facing: front"}}) {
+    const test::TemporaryDirectory changed;
+    const History theirs = by_scipy(with_replacement(changed, orbit, mistake.text, mistake.replacement), coarse_K).history;
+    EXPECT_GT(reached(mistake.name, largest_difference_K(history_by_command(orbit), theirs)), plainly_wrong_K);
+  }
+  const std::filesystem::path ellipse = project_file("tests/referee/cases/ellipse.yaml");
+  const std::filesystem::path turned = with_replacement(here, ellipse, "tilt: 30 deg", "tilt: 29 deg");
+  EXPECT_GT(largest_difference_K(steady_by_command(ellipse).beam_off, steady_by_scipy(turned).beam_off), plainly_wrong_K);
 }
 
 TEST(ScipyReferee, MissesIfItIsGivenOnePathLess) {

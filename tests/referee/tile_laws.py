@@ -9,6 +9,7 @@ import numpy as np
 from case_network import FIN_POINTS
 from power_chain import Chain
 from quantities import STEFAN_BOLTZMANN
+from sky import CHANNELS
 from tables import Tables, larger, smaller
 
 COMPLEX_STEP = 1e-30
@@ -48,6 +49,7 @@ class Tile:
             self.stored.append(len(self.unknown))
         self.fixed = np.array([node.fixed or 0.0 for node in net.nodes])
         self.mode, self.resting = None, False  # resting: the battery's charge is held
+        self.clock = None  # time of the columns that are worked on, one for all or one each; None: the steady surroundings
         self.place = {i: k for k, i in enumerate(self.unknown)}
         self.gather()
         self.chain = Chain(net)
@@ -68,6 +70,10 @@ class Tile:
             self.always[i] += STEFAN_BOLTZMANN * area * net.space**4
         for i, power in net.sun:
             self.always[i] += power
+        self.takes_up = np.zeros((n, CHANNELS))
+        for i, value, area in net.lit:
+            self.takes_up[i, value] += area
+        self.held = net.index(net.sky.hold[0]) if net.sky and net.sky.hold else None
         self.bar_ends = np.array([(a, b) for a, b, _ in net.bars], dtype=int).reshape(-1, 2)
         self.bars = Tables([bar for _, _, bar in net.bars])
         self.layer_ends = np.array([layer[:2] for layer in net.layers], dtype=int).reshape(-1, 2)
@@ -132,6 +138,7 @@ class Tile:
         if self.louvre_nodes:
             emitted = STEFAN_BOLTZMANN * self.louvres.value(T[self.louvre_nodes]) * (fourth[self.louvre_nodes] - net.space**4)
             np.subtract.at(h, self.louvre_nodes, emitted)
+        self.add_sky(T, h)
         if self.incidence.shape[1]:
             h += self.incidence @ np.concatenate(self.flows(T))
         for fin in net.fins:
@@ -143,6 +150,18 @@ class Tile:
         if self.resting and net.battery:
             gain = net.battery["start"] - x[-1]
         return np.concatenate([values, gain[None, :]]) if net.battery else values
+
+    def add_sky(self, T, h):
+        net = self.net
+        if not net.sky:
+            return
+        self.chain.sky = values = net.sky.values(self.clock, T[self.held] if self.held is not None else None, T.shape[1])
+        h += self.takes_up @ values
+        if self.louvre_nodes:
+            areas = self.louvres.value(T[self.louvre_nodes])
+            for node, area, faces in zip(self.louvre_nodes, areas, net.louvre_faces):
+                for value, share in faces:
+                    h[node] += share * area * values[value]
 
     def flows(self, T):
         found = []

@@ -177,4 +177,23 @@ inline tile::Case everything_else() {
   return all;
 }
 
+/// Any tile around a planet on an ellipse, every outer surface facing somewhere.
+inline tile::Case in_orbit(tile::Case description) {
+  using Facing = tile::Surface::Facing;
+  for (tile::Surface& surface : description.surfaces) {
+    if (surface.facing == Facing::not_stated) surface.facing = surface.faces == 2 ? Facing::both : Facing::rear;
+    if (surface.fin && surface.fin->segments == 0) surface.facing = Facing::shielded;
+    if (surface.absorptance == 0.0) surface.absorptance = 0.2;
+  }
+  tile::Orbit orbit;
+  orbit.body = "somewhere";
+  orbit.planet = {6.4e6, 4e14, 1.5e11, 0.02, 0.3, environment::UniformInfrared{240.0}};
+  orbit.path.ellipse = environment::ellipse_between(4e14, 6.4e6, 5e5, 3e6);
+  orbit.path.beta_rad = 0.3;
+  orbit.path.periapsis_from_noon_rad = 1.0;
+  description.orbit = orbit;
+  description.sun.tilt_rad = 0.2;
+  return description;
+}
+
 }  // namespace tileflux::test

@@ -29,7 +29,7 @@ Reproductions all_reproductions() {
 
 ClosedForms all_closed_forms() {
   ClosedForms all = tile_references();
-  for (const ClosedForms& more : {duty_references(), melting_references(), sized_radiators()})
+  for (const ClosedForms& more : {duty_references(), melting_references(), sized_radiators(), sweeps()})
     all.insert(all.end(), more.begin(), more.end());
   return all;
 }

@@ -63,7 +63,7 @@ ClosedForms duty_references() {
   for (const auto& [period_s, expected_percent] : duties) {
     forms.push_back({fmt::format("sustainable duty at {} s, %", period_s), expected_percent, half_of_ppm, printed, percent_at(period_s), "studies::sustainable_duty"});
   }
-  forms.push_back({"bound of the duty for short periods, %", 10.17, half_of_hundredth, printed, 100.0 * studies::sustainable_duty(system, 30.0).short_period_fraction, "studies::sustainable_duty"});
+  forms.push_back({"bound of the duty for short periods, %", 10.17, half_of_hundredth, printed, 100.0 * *studies::sustainable_duty(system, 30.0).short_period_fraction, "studies::sustainable_duty"});
   return forms;
 }
 

@@ -76,5 +76,6 @@ Reproductions media_library();
 ClosedForms tile_references();        // tile_test.cpp
 ClosedForms duty_references();        // duty_test.cpp
 ClosedForms sized_radiators();        // radiator_test.cpp
+ClosedForms sweeps();                 // sweep_test.cpp
 
 }  // namespace tileflux::verification

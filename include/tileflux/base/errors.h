@@ -64,6 +64,9 @@ enum class Code {
   electricity_exceeds_sunlight,
   limits_contradict,
   pattern_contradicts,
+  windows_overlap,
+  windows_backwards,
+  request_beyond_run,
   part_not_described,
   // The answer
   limit_broken,
@@ -80,6 +83,8 @@ enum class Code {
   control_chatter,
   heater_authority,
   battery_rests,
+  mean_surroundings,
+  slow_mode,
   roll_over_passed,
   interrupted,
   // Files and the command line

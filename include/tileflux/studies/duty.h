@@ -1,8 +1,8 @@
 #pragma once
 /// Duty limits: how long a burst may last, how long the recovery takes, which drive can go on for ever, and which share
 /// of the time the beam may be on at the case's period. All at the commanded drive, without throttle or trip. A battery
-/// that feeds the lasers acts in bursts and recoveries, from the charge of the start; elsewhere it rests. Surroundings
-/// that move do so in bursts and recoveries, from 0 s of the case on; elsewhere they rest in their mean.
+/// that feeds the lasers acts in bursts and recoveries, from the charge of the start, and in sustainable duties; in the
+/// continuous rating it rests. Surroundings that move do so in bursts and recoveries, from 0 s of the case on.
 
 #include <functional>
 #include <optional>
@@ -11,6 +11,7 @@
 
 #include "tileflux/studies/balance.h"
 #include "tileflux/studies/limits.h"
+#include "tileflux/studies/sustainable.h"
 #include "tileflux/tile/tile_system.h"
 
 namespace tileflux::studies {
@@ -40,39 +41,14 @@ struct Recovery {
   double charging_W = 0.0;       ///< what a battery that acts gains at the end of its recovery; never: none, or a loss
 };
 
-/// The state that a duty cycle repeats.
-struct PeriodicState {
-  std::vector<double> x;                     ///< at the moment the beam goes on
-  std::vector<TemperatureRange> ranges;      ///< over one cycle, per node of the network
-  std::vector<TemperatureRange> lit_ranges;  ///< the same while the beam was on; empty if it never was
-  std::vector<Peak> peaks;                   ///< of rates and differences over one cycle
-  double light_J = 0.0;                      ///< per cycle
-  std::vector<double> age_change;            ///< of the states of ageing over one cycle
-  int cycles = 0;                            ///< cycle evaluations used
-  double slowest_multiplier = 0.0;           ///< of the linearised cycle map
-  double error_K = 0.0;                      ///< estimated distance to the true periodic state
-};
-
-/// The largest on-fraction whose periodic steady state meets every limit.
-struct SustainableDuty {
-  double period_s = 0.0;
-  double fraction = 0.0;          ///< 0: none
-  bool limited = false;           ///< whether a limit ends it (otherwise 1)
-  std::optional<Margin> binding;  ///< the limit that binds, over the cycle
-  std::optional<Margin> next;     ///< the limit after it
-  double mean_light_W = 0.0;
-  double short_period_fraction = 0.0;  ///< the bound for periods going to zero
-  std::optional<Margin> short_period_binding;
-  PeriodicState state;  ///< at `fraction`
-  int cycles = 0;       ///< cycle evaluations of the whole search
-};
-
 struct Duty {
   std::vector<double> start_x;  ///< the starting state, beam off
   Burst burst;
   Recovery recovery;
   ContinuousRating rating;
   std::optional<SustainableDuty> sustainable;  ///< none if the case's beam has no period
+  std::optional<DutyCurve> curve;              ///< if asked for
+  std::optional<DutyMap> map;                  ///< if asked for
   std::vector<Diagnostic> warnings;
 
   /// Whether anything at all can be done: some drive or duty meets every limit.
@@ -90,16 +66,15 @@ Burst burst(tile::TileSystem& system, const std::vector<double>& start_x);
 Recovery recovery(tile::TileSystem& system, const std::vector<double>& start_x, const std::vector<double>& burst_end_x,
                   double begin_s = 0.0);
 
-/// The periodic state of `on_s` with the beam in every `period_s`, by fixed-point steps on the cycle map,
-/// preconditioned by (I - M)^-1 with M the linearised map. `guess` (may be empty) is a state at the moment the beam
-/// goes on. With `throttled` the throttle laws act. Throws Error(periodic_not_found).
-PeriodicState periodic_state(tile::TileSystem& system, double period_s, double on_s, std::vector<double> guess = {},
-                             bool throttled = false);
-
-/// Throws Error; a tile whose idle state breaks a limit has fraction 0 and names the limit.
-SustainableDuty sustainable_duty(tile::TileSystem& system, double period_s);
+struct DutyOptions {
+  int curve_points = 0;                  ///< periods of the curve from 0.1 s to a day; 0: no curve
+  bool map = false;                      ///< over `map_drives` and `map_periods` from 10 s to a day
+  std::function<bool(double)> progress;  ///< told how much is done, 0..1; false: what is not begun is left out
+};
+inline constexpr int map_drives = 8, map_periods = 12;
+inline constexpr double shortest_map_period_s = 10.0;
 
 /// Everything above for a case. Throws Error(key_missing) if the case has no limits or no beam.
-Duty duty(tile::TileSystem& system, const std::function<void(double)>& progress = {});
+Duty duty(tile::TileSystem& system, const DutyOptions& options = {});
 
 }  // namespace tileflux::studies

@@ -86,6 +86,9 @@ std::vector<Margin> margins_over(const tile::TileSystem& system, std::span<const
 /// the case must have one.
 Margin charge_margin(const tile::TileSystem& system, double charge_percent);
 
+/// Whether two margins are of one limit.
+bool same_limit(const Margin& a, const Margin& b);
+
 /// The smallest margin, or none without limits.
 std::optional<Margin> binding(const std::vector<Margin>& margins);
 

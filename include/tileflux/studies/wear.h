@@ -34,8 +34,8 @@ struct WearResult {
 
 /// Averaging over the fast cycle (Sanders, Verhulst & Murdock 2007, Averaging Methods in Nonlinear Dynamical Systems):
 /// within a step the states of ageing follow their mean rates over the periodic state, throttle included, by Heun's
-/// rule. Without a beam pattern the mean is that of the steady state. Trips are left out, thermostats are averaged, the
-/// battery rests. Failures count from the beginning of the step after them.
+/// rule. Without a beam pattern the mean is that of the steady state, in which the battery rests. Trips are left out,
+/// thermostats are averaged. Failures count from the beginning of the step after them.
 /// Throws Error: key_missing without `ageing`, and what the cycles throw.
 WearResult wear(const tile::Case& description, double duration_s, double step_s,
                 const std::function<bool(double share)>& go_on = {});

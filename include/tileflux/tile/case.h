@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "tileflux/environment/sun.h"
+#include "tileflux/tile/campaign.h"
 #include "tileflux/tile/case_devices.h"
 #include "tileflux/tile/case_sky.h"
 #include "tileflux/tile/case_structure.h"
@@ -132,6 +133,7 @@ struct Case {
   std::vector<Limit> limits;
   std::vector<DifferenceLimit> differences;
   std::optional<Beam> beam;
+  std::optional<Campaign> campaign;  ///< who asks for light when; `beam` must stand and says the most drive only
   std::vector<std::string>
       emitting_path;              ///< nodes whose drift shifts the phase of the light; empty: chosen by the tile
   std::vector<Failure> failures;  ///< by rising time

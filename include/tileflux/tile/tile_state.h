@@ -1,6 +1,7 @@
 #pragma once
 /// What a compiled tile is told and what it tells: its mode, its books, its limits.
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -12,8 +13,9 @@ namespace tileflux::tile {
 /// What is switched at one instant. Changes only at scheduled edges and located events.
 struct Mode {
   bool beam = false;
-  double drive = 1.0;     ///< commanded share of rated drive
-  bool throttled = true;  ///< whether throttle limits act
+  double drive = 1.0;             ///< commanded share of rated drive
+  bool throttled = true;          ///< whether throttle limits act
+  std::optional<double> light_W;  ///< light wanted out of the tile, in place of that of the case's beam
   /// Per load of the case: 1 or 0 for a patterned load that is on or off; its mean in an average.
   std::vector<double> pattern_share;
   /// Per heater 1 or 0, as its thermostat has switched. Empty: thermostats are averaged, each heater on for that share

@@ -57,6 +57,10 @@ class TileSystem : public solvers::System {
   SkyState sky(double time_s, std::span<const double> x) const;
   SkyState sky(std::span<const double> x) const { return sky(rest_s(), x); }
 
+  /// The light that would leave the tile at a state if the bus gave all that is asked for, whatever the mode: for a
+  /// share of rated drive, or for the light that is wanted with `drive` as the most.
+  double unhindered_light_W(std::span<const double> x, double drive, std::optional<double> light_W) const;
+
   /// d(heat of the junction)/dT times its resistance to the mount, per bank: 1 or more is a thermal runaway.
   std::vector<double> loop_gains(std::span<const double> x) const;
 

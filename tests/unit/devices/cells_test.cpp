@@ -34,7 +34,7 @@ TEST(Cells, GiveNothingInTheDark) { EXPECT_EQ(example.available_W(250.0, 0.0), 0
 RC_GTEST_PROP(Cells, DerivativeEqualsDifferenceQuotient, ()) {
   const double T = test::temperature_between(100, 900);
   const double irradiance = test::between(0.0, 20'000.0);
-  const double exact = example.available_W(variable<1>(T, 0), irradiance).derivatives()[0];
+  const double exact = example.available_W(variable<1>(T, 0), Dual<1>(irradiance)).derivatives()[0];
   const double quotient = test::difference_quotient([&](double t) { return example.available_W(t, irradiance); }, T);
   RC_ASSERT(std::abs(exact - quotient) <= test::difference_error(irradiance, T));
 }

@@ -326,5 +326,34 @@ TEST(Regime, HasAName) {
   EXPECT_EQ(name_of(Regime::drive_limited), "drive-limited");
 }
 
+TEST(ContinuousRating, IsFoundWhereOnlyDrivesWithinItsGridAreAllowed) {
+  // The beam cools one plate and heats the other: allowed from 51.2 to 53.8 % drive.
+  constexpr double limit_K = 320.0, from = 0.512, to = 0.538, swing_W = 400.0;
+  const double radiated_W = 0.9 * stefan_boltzmann_W_per_m2_K4 * std::pow(limit_K, 4.0);
+  tile::Case two;
+  two.space_K = 0.0;
+  for (const char* name : {"cooled", "heated"}) {
+    two.parts.push_back({.name = name});
+    two.surfaces.push_back({.name = name, .node = name, .area_m2 = 1.0, .emittance = 0.9});
+    two.limits.push_back({.node = name, .below_K = limit_K});
+  }
+  two.loads = {{.node = "cooled", .power_W = radiated_W + from * swing_W},
+               {.node = "cooled", .power_W = -swing_W, .when = tile::Load::When::beam_on},
+               {.node = "heated", .power_W = radiated_W - to * swing_W},
+               {.node = "heated", .power_W = swing_W, .when = tile::Load::When::beam_on}};
+  two.beam = tile::Beam{};
+  const auto rating_of = [](const tile::Case& description) {
+    tile::TileSystem system(description);
+    return continuous_rating(system);
+  };
+  const ContinuousRating rating = rating_of(two);
+  constexpr double bracket = 1e-9;
+  EXPECT_NEAR(rating.drive, to, bracket);
+  EXPECT_TRUE(rating.limited);
+  EXPECT_EQ(rating.binding->node, "heated");
+  two.loads[0].power_W += 20.0;  // now from 56.2 %, which is more than 53.8
+  EXPECT_EQ(rating_of(two).drive, 0.0);
+}
+
 }  // namespace
 }  // namespace tileflux::studies

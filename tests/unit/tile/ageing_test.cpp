@@ -46,7 +46,7 @@ TEST(RatesOfAgeing, FollowTheirLawsAtTheStateOfTheTile) {
   system.set_mode({.beam = true, .drive = 0.8, .throttled = false});
   std::vector<double> x = system.uniform_state(300.0), rate(5);
   x[static_cast<std::size_t>(system.network().unknown_of(system.junction_of(0)))] = 330.0;
-  age_rates(system, x, rate);
+  age_rates(system, 0.0, x, rate);
   const double radiation = -0.05 / std::log(10.0) * 1e5 / 1e14 * std::exp(-0.03 * std::log(10.0) / 0.05);
   EXPECT_NEAR(rate[0], -1e-9 * 0.97 + radiation, round_off * 1e-9);
   EXPECT_NEAR(rate[1], (0.95 - 0.9) / 1e7, round_off * 1e-8);
@@ -65,7 +65,7 @@ TEST(RatesOfAgeing, AreThoseOfRestWithTheBeamOffAndInTheDark) {
   TileSystem system(tile);
   system.set_mode({.beam = false});
   std::vector<double> rate(5, 1.0);
-  age_rates(system, system.uniform_state(300.0), rate);
+  age_rates(system, 0.0, system.uniform_state(300.0), rate);
   EXPECT_LT(rate[0], 0.0);
   EXPECT_EQ(rate[1], 0.0);
   EXPECT_EQ(rate[3], 0.0);
@@ -79,7 +79,7 @@ TEST(RatesOfAgeing, TakeTheMeanOfTheZonesByShare) {
   TileSystem system(tile);
   std::vector<double> x = system.uniform_state(300.0), rate(5);
   x[static_cast<std::size_t>(system.network().unknown_of(system.network().find("cells.outer")))] = 350.0;
-  age_rates(system, x, rate);
+  age_rates(system, 0.0, x, rate);
   EXPECT_NEAR(rate[0], -0.97e-9 * tile.ageing->cells->temperature.factor(0.6 * 300.0 + 0.4 * 350.0), round_off * 1e-7);
 }
 

@@ -1,0 +1,351 @@
+#include "tileflux/studies/sustainable.h"
+
+#include <algorithm>
+#include <boost/math/tools/toms748_solve.hpp>
+#include <cmath>
+
+#include "studies/averaged.h"
+#include "studies/modes.h"
+#include "tileflux/studies/balance.h"
+
+namespace tileflux::studies {
+
+namespace {
+
+/// Surroundings that repeat more slowly are taken at their mean: within one cycle of the beam they hardly change.
+constexpr double slowest_surroundings_s = 10.0 * 86400.0;
+
+/// Margins that stand for "no such state": a share with which the tile runs away meets no limit.
+constexpr double hopeless = -1e5;
+
+/// Whether that is what an error means. Books that do not close mean something else.
+bool no_such_state(const Error& error) {
+  return error.exit_status() == 3 && error.code() != Code::ledger_open && error.code() != Code::law_not_finite;
+}
+
+bool feeds_lasers(const tile::Case& description) { return description.battery && description.battery->feeds_lasers; }
+
+/// The energy that the lasers are given against what the drive asks for in one cycle. With something left over, that is
+/// what could be had on top: electricity of the cells that nobody drew.
+Margin energy_margin(const PeriodicState& state) {
+  const double short_J = state.lasers_asked_J - state.lasers_given_J;
+  // What the last digits of an event's time are worth.
+  constexpr double exact = 1e-7;
+  const bool all = short_J <= exact * state.lasers_asked_J;
+  const double left_J = std::max(0.0, state.books.available_J - state.books.drawn_J);
+  Margin margin;
+  margin.kind = LimitKind::energy;
+  margin.node = "lasers";
+  margin.upper = false;
+  margin.limit = state.lasers_asked_J;
+  margin.value = all ? state.lasers_asked_J + left_J : state.lasers_given_J;
+  margin.margin = margin.value - margin.limit;
+  return margin;
+}
+
+double least_of(const std::vector<Margin>& margins) {
+  const std::optional<Margin> least = binding(margins);
+  return least ? least->comparable() : HUGE_VAL;
+}
+
+/// The search for one period.
+class Search {
+ public:
+  Search(tile::TileSystem& system, double period_s) : system_(system) {
+    duty_.cycle = fitting_cycle(system, period_s);
+    duty_.period_s = duty_.cycle.period_s;
+  }
+
+  SustainableDuty go(double first_try) {
+    const tile::Mode before = system_.mode();
+    bound_short_periods();
+    const double guess = first_try > 0.0 ? first_try : duty_.short_period_fraction.value_or(0.5);
+    find(guess > 0.0 ? std::min(guess, 0.999) : 0.5, first_try > 0.0);
+    duty_.state = periodic_state(system_, settings(duty_.fraction), guess_);
+    duty_.cycles += duty_.state.cycles;
+    name_what_binds();
+    duty_.mean_light_W = duty_.state.light_J / duty_.cycle.cycle_s;
+    note_ratchet();
+    system_.set_mode(before);
+    return std::move(duty_);
+  }
+
+ private:
+  CycleSettings settings(double share) const {
+    CycleSettings settings;
+    settings.period_s = duty_.cycle.cycle_s;
+    settings.pulses = duty_.cycle.pulses;
+    settings.on_s = share * duty_.cycle.period_s;
+    settings.throttled = false;
+    settings.trips = false;
+    settings.thermostats_switch = false;
+    settings.battery_acts = feeds_lasers(system_.description());
+    settings.loads_follow_patterns = false;
+    settings.surroundings_move = duty_.cycle.moving;
+    const std::optional<tile::TimePattern> pattern =
+        system_.description().beam ? system_.description().beam->pattern : std::nullopt;
+    settings.first_s = pattern ? pattern->first_s : 0.0;
+    return settings;
+  }
+
+  /// Every margin of the periodic state with that share; empty: there is no such state.
+  std::vector<Margin> margins_with(double share) {
+    try {
+      const PeriodicState state = periodic_state(system_, settings(share), guess_);
+      duty_.cycles += state.cycles;
+      guess_ = state.x;
+      return margins_of(state);
+    } catch (const Error& error) {
+      if (!no_such_state(error)) throw;
+      guess_.clear();
+      return {};
+    }
+  }
+
+  std::vector<Margin> margins_of(const PeriodicState& state) const {
+    std::vector<Margin> margins = margins_over(system_, state.ranges, state.peaks);
+    if (feeds_lasers(system_.description()) && state.lasers_asked_J > 0.0) margins.push_back(energy_margin(state));
+    return margins;
+  }
+
+  double least_with(double share) {
+    std::vector<Margin> margins = margins_with(share);
+    const bool limited = !system_.limits().empty() || !system_.differences().empty();
+    const bool none = margins.empty() && limited;
+    const double least = none ? hopeless : least_of(margins);
+    if (least < 0.0) broken_ = binding(margins);
+    return least;
+  }
+
+  /// The largest share in (0, 1] at which everything is met. It need not be met below all of it: the search goes down
+  /// from above in halves until something is feasible, then closes in.
+  void find(double first_try, bool near) {
+    if (near && close_in_around(first_try)) return;
+    double above = 1.0, above_least = least_with(above);
+    if (above_least >= 0.0) {
+      duty_.fraction = 1.0;
+      return;
+    }
+    duty_.limited = true;
+    constexpr double least_share = 1e-7;
+    double share = first_try, least = least_with(share);
+    while (least < 0.0) {
+      above = share;
+      above_least = least;
+      share *= 0.5;
+      if (share < least_share) return;
+      least = least_with(share);
+    }
+    close_in(share, least, above, above_least);
+  }
+
+  /// Between two shares close to that of a neighbour, if they hold the answer between them and the beam cannot be on
+  /// all the time.
+  bool close_in_around(double first_try) {
+    constexpr double wider = 1.15;
+    double low = first_try / wider, high = std::min(0.9999, first_try * wider);
+    const double least_high = least_with(high);
+    if (least_high >= 0.0) return false;
+    const double least_low = least_with(low);
+    if (least_low < 0.0 || least_with(1.0) >= 0.0) return false;
+    duty_.limited = true;
+    broken_.reset();
+    close_in(low, least_low, high, least_high);
+    return true;
+  }
+
+  void close_in(double low, double least_low, double high, double least_high) {
+    duty_.fraction = low;
+    if (least_low == 0.0) return;
+    std::uintmax_t most_steps = 40;
+    // 1e-9 of the share: far below what a periodic state is known to.
+    const boost::math::tools::eps_tolerance<double> close(30);
+    const auto margin = [&](double share) {
+      // Shares of one state differ by what it is known to: no zero is to be found below that.
+      return least_with(share);
+    };
+    duty_.fraction =
+        boost::math::tools::toms748_solve(margin, low, high, least_low, least_high, close, most_steps).first;
+  }
+
+  /// What breaks just above the fraction, as it stands at it.
+  void name_what_binds() {
+    const std::vector<Margin> margins = margins_of(duty_.state);
+    duty_.binding = binding(margins);
+    if (broken_ && duty_.limited) {
+      const auto same = std::find_if(margins.begin(), margins.end(),
+                                     [&](const Margin& margin) { return same_limit(margin, *broken_); });
+      if (same != margins.end()) duty_.binding = *same;
+    }
+    duty_.next = next_after(margins, duty_.binding);
+  }
+
+  void bound_short_periods() {
+    if (duty_.cycle.moving) return;
+    tile::TileSystem on(system_.description(), system_), off(system_.description(), system_);
+    on.set_mode(steady_mode(system_.description(), true, false));
+    off.set_mode(steady_mode(system_.description(), false, false));
+    const auto point_at = [&](double share) -> std::optional<AveragedPoint> {
+      try {
+        return averaged_point(on, off, share);
+      } catch (const Error& error) {
+        if (!no_such_state(error)) throw;
+        return std::nullopt;
+      }
+    };
+    const auto largest = [](const auto& margin) {
+      if (margin(1.0) >= 0.0) return 1.0;
+      double low = 0.5, high = 1.0, least = margin(low);
+      while (least < 0.0) {
+        high = low;
+        low *= 0.5;
+        if (low < 1e-7) return 0.0;
+        least = margin(low);
+      }
+      std::uintmax_t most_steps = 60;
+      const boost::math::tools::eps_tolerance<double> close(34);
+      if (least == 0.0) return low;
+      return boost::math::tools::toms748_solve(margin, low, high, least, margin(high), close, most_steps).first;
+    };
+    duty_.short_period_fraction = largest([&](double share) {
+      const std::optional<AveragedPoint> point = point_at(share);
+      return point ? least_of(point->margins) : hopeless;
+    });
+    if (const auto point = point_at(*duty_.short_period_fraction)) duty_.short_period_binding = binding(point->margins);
+    if (!feeds_lasers(system_.description())) return;
+    duty_.short_period_energy_fraction = largest([&](double share) {
+      const std::optional<AveragedPoint> point = point_at(share);
+      return point ? charge_gained_W(on, off, *point, share) : hopeless;
+    });
+  }
+
+  /// What the battery gains on average, at a charge at which it neither tapers nor derates.
+  double charge_gained_W(tile::TileSystem& on, tile::TileSystem& off, const AveragedPoint& point, double share) const {
+    const devices::BatteryLaw& law = system_.description().battery->law;
+    const double middle_percent =
+        0.5 * (law.full_percent - law.taper_percent + law.least_percent + law.derating_percent);
+    const auto stored_W = [&](tile::TileSystem& system, std::vector<double> x, bool beam) {
+      tile::Mode mode = steady_mode(system.description(), beam, false);
+      mode.battery = true;
+      system.set_mode(mode);
+      x.back() = middle_percent;
+      const double power_W = system.chain_flows(x).stored();
+      system.set_mode(steady_mode(system.description(), beam, false));
+      return power_W;
+    };
+    return share * stored_W(on, point.on_x, true) + (1.0 - share) * stored_W(off, point.off_x, false);
+  }
+
+  void note_ratchet() {
+    if (!(duty_.fraction > 0.0)) return;
+    try {
+      system_.set_mode(steady_mode(system_.description(), false, false));
+      duty_.ratchet = cycles_to_95_percent(duty_.state, operating_point(system_).x);
+    } catch (const Error& error) {
+      if (error.code() != Code::node_isolated && error.exit_status() != 3) throw;
+    }
+  }
+
+  tile::TileSystem& system_;
+  SustainableDuty duty_;
+  std::vector<double> guess_;
+  std::optional<Margin> broken_;
+};
+
+}  // namespace
+
+FittingCycle fitting_cycle(const tile::TileSystem& system, double period_s) {
+  const std::optional<double> repeat_s = system.sky_period_s();
+  if (!repeat_s || *repeat_s > slowest_surroundings_s) return {period_s, period_s, 1, false};
+  if (period_s >= *repeat_s) {
+    const double turns = std::round(period_s / *repeat_s);
+    return {turns * *repeat_s, turns * *repeat_s, 1, true};
+  }
+  // More pulses than this in a revolution differ from their average by nothing that matters.
+  constexpr double most_pulses = 200.0;
+  const double pulses = std::min(most_pulses, std::round(*repeat_s / period_s));
+  return {*repeat_s / pulses, *repeat_s, static_cast<int>(pulses), true};
+}
+
+SustainableDuty sustainable_duty(tile::TileSystem& system, double period_s, double first_try) {
+  return Search(system, period_s).go(first_try);
+}
+
+std::vector<double> spaced_periods(double shortest_s, double longest_s, int count) {
+  std::vector<double> periods;
+  for (int i = 0; i < count; ++i) {
+    const double share = count > 1 ? static_cast<double>(i) / (count - 1) : 0.0;
+    periods.push_back(shortest_s * std::pow(longest_s / shortest_s, share));
+  }
+  return periods;
+}
+
+DutyCurve duty_curve(tile::TileSystem& system, std::span<const double> periods_s,
+                     const std::function<bool(double)>& go_on) {
+  DutyCurve curve;
+  for (std::size_t i = 0; i < periods_s.size(); ++i) {
+    const bool known = !curve.points.empty() &&
+                       fitting_cycle(system, periods_s[i]).period_s <= curve.points.back().period_s * (1.0 + 1e-9);
+    if (!known) {
+      const double before = curve.points.empty() ? 0.0 : curve.points.back().fraction;
+      curve.points.push_back(sustainable_duty(system, periods_s[i], before));
+      curve.cycles += curve.points.back().cycles;
+    }
+    if (go_on && !go_on(static_cast<double>(i + 1) / static_cast<double>(periods_s.size()))) break;
+  }
+  return curve;
+}
+
+namespace {
+
+/// Where the duty falls to a level as the drive rises: straight between two drives.
+void add_line(DutyMap& map, double fraction) {
+  DutyMap::Line line{fraction, {}, {}};
+  for (std::size_t p = 0; p < map.periods_s.size(); ++p) {
+    for (std::size_t d = map.drives.size() - 1; d > 0; --d) {
+      const double low = map.fraction[d - 1][p], high = map.fraction[d][p];
+      if (!(low >= fraction && high < fraction)) continue;
+      const double share = (low - fraction) / (low - high);
+      line.periods_s.push_back(map.periods_s[p]);
+      line.drives.push_back(map.drives[d - 1] + share * (map.drives[d] - map.drives[d - 1]));
+      break;
+    }
+  }
+  map.lines.push_back(std::move(line));
+}
+
+}  // namespace
+
+DutyMap duty_map(const tile::Case& description, std::span<const double> drives, std::span<const double> periods_s,
+                 std::span<const double> fractions, const std::function<bool(double)>& go_on) {
+  if (!description.beam) throw Error(Code::key_missing, "a map of duties needs `beam` in the case");
+  DutyMap map;
+  for (std::size_t d = 0; d < drives.size(); ++d) {
+    tile::Case driven = description;
+    driven.beam->drive = drives[d];
+    tile::TileSystem system(driven);
+    bool wanted = true;
+    const DutyCurve curve = duty_curve(system, periods_s, [&](double share) {
+      if (go_on) wanted = go_on((static_cast<double>(d) + share) / static_cast<double>(drives.size()));
+      return wanted;
+    });
+    map.cycles += curve.cycles;
+    if (!wanted) break;
+    map.drives.push_back(drives[d]);
+    map.periods_s.clear();
+    map.fraction.emplace_back();
+    map.mean_light_W.emplace_back();
+    map.binding.emplace_back();
+    for (const SustainableDuty& point : curve.points) {
+      map.periods_s.push_back(point.period_s);
+      map.fraction.back().push_back(point.fraction);
+      map.mean_light_W.back().push_back(point.mean_light_W);
+      map.binding.back().push_back(point.limited && point.binding ? point.binding->where() : std::string());
+    }
+  }
+  if (map.drives.size() < 2) return map;
+  for (const double fraction : fractions) add_line(map, fraction);
+  return map;
+}
+
+}  // namespace tileflux::studies

@@ -1,0 +1,23 @@
+#pragma once
+/// The steps from a document to a case, for those who read one file more than once.
+
+#include <vector>
+
+#include "tileflux/tile/case_reader.h"
+
+namespace tileflux::tile {
+
+/// A document that has been read, with the materials that its case may use.
+struct SoundDocument {
+  input::Reading reading;
+  materials::Library library;
+};
+
+/// Reads a document against the definition of cases. Throws Error with all findings if any is an error.
+SoundDocument read_soundly(const input::Document& document, std::vector<Diagnostic>& findings,
+                           const materials::Library& library);
+
+/// Builds the case. Throws Error likewise.
+CaseFile built(const input::Document& document, const SoundDocument& sound, std::vector<Diagnostic> findings);
+
+}  // namespace tileflux::tile
