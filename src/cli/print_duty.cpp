@@ -24,14 +24,18 @@ std::string ends(const std::optional<studies::Margin>& margin, const std::string
   return margin ? words + describe(*margin) : std::string();
 }
 
-std::string burst_end(const studies::Burst& burst) {
-  if (burst.binding && burst.binding->kind == studies::LimitKind::charge)
-    return fmt::format("ended by the charge of the battery: at {:.2f} % it no longer feeds the commanded drive",
-                       burst.binding->value);
-  if (burst.binding && burst.binding->kind == studies::LimitKind::power)
-    return fmt::format("ended by power: the lasers no longer get the {} W that the commanded drive asks for",
-                       watts(burst.binding->limit));
-  return ends(burst.binding, "ended by ");
+/// What ends a burst or binds a duty.
+std::string what_ends(const std::optional<studies::Margin>& margin, const std::string& words) {
+  if (margin && margin->kind == studies::LimitKind::charge)
+    return words +
+           fmt::format("the charge of the battery: at {:.2f} % it no longer feeds the commanded drive", margin->value);
+  if (margin && margin->kind == studies::LimitKind::power)
+    return words + fmt::format("power: the lasers no longer get the {} W that the commanded drive asks for",
+                               watts(margin->limit));
+  if (margin && margin->kind == studies::LimitKind::energy)
+    return words + fmt::format("energy: the lasers ask for {:.1f} kJ in a cycle, and {:.1f} kJ can be had",
+                               margin->limit / 1e3, margin->value / 1e3);
+  return ends(margin, words);
 }
 
 std::string burst_text(const tile::TileSystem& system, const studies::Burst& burst) {
@@ -41,7 +45,7 @@ std::string burst_text(const tile::TileSystem& system, const studies::Burst& bur
   }
   std::string value = duration_text(*burst.length_s);
   if (burst.light_J > 0.0) value += fmt::format(", {:.3f} kJ of light", burst.light_J / 1e3);
-  std::string text = line("burst length", value, burst_end(burst), burst.next);
+  std::string text = line("burst length", value, what_ends(burst.binding, "ended by "), burst.next);
   if (burst.adiabatic_s) {
     const bool other = burst.binding && burst.binding->kind != studies::LimitKind::temperature;
     text += line(
@@ -109,7 +113,7 @@ std::string sustainable_text(const tile::TileSystem& system, const studies::Sust
   if (system.has_lasers() && duty.fraction > 0.0)
     value += fmt::format(", {} W of light on average", watts(duty.mean_light_W));
   std::string text =
-      line("sustainable duty", value, ends(duty.binding, duty.limited ? "bound by " : "nearest: "), duty.next);
+      line("sustainable duty", value, what_ends(duty.binding, duty.limited ? "bound by " : "nearest: "), duty.next);
   if (duty.short_period_fraction) {
     std::string bound = percent(*duty.short_period_fraction) + " is the bound as the period goes to zero";
     if (duty.short_period_energy_fraction)

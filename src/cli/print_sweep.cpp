@@ -119,12 +119,11 @@ std::string table(const Swept& swept) {
     rows.row(cells);
   }
   std::string text = rows.text(left);
-  if (tilt || sweep.has_beam) text += "  on, off: with the beam on or off";
+  if (sweep.has_beam) text += "  on, off: with the beam on or off\n";
   if (tilt)
     text += sweep.holds_tilt
-                ? "; tilt: what the tile takes by itself, the larger of both"
-                : "; tilt: the least at which every upper limit is kept in both, the beam at its full command";
-  if (tilt || sweep.has_beam) text += '\n';
+                ? "  tilt: what the tile takes by itself, the larger of both\n"
+                : "  tilt: the least at which every upper limit is kept, the beam off and at its full command\n";
   if (sweep.has_beam) text += "  no beam: no drive meets every limit for ever (or nothing is left for the lasers)\n";
   if (!sweep.heaters.empty() && sweep.has_beam)
     text += "  heaters: the larger of beam on and off, thermostats averaged\n";
@@ -227,15 +226,15 @@ std::string verdict(const Swept& swept) {
   }
   if (sweep.most_light_at)
     text += fmt::format("; most light is {} W, at {}", watts(sweep.most_light_W), swept.in_unit(*sweep.most_light_at));
-  text += ".";
+  text += ".\n";
   const auto broken_off = std::count_if(sweep.points.begin(), sweep.points.end(), [](const SweepPoint& p) {
     return !p.trouble && p.sustainable && p.binding && p.binding->margin.margin < 0.0;
   });
   if (broken_off > 0)
     text += fmt::format(
-        " At {} of these values a limit is broken all the same, at the commanded drive or with the beam off.",
+        "At {} of these values a limit is broken all the same, at the commanded drive or with the beam off.\n",
         broken_off);
-  return text + '\n';
+  return text;
 }
 
 /// The warnings of all points: each kind once, with how many values it is about.

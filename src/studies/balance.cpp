@@ -278,10 +278,8 @@ std::optional<AllowedDrive> allowed_drive(const MarginFunction& margin) {
 ContinuousRating continuous_rating(tile::TileSystem& system) {
   const tile::Mode before = system.mode();
   const auto point_at = [&](double drive) {
-    tile::Mode mode = before;
-    mode.beam = true;
+    tile::Mode mode = steady_mode(system.description(), true, false);
     mode.drive = drive;
-    mode.throttled = false;
     system.set_mode(mode);
     return operating_point(system);
   };

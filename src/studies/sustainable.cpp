@@ -70,6 +70,18 @@ class Search {
     return std::move(duty_);
   }
 
+  /// The least margin of the periodic state with that share, comparable; negative: something is broken.
+  double least_with(double share) {
+    std::vector<Margin> margins = margins_with(share);
+    const bool limited = !system_.limits().empty() || !system_.differences().empty();
+    const bool none = margins.empty() && limited;
+    const double least = none ? hopeless : least_of(margins);
+    if (least < 0.0) broken_ = binding(margins);
+    return least;
+  }
+
+  int cycles() const { return duty_.cycles; }
+
  private:
   CycleSettings settings(double share) const {
     CycleSettings settings;
@@ -106,15 +118,6 @@ class Search {
     std::vector<Margin> margins = margins_over(system_, state.ranges, state.peaks);
     if (feeds_lasers(system_.description()) && state.lasers_asked_J > 0.0) margins.push_back(energy_margin(state));
     return margins;
-  }
-
-  double least_with(double share) {
-    std::vector<Margin> margins = margins_with(share);
-    const bool limited = !system_.limits().empty() || !system_.differences().empty();
-    const bool none = margins.empty() && limited;
-    const double least = none ? hopeless : least_of(margins);
-    if (least < 0.0) broken_ = binding(margins);
-    return least;
   }
 
   /// The largest share in (0, 1] at which everything is met. It need not be met below all of it: the search goes down
@@ -176,6 +179,16 @@ class Search {
       const auto same = std::find_if(margins.begin(), margins.end(),
                                      [&](const Margin& margin) { return same_limit(margin, *broken_); });
       if (same != margins.end()) duty_.binding = *same;
+      // With energy to spare over the cycle the battery is too small to carry it to where it is asked for.
+      constexpr double to_spare = 1.0;
+      if (broken_->kind == LimitKind::energy && duty_.binding->comparable() > to_spare && duty_.state.battery) {
+        const double least_percent = duty_.state.battery->least_percent;
+        duty_.binding = Margin{.kind = LimitKind::charge,
+                               .node = "battery",
+                               .value = least_percent,
+                               .limit = least_percent,
+                               .upper = false};
+      }
     }
     duty_.next = next_after(margins, duty_.binding);
   }
@@ -298,16 +311,38 @@ DutyCurve duty_curve(tile::TileSystem& system, std::span<const double> periods_s
 
 namespace {
 
-/// Where the duty falls to a level as the drive rises: straight between two drives.
-void add_line(DutyMap& map, double fraction) {
+/// The drive at which a share of the time is just what can be kept up, between two of which the first allows more of it
+/// and the second less.
+double drive_of_line(const tile::Case& description, double period_s, double fraction, double low, double high,
+                     int& cycles) {
+  const auto least = [&](double drive) {
+    tile::Case driven = description;
+    driven.beam->drive = drive;
+    tile::TileSystem system(driven);
+    Search search(system, period_s);
+    const double margin = search.least_with(fraction);
+    cycles += search.cycles();
+    return margin;
+  };
+  const double at_low = least(low), at_high = least(high);
+  // The duties beside it were found to a billionth: on a line that passes through a drive of the map signs may agree.
+  if (at_low <= 0.0) return low;
+  if (at_high >= 0.0) return high;
+  std::uintmax_t most_steps = 30;
+  constexpr int bits = 14;  // 6e-5 of the drive: more than anybody sets
+  const boost::math::tools::eps_tolerance<double> close(bits);
+  return boost::math::tools::toms748_solve(least, low, high, at_low, at_high, close, most_steps).first;
+}
+
+/// Where the duty falls to a level as the drive rises.
+void add_line(DutyMap& map, const tile::Case& description, double fraction) {
   DutyMap::Line line{fraction, {}, {}};
   for (std::size_t p = 0; p < map.periods_s.size(); ++p) {
     for (std::size_t d = map.drives.size() - 1; d > 0; --d) {
-      const double low = map.fraction[d - 1][p], high = map.fraction[d][p];
-      if (!(low >= fraction && high < fraction)) continue;
-      const double share = (low - fraction) / (low - high);
+      if (!(map.fraction[d - 1][p] >= fraction && map.fraction[d][p] < fraction)) continue;
       line.periods_s.push_back(map.periods_s[p]);
-      line.drives.push_back(map.drives[d - 1] + share * (map.drives[d] - map.drives[d - 1]));
+      line.drives.push_back(
+          drive_of_line(description, map.periods_s[p], fraction, map.drives[d - 1], map.drives[d], map.cycles));
       break;
     }
   }
@@ -344,7 +379,7 @@ DutyMap duty_map(const tile::Case& description, std::span<const double> drives, 
     }
   }
   if (map.drives.size() < 2) return map;
-  for (const double fraction : fractions) add_line(map, fraction);
+  for (const double fraction : fractions) add_line(map, description, fraction);
   return map;
 }
 

@@ -155,6 +155,7 @@ Sky::Sky(const Case& description) : case_(described(description)) {
   if (case_.course) require_course(*case_.course);
   if (case_.ellipse) case_.ellipse->require_sound();
   if (case_.ellipse && case_.stow.empty()) period_s_ = case_.ellipse->period_s();
+  note_edge_on();
   if (!case_.orbit) return;
   const Orbit& orbit = *case_.orbit;
   orbit.planet.require_sound();
@@ -165,17 +166,30 @@ Sky::Sky(const Case& description) : case_(described(description)) {
     throw Error(Code::key_conflict, "around a planet the tilt is fixed, or the attitude follows the planet");
   const double revolution_s = orbit.path.ellipse.period_s();
   if (case_.stow.empty()) period_s_ = revolution_s;
+  repeat_s_ = revolution_s;
   passes_ = environment::shadow_passes(orbit.path, {orbit.planet.radius_m, case_.sun.distance_m});
   for (const environment::ShadowPass& pass : passes_) {
     for (const auto& interval : {std::optional(pass.penumbra), pass.umbra}) {
       if (!interval) continue;
-      shadow_edges_s_.push_back(std::fmod(interval->entry_s, revolution_s));
-      shadow_edges_s_.push_back(std::fmod(interval->exit_s, revolution_s));
+      edges_s_.push_back(std::fmod(interval->entry_s, revolution_s));
+      edges_s_.push_back(std::fmod(interval->exit_s, revolution_s));
     }
   }
-  std::sort(shadow_edges_s_.begin(), shadow_edges_s_.end());
+  std::sort(edges_s_.begin(), edges_s_.end());
   fluxes_ = std::make_shared<const Fluxes>(orbit, case_.sun, false);
   if (!case_.stow.empty()) stowed_fluxes_ = std::make_shared<const Fluxes>(orbit, case_.sun, true);
+}
+
+void Sky::note_edge_on() {
+  if (!case_.ellipse || case_.tilt_law != TiltLaw::fixed_in_space) return;
+  const environment::Ellipse& ellipse = *case_.ellipse;
+  repeat_s_ = ellipse.period_s();
+  for (const double quarter : {-edge_on_rad, edge_on_rad}) {
+    const double anomaly = ellipse.true_anomaly_rad(0.0) + case_.sun.tilt_rad + quarter;
+    const double time_s = ellipse.time_at_s(anomaly);
+    edges_s_.push_back(time_s - repeat_s_ * std::floor(time_s / repeat_s_));
+  }
+  std::sort(edges_s_.begin(), edges_s_.end());
 }
 
 double Sky::seen_at(double time_s) const {
@@ -247,12 +261,11 @@ double Sky::next_edge_s(double time_s) const {
     const auto row = std::upper_bound(case_.course->time_s.begin(), case_.course->time_s.end(), later_s);
     if (row != case_.course->time_s.end()) next_s = std::min(next_s, *row);
   }
-  if (shadow_edges_s_.empty()) return next_s;
-  const double revolution_s = case_.orbit->path.ellipse.period_s();
-  const double begun = std::floor(time_s / revolution_s);
+  if (edges_s_.empty()) return next_s;
+  const double begun = std::floor(time_s / repeat_s_);
   for (const double turns : {begun, begun + 1.0}) {
-    for (const double edge_s : shadow_edges_s_) {
-      if (edge_s + turns * revolution_s > later_s) return std::min(next_s, edge_s + turns * revolution_s);
+    for (const double edge_s : edges_s_) {
+      if (edge_s + turns * repeat_s_ > later_s) return std::min(next_s, edge_s + turns * repeat_s_);
     }
   }
   return next_s;

@@ -304,7 +304,7 @@ TEST(Json, OfEveryVerbIsOneObjectWhoseNumbersCarryUnits) {
   const std::set<std::string> dimensionless{
       "nodes", "unknowns", "drive", "usable_drive", "throttle", "loop_gain", "newton_steps", "continuation_steps", "trips", "event_count",
       "steps", "restarts", "residuals", "jacobians", "relative_tolerance", "used_relative_tolerance", "fraction", "short_period_fraction", "slowest_multiplier",
-      "cycle_evaluations"};
+      "cycle_evaluations", "magnitude", "pulses_in_cycle", "cycles_to_95_percent"};
   const std::vector<std::vector<std::string>> calls{{"check", lamplighter}, {"balance", lamplighter}, {"run", lamplighter, "--duration", "1 h"},
                                                     {"duty", lamplighter}, {"materials"}, {"materials", "germanium"}};
   for (std::vector<std::string> call : calls) {
@@ -375,7 +375,7 @@ for file in sys.argv[2:]:
   }
   const std::size_t cases = call.size() - 3;
   ASSERT_GE(cases, 3u);
-  for (const char* shape : {"key_misspelt", "inner_key_misspelt", "title_missing", "sun_without_distance", "surface_without_finish", "sun_as_text",
+  for (const char* shape : {"key_misspelt", "inner_key_misspelt", "title_missing", "surface_without_finish", "sun_as_text",
                             "joins_as_map", "quantity_as_list", "list_of_cases", "three_ends_of_a_join", "modules_zero", "choice_misspelt",
                             "name_with_blank", "title_too_long", "version_two", "version_missing", "part_described_twice"}) {
     call.push_back(TILEFLUX_PROJECT_DIR "/tests/cli/bad_cases/" + std::string(shape) + ".yaml");

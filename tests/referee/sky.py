@@ -177,6 +177,8 @@ class Orbit:
 
     def planet(self, time, tilt, stowed, normal_sun):
         """Four rows, a column per time."""
+        if len(time) == 1:
+            return self.fluxes(float(self.path.at(time)[0][0]), tilt, stowed, normal_sun)[:, None]
         lows, highs, terms = self.table(tilt, stowed, normal_sun)
         place = self.fold(self.path.at(time)[0])
         k = np.clip(np.searchsorted(lows, place, side="right") - 1, 0, len(lows) - 1)
@@ -227,6 +229,7 @@ class Sky:
         elif "distance" in sun:
             self.distance = quantity(sun["distance"])
         self.duration, self.means = quantity(case.get("run", {}).get("duration", "24 h")), None
+        self.frozen = None  # values of the instant
 
     def edges(self, end):
         found = [time for window in self.stow for time in window]
@@ -323,9 +326,13 @@ class Sky:
                 found = found.astype(complex) if np.iscomplexobj(held) else found
                 self.add_sunlight(found, np.full(columns, normal), self.tilt_at(np.zeros(columns), held) if not self.stow else self.held_tilt(held))
             return found
+        if clock is None and not self.hold:
+            if self.frozen is None:
+                self.frozen = self.instant_values([self.instant], None)
+            return np.repeat(self.frozen, columns, axis=1)
         time = np.broadcast_to(np.asarray(self.instant if clock is None else clock, dtype=float), (columns,))
         if not self.hold and columns > 1 and np.all(time == time[0]):
-            return np.repeat(self.instant_values(time[:1], None), columns, axis=1)
+            return np.repeat(self.instant_values(np.repeat(time[:1], 2), None)[:, :1], columns, axis=1)  # two: by the table
         return self.instant_values(time, held)
 
     def held_tilt(self, held):

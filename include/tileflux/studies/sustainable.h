@@ -77,7 +77,7 @@ struct DutyMap {
   struct Line {
     double fraction = 0.0;
     std::vector<double> periods_s,
-        drives;  ///< straight between drives of the map; periods without such a drive are left out
+        drives;  ///< found between two drives of the map; periods without such a drive are left out
   };
   std::vector<Line> lines;
   int cycles = 0;

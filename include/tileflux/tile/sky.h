@@ -29,7 +29,7 @@ struct SkyState {
 };
 
 /// The surroundings of a case, compiled. Continuous in time but for the edges of stow windows, with corners at edges of
-/// shadows and rows of a course.
+/// shadows, rows of a course and where the Sun changes sides.
 class Sky {
  public:
   /// Throws Error (value_out_of_range, table_shape, table_not_rising, key_conflict) for a description that is not
@@ -53,7 +53,8 @@ class Sky {
   /// The mean over a period, or over the time from 0 to `span_s` where there is none; each quantity for itself.
   SkyState mean(double span_s) const;
 
-  /// The first edge later than `time_s` (by more than round-off): of a shadow, of a stow window, a row of a course;
+  /// The first edge later than `time_s` (by more than round-off): of a shadow, of a stow window, a row of a course, the
+  /// Sun changing sides;
   /// never_s if there is none.
   double next_edge_s(double time_s) const;
 
@@ -85,13 +86,16 @@ class Sky {
   void place_by_orbit(double time_s, bool stowed, SkyState& state) const;
   void finish(SkyState& state) const;
   double seen_at(double time_s) const;
+  /// The times at which a tile that is fixed in space stands edge-on.
+  void note_edge_on();
 
   Description case_;
   std::optional<PropertyTable> pointing_;
   bool moves_ = false;
   std::optional<double> period_s_;
   std::vector<environment::ShadowPass> passes_;
-  std::vector<double> shadow_edges_s_;  ///< within [0, period), rising
+  std::vector<double> edges_s_;  ///< of shadows, or where the Sun changes sides; within [0, repeat_s_), rising
+  double repeat_s_ = 0.0;
   std::shared_ptr<const Fluxes> fluxes_, stowed_fluxes_;
 };
 

@@ -84,7 +84,7 @@ TEST(Sky, FixedInSpaceIsLitFromBehindHalfAYearLater) {
   const Sky sky(description);
   EXPECT_NEAR(sky.at(0.25 * *sky.period_s(), false).tilt_rad, 0.5 * pi, 1e-9);
   EXPECT_NEAR(sky.at(0.5 * *sky.period_s(), false).rear_sun_W_per_m2, sun_W_per_m2, 1e-6);
-  EXPECT_NEAR(sky.mean(1.0).front_sun_W_per_m2, sun_W_per_m2 / pi, 0.02);  // Simpson's rule across a corner
+  EXPECT_NEAR(sky.mean(1.0).front_sun_W_per_m2, sun_W_per_m2 / pi, 1e-6);
 }
 
 TEST(Sky, OfACourseIsStraightBetweenRowsAndUnknownOutside) {
