@@ -73,7 +73,8 @@ class Search {
   /// The least margin of the periodic state with that share, comparable; negative: something is broken.
   double least_with(double share) {
     std::vector<Margin> margins = margins_with(share);
-    const bool none = margins.empty() && !system_.limits().empty();
+    const bool limited = !system_.limits().empty() || !system_.differences().empty();
+    const bool none = margins.empty() && limited;
     const double least = none ? hopeless : least_of(margins);
     if (least < 0.0) broken_ = binding(margins);
     return least;

@@ -1,8 +1,8 @@
 #pragma once
 /// Duty limits: how long a burst may last, how long the recovery takes, which drive can go on for ever, and which share
 /// of the time the beam may be on at the case's period. All at the commanded drive, without throttle or trip. A battery
-/// that feeds the lasers acts in bursts and recoveries, from the charge of the start; elsewhere it rests. Surroundings
-/// that move do so in bursts and recoveries, from 0 s of the case on; elsewhere they rest in their mean.
+/// that feeds the lasers acts in bursts and recoveries, from the charge of the start, and in sustainable duties; in the
+/// continuous rating it rests. Surroundings that move do so in bursts and recoveries, from 0 s of the case on.
 
 #include <functional>
 #include <optional>
