@@ -70,13 +70,15 @@ foreach(module IN LISTS tileflux_tested_modules)
   tileflux_objects_of(objects ${module})
   tileflux_test(unit_${module} unit/${module} ${objects})
 endforeach()
-# Costs mean nothing under sanitizers, judges and published rows watch the same code as the other tests, and the rest does not
-# depend on how the library was built. All of them together would take sanitized builds beyond a coffee break.
+# Costs mean nothing under sanitizers, judges and published rows watch the same code as the other tests, the command adds
+# words to what the library says, and the rest does not depend on how the library was built. All of them together would take sanitized builds beyond a coffee break.
 option(TILEFLUX_ALL_TESTS "Build every test under sanitizers too" OFF)
-set(tileflux_test_kinds identity cli)
+set(tileflux_test_kinds identity)
 if(NOT TILEFLUX_SANITIZE OR TILEFLUX_ALL_TESTS)
-  list(APPEND tileflux_test_kinds verification cost referee lint)
+  list(APPEND tileflux_test_kinds cli verification cost referee lint)
   tileflux_test(installation install tileflux::tileflux)
+else()
+  set_target_properties(tileflux PROPERTIES EXCLUDE_FROM_ALL ON)
 endif()
 foreach(kind IN LISTS tileflux_test_kinds)
   tileflux_test(${kind} ${kind} tileflux::tileflux)
