@@ -223,10 +223,22 @@ double check_of(const tile::Case& hot, const tile::Surface& surface, const Deman
   return state->reached - demand.wanted;
 }
 
+/// A radiator's sink is found for one steady sunlight; a mean would hide what a planet adds and where the tile turns
+/// to.
+void refuse_changing_sun(const tile::Case& description) {
+  const bool changes = description.orbit || description.course || description.sun_ellipse ||
+                       !description.stow.empty() || description.tilt_law != tile::TiltLaw::fixed;
+  if (changes)
+    throw Error(Code::key_conflict,
+                "`size` takes a fixed distance and tilt: no `orbit`, `ellipse`, `course`, `stow` or turning tile");
+}
+
 }  // namespace
 
 Size size(const tile::Case& hot, const std::optional<tile::Case>& cold) {
   if (!hot.size) throw Error(Code::key_missing, "`size` needs `size` in the case");
+  refuse_changing_sun(hot);
+  if (cold) refuse_changing_sun(*cold);
   const tile::SizeSettings& settings = *hot.size;
   const tile::Surface& surface = sized_surface(hot);
   Size result;

@@ -49,10 +49,9 @@ struct TimeWindow {
 struct Orbit {
   /// What the front is kept to.
   enum class Attitude {
-    sun,              ///< the Sun, by the tilt; turned from it towards the orbit's north
-    away_from_planet  ///< the zenith
-    ,
-    to_planet  ///< the nadir
+    sun,               ///< the Sun, by the tilt; turned from it towards the orbit's north
+    away_from_planet,  ///< the zenith
+    to_planet,         ///< the nadir
   };
   std::string body;  ///< its name, for people
   environment::Planet planet;

@@ -5,6 +5,7 @@
 
 #include <cmath>
 
+#include "support/sample_tiles.h"
 #include "support/sized_tiles.h"
 #include "tileflux/base/constants.h"
 
@@ -265,6 +266,20 @@ TEST(Size, RefusesWhatIsNotAsked) {
   tile::Case boundless = test::plain_radiator();
   boundless.limits.clear();
   EXPECT_EQ(code_of(boundless), Code::key_missing);
+}
+
+TEST(Size, RefusesASunThatChanges) {
+  tile::Case around = test::in_orbit(test::plain_radiator());
+  tile::Case stowed = test::plain_radiator();
+  stowed.stow = {{10.0, 20.0}};
+  for (const tile::Case& one : {around, stowed}) {
+    try {
+      size(one);
+      ADD_FAILURE() << "nothing was refused";
+    } catch (const Error& error) {
+      EXPECT_EQ(error.code(), Code::key_conflict);
+    }
+  }
 }
 
 }  // namespace
