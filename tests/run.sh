@@ -15,7 +15,7 @@ done
 
 build_jobs=$(nproc)
 test_jobs=2
-fuzz_seconds=45
+fuzz_seconds=30
 passed=0
 failed=0
 launcher=()

@@ -7,7 +7,7 @@
 set(tileflux_modules "")
 
 # Half of the time that a source of the upper modules takes goes into reading the same headers: they are read once for
-# each target. Off in the presets `dev` and `fuzz`, where every source shows that it includes what it uses. ccache needs
+# each target. Off in the preset `dev`, where every source shows that it includes what it uses. ccache needs
 # CCACHE_SLOPPINESS=pch_defines,time_macros to keep such objects.
 option(TILEFLUX_PRECOMPILE "Precompile the headers that many sources share" ON)
 

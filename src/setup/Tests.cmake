@@ -64,15 +64,20 @@ function(tileflux_test name folder)
     TEST_FILTER "Timing*" TEST_LIST ${name}_timing PROPERTIES LABELS "timing" TIMEOUT 300 RUN_SERIAL TRUE)
 endfunction()
 
+option(TILEFLUX_ALL_TESTS "Build every test under sanitizers too" OFF)
 set(tileflux_tested_modules ${tileflux_modules} environment devices)   # these two may consist of headers alone
 list(REMOVE_DUPLICATES tileflux_tested_modules)
+if(TILEFLUX_SANITIZE AND NOT TILEFLUX_ALL_TESTS)
+  # What reads, writes, calls back or holds a tile together. The laws below are pure arithmetic, and run within these.
+  set(tileflux_tested_modules units input solvers results tile studies)
+endif()
 foreach(module IN LISTS tileflux_tested_modules)
   tileflux_objects_of(objects ${module})
   tileflux_test(unit_${module} unit/${module} ${objects})
 endforeach()
 # Costs mean nothing under sanitizers, judges and published rows watch the same code as the other tests, the command adds
-# words to what the library says, and the rest does not depend on how the library was built. All of them together would take sanitized builds beyond a coffee break.
-option(TILEFLUX_ALL_TESTS "Build every test under sanitizers too" OFF)
+# words to what the library says, and the rest does not depend on how the library was built. All of them together would take
+# sanitized builds beyond a coffee break.
 set(tileflux_test_kinds identity)
 if(NOT TILEFLUX_SANITIZE OR TILEFLUX_ALL_TESTS)
   list(APPEND tileflux_test_kinds cli verification cost referee lint)
