@@ -146,7 +146,8 @@ double Timetable::repeats_until(double from_s, double period_s) const {
   constexpr double few = 10.0;
   while (alike(a, b)) {
     const double ends_s = end_s(a), later_ends_s = end_s(b) - period_s;
-    if (ends_s == never_s && later_ends_s == never_s) return never_s;
+    // After the last edge there is nothing more to compare, and no distance from it means anything.
+    if (ends_s == never_s || later_ends_s == never_s) return std::min(ends_s, later_ends_s);
     if (!(std::abs(ends_s - later_ends_s) <= few * instant_s(later_ends_s + period_s)))
       return std::min(ends_s, later_ends_s);
     time_s = ends_s;
