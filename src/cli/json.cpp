@@ -69,6 +69,23 @@ void add_tail(Json& json, const tile::CaseFile& file, const std::vector<Diagnost
 
 std::string text_of(const Json& json) { return json.dump(2, ' ', false, Json::error_handler_t::replace) + '\n'; }
 
+Json extremes_of(const std::vector<studies::TemperatureRange>& ranges) {
+  Json json = Json::object();
+  for (const studies::TemperatureRange& range : ranges) {
+    json[range.node] = {{"lowest_K", range.lowest_K},
+                        {"lowest_at_s", range.lowest_at_s},
+                        {"highest_K", range.highest_K},
+                        {"highest_at_s", range.highest_at_s}};
+  }
+  return json;
+}
+
+Json margins_of(const std::vector<studies::Margin>& margins) {
+  Json json = Json::array();
+  for (const studies::Margin& margin : margins) json.push_back(margin_of(margin));
+  return json;
+}
+
 Json books_of(const studies::EnergyBooks& b) {
   return {{"incoming", b.incoming_J},       {"light", b.light_J},
           {"infrared", b.to_space_J},       {"to_held_parts", b.to_fixed_J},
@@ -235,17 +252,8 @@ std::string json_run(const tile::CaseFile& file, const tile::TileSystem& system,
   json["emitting_path"] = std::move(path);
   json["final_temperature_K"] = temperatures_of(system, run.final_x);
   json["final_melted_share"] = melted_of(system, run.final_x);
-  Json ranges = Json::object();
-  for (const studies::TemperatureRange& range : run.ranges) {
-    ranges[range.node] = {{"lowest_K", range.lowest_K},
-                          {"lowest_at_s", range.lowest_at_s},
-                          {"highest_K", range.highest_K},
-                          {"highest_at_s", range.highest_at_s}};
-  }
-  json["extremes"] = std::move(ranges);
-  Json margins = Json::array();
-  for (const studies::Margin& margin : run.margins) margins.push_back(margin_of(margin));
-  json["margins"] = std::move(margins);
+  json["extremes"] = extremes_of(run.ranges);
+  json["margins"] = margins_of(run.margins);
   json["event_count"] = run.event_count;
   Json counts = Json::object();
   for (const auto& [what, count] : run.event_counts) counts[std::string(what)] = count;

@@ -59,17 +59,8 @@ std::string json_campaign(const tile::CaseFile& file, const tile::TileSystem& sy
   }
   json["heaters_J"] = campaign.heaters_J;
   json["final_temperature_K"] = temperatures_of(system, campaign.final_x);
-  Json ranges = Json::object();
-  for (const studies::TemperatureRange& range : campaign.ranges) {
-    ranges[range.node] = {{"lowest_K", range.lowest_K},
-                          {"lowest_at_s", range.lowest_at_s},
-                          {"highest_K", range.highest_K},
-                          {"highest_at_s", range.highest_at_s}};
-  }
-  json["extremes"] = std::move(ranges);
-  Json margins = Json::array();
-  for (const studies::Margin& margin : campaign.margins) margins.push_back(margin_of(margin));
-  json["margins"] = std::move(margins);
+  json["extremes"] = extremes_of(campaign.ranges);
+  json["margins"] = margins_of(campaign.margins);
   Json counts = Json::object();
   for (const auto& [what, count] : campaign.event_counts) counts[std::string(what)] = count;
   json["event_counts"] = std::move(counts);

@@ -23,6 +23,8 @@ Json diagnostics_of(const std::vector<Diagnostic>& diagnostics);
 Json head_of(const char* verb, const tile::CaseFile& file);
 void add_tail(Json& json, const tile::CaseFile& file, const std::vector<Diagnostic>& warnings);
 std::string text_of(const Json& json);
+Json extremes_of(const std::vector<studies::TemperatureRange>& ranges);
+Json margins_of(const std::vector<studies::Margin>& margins);
 /// The energies of a run in joules.
 Json books_of(const studies::EnergyBooks& books);
 Json temperatures_of(const tile::TileSystem& system, const std::vector<double>& x);

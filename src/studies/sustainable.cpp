@@ -48,6 +48,46 @@ double least_of(const std::vector<Margin>& margins) {
   return least ? least->comparable() : HUGE_VAL;
 }
 
+struct Fraction {
+  double value = 0.0;
+  bool limited = false;
+};
+
+/// The largest share in (0, 1] at which `margin` is not negative. It may rise and fall: the search goes down from above
+/// in halves until something is feasible, then closes in. A first try that is `near` the answer, such as that of a
+/// neighbouring period, is first looked at 15 % above and below.
+template <class MarginFunction>
+Fraction largest_share(const MarginFunction& margin, double first_try, bool near) {
+  double above = 1.0, above_margin = margin(above);
+  if (above_margin >= 0.0) return {1.0, false};
+  const auto close_in = [&](double share, double share_margin) -> Fraction {
+    if (share_margin == 0.0) return {share, true};
+    std::uintmax_t most_steps = 60;
+    const boost::math::tools::eps_tolerance<double> close(34);
+    return {
+        boost::math::tools::toms748_solve(margin, share, above, share_margin, above_margin, close, most_steps).first,
+        true};
+  };
+  constexpr double most_share = 0.999, least_share = 1e-7, wider = 1.15;
+  double share = first_try > 0.0 ? std::min(first_try, most_share) : 0.5;
+  if (near) {
+    const double high = std::min(most_share, share * wider), high_margin = margin(high);
+    if (high_margin >= 0.0) return close_in(high, high_margin);
+    above = high;
+    above_margin = high_margin;
+    share /= wider;
+  }
+  double share_margin = margin(share);
+  while (share_margin < 0.0) {
+    above = share;
+    above_margin = share_margin;
+    share *= 0.5;
+    if (share < least_share) return {0.0, true};
+    share_margin = margin(share);
+  }
+  return close_in(share, share_margin);
+}
+
 /// The search for one period.
 class Search {
  public:
@@ -60,7 +100,9 @@ class Search {
     const tile::Mode before = system_.mode();
     bound_short_periods();
     const double guess = first_try > 0.0 ? first_try : duty_.short_period_fraction.value_or(0.5);
-    find(guess > 0.0 ? std::min(guess, 0.999) : 0.5, first_try > 0.0);
+    const Fraction found = largest_share([&](double share) { return least_with(share); }, guess, first_try > 0.0);
+    duty_.fraction = found.value;
+    duty_.limited = found.limited;
     duty_.state = periodic_state(system_, settings(duty_.fraction), guess_);
     duty_.cycles += duty_.state.cycles;
     name_what_binds();
@@ -120,57 +162,6 @@ class Search {
     return margins;
   }
 
-  /// The largest share in (0, 1] at which everything is met. It need not be met below all of it: the search goes down
-  /// from above in halves until something is feasible, then closes in.
-  void find(double first_try, bool near) {
-    if (near && close_in_around(first_try)) return;
-    double above = 1.0, above_least = least_with(above);
-    if (above_least >= 0.0) {
-      duty_.fraction = 1.0;
-      return;
-    }
-    duty_.limited = true;
-    constexpr double least_share = 1e-7;
-    double share = first_try, least = least_with(share);
-    while (least < 0.0) {
-      above = share;
-      above_least = least;
-      share *= 0.5;
-      if (share < least_share) return;
-      least = least_with(share);
-    }
-    close_in(share, least, above, above_least);
-  }
-
-  /// Between two shares close to that of a neighbour, if they hold the answer between them and the beam cannot be on
-  /// all the time.
-  bool close_in_around(double first_try) {
-    constexpr double wider = 1.15;
-    double low = first_try / wider, high = std::min(0.9999, first_try * wider);
-    const double least_high = least_with(high);
-    if (least_high >= 0.0) return false;
-    const double least_low = least_with(low);
-    if (least_low < 0.0 || least_with(1.0) >= 0.0) return false;
-    duty_.limited = true;
-    broken_.reset();
-    close_in(low, least_low, high, least_high);
-    return true;
-  }
-
-  void close_in(double low, double least_low, double high, double least_high) {
-    duty_.fraction = low;
-    if (least_low == 0.0) return;
-    std::uintmax_t most_steps = 40;
-    // 1e-9 of the share: far below what a periodic state is known to.
-    const boost::math::tools::eps_tolerance<double> close(30);
-    const auto margin = [&](double share) {
-      // Shares of one state differ by what it is known to: no zero is to be found below that.
-      return least_with(share);
-    };
-    duty_.fraction =
-        boost::math::tools::toms748_solve(margin, low, high, least_low, least_high, close, most_steps).first;
-  }
-
   /// What breaks just above the fraction, as it stands at it.
   void name_what_binds() {
     const std::vector<Margin> margins = margins_of(duty_.state);
@@ -206,30 +197,18 @@ class Search {
         return std::nullopt;
       }
     };
-    const auto largest = [](const auto& margin) {
-      if (margin(1.0) >= 0.0) return 1.0;
-      double low = 0.5, high = 1.0, least = margin(low);
-      while (least < 0.0) {
-        high = low;
-        low *= 0.5;
-        if (low < 1e-7) return 0.0;
-        least = margin(low);
-      }
-      std::uintmax_t most_steps = 60;
-      const boost::math::tools::eps_tolerance<double> close(34);
-      if (least == 0.0) return low;
-      return boost::math::tools::toms748_solve(margin, low, high, least, margin(high), close, most_steps).first;
-    };
-    duty_.short_period_fraction = largest([&](double share) {
+    const auto averaged = [&](double share) {
       const std::optional<AveragedPoint> point = point_at(share);
       return point ? least_of(point->margins) : hopeless;
-    });
+    };
+    duty_.short_period_fraction = largest_share(averaged, 0.5, false).value;
     if (const auto point = point_at(*duty_.short_period_fraction)) duty_.short_period_binding = binding(point->margins);
     if (!feeds_lasers(system_.description())) return;
-    duty_.short_period_energy_fraction = largest([&](double share) {
+    const auto gained = [&](double share) {
       const std::optional<AveragedPoint> point = point_at(share);
       return point ? charge_gained_W(on, off, *point, share) : hopeless;
-    });
+    };
+    duty_.short_period_energy_fraction = largest_share(gained, 0.5, false).value;
   }
 
   /// What the battery gains on average, at a charge at which it neither tapers nor derates.
