@@ -97,8 +97,12 @@ std::string print_head(const tile::CaseFile& file) {
       fmt::format("{}\n  {}\n  {}, {}, {} of life\n", description.title, file.file, sunlight_line(description),
                   tilt_text(description), description.end_of_life ? "end" : "begin");
   if (description.orbit) head += orbit_line(*description.orbit, tile::Sky(description));
-  for (const tile::TimeWindow& window : description.stow)
-    head += fmt::format("  edge-on to the Sun from {:.6g} s to {:.6g} s\n", window.from_s, window.to_s);
+  if (!description.stow.empty()) {
+    const tile::TimeWindow& first = description.stow.front();
+    head += fmt::format("  edge-on to the Sun from {} to {}", duration_text(first.from_s), duration_text(first.to_s));
+    if (description.stow.size() > 1) head += fmt::format(", and in {} more windows", description.stow.size() - 1);
+    head += '\n';
+  }
   return head + '\n';
 }
 
