@@ -100,7 +100,9 @@ std::string print_head(const tile::CaseFile& file) {
   if (!description.stow.empty()) {
     const tile::TimeWindow& first = description.stow.front();
     head += fmt::format("  edge-on to the Sun from {} to {}", duration_text(first.from_s), duration_text(first.to_s));
-    if (description.stow.size() > 1) head += fmt::format(", and in {} more windows", description.stow.size() - 1);
+    if (description.stow.size() > 1)
+      head += fmt::format(", and in {} more {}", description.stow.size() - 1,
+                          description.stow.size() == 2 ? "window" : "windows");
     head += '\n';
   }
   return head + '\n';
