@@ -5,6 +5,7 @@
 /// the laws. dF/dp, and what a case file makes of p before any state is sought, is explicit (see studies/moved.h).
 /// A cycle that repeats follows by the linearised equations carried through the cycle (see studies/cycle_slopes.h).
 
+#include <Eigen/Core>
 #include <functional>
 #include <optional>
 #include <string>
@@ -56,8 +57,10 @@ struct InputGains {
   std::optional<RegimeEnd> below, above;      ///< the nearest ends; none within what was looked at
   bool ends_sought = false;
 
-  /// What one per cent of the input buys. None where the output does not follow, or is not known to.
-  std::optional<double> per_cent(std::size_t output) const;
+  /// What a little more is: one per cent of the value; of a temperature 1 K, of an angle 1 degree. None of nothing.
+  std::optional<double> portion() const;
+  /// What that much more buys. None where there is no slope or no portion.
+  std::optional<double> bought(std::size_t output) const;
 };
 
 /// The radiator whose area is asked for.
@@ -121,7 +124,7 @@ struct Gains {
   std::optional<std::size_t> output(GainOutput::Kind kind) const;
   /// Index of the margin of a limit in a state.
   std::optional<std::size_t> margin(const StateMargin& limit) const;
-  /// Inputs by falling size of what one per cent buys of an output.
+  /// Inputs by falling size of what a portion of each buys of an output.
   std::vector<std::size_t> ranked(std::size_t output) const;
 };
 
