@@ -24,6 +24,11 @@ struct Invocation {
   int points = 25;      ///< of a range
   std::string spacing;  ///< empty: chosen by the range
   bool no_duty = false;
+  std::string ranked_for = "light";        ///< of `gains`
+  int top = 15;                            ///< of `gains`: inputs that are printed
+  std::string radiator;                    ///< of `gains`: a surface
+  std::optional<double> areal_mass_kg_per_m2;
+  std::vector<double> laser_efficiencies;  ///< of `gains`: to be compared
   bool every_cycle = false;
   bool series = false;
   bool json = false;

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <atomic>
 #include <cerrno>
 #include <chrono>
@@ -10,8 +11,10 @@
 #include <cstdio>
 #include <filesystem>
 
+#include "cli/case_inputs.h"
 #include "cli/json.h"
 #include "cli/print.h"
+#include "cli/print_gains.h"
 #include "cli/print_parts.h"
 #include "cli/run_files.h"
 #include "cli/text.h"
@@ -244,6 +247,52 @@ int sweep(const Invocation& wanted, const materials::Library& library) {
                    "no value has an answer; the first: " + swept.sweep.points.front().trouble->message);
 }
 
+/// Index of the output that inputs are ranked by.
+std::size_t ranking_output(const Invocation& wanted, const studies::Gains& gains) {
+  using Kind = studies::GainOutput::Kind;
+  if (wanted.ranked_for == "margin" || (wanted.ranked_for == "light" && !gains.output(Kind::light))) {
+    const auto place = gains.binding ? gains.margin(*gains.binding) : std::nullopt;
+    if (place) return *place;
+    throw Error(Code::option_wrong, "the case has neither a beam nor a limit: there is nothing to gain");
+  }
+  const Kind kind = wanted.ranked_for == "light"    ? Kind::light
+                    : wanted.ranked_for == "area"   ? Kind::radiator_area
+                    : wanted.ranked_for == "rating" ? Kind::rating
+                    : wanted.ranked_for == "duty"   ? Kind::duty
+                                                    : Kind::duty_light;
+  const auto place = gains.output(kind);
+  if (!place) throw Error(Code::option_wrong, "--for " + wanted.ranked_for + ": the case has no such answer");
+  return *place;
+}
+
+int gains(const Invocation& wanted, const materials::Library& library) {
+  const tile::CaseTemplate cases(wanted.case_file, library);
+  const tile::CaseFile& file = cases.as_written();
+  const auto& surfaces = file.description.surfaces;
+  const bool known = std::any_of(surfaces.begin(), surfaces.end(),
+                                 [&](const tile::Surface& one) { return one.name == wanted.radiator; });
+  if (!wanted.radiator.empty() && !known)
+    throw Error(Code::name_unknown, "--radiator: the case has no surface '" + wanted.radiator + "'");
+  heed_interrupts();
+  Progress progress;
+  studies::GainOptions options;
+  options.radiator = wanted.radiator;
+  options.areal_mass_kg_per_m2 = wanted.areal_mass_kg_per_m2;
+  options.duty = !wanted.no_duty;
+  options.laser_efficiencies = wanted.laser_efficiencies;
+  options.progress = [&](double share) {
+    progress(share);
+    return !stop_wanted.load();
+  };
+  const studies::Gains result = studies::gains(file.description, gain_inputs(cases), options);
+  const std::size_t ranked_by = ranking_output(wanted, result);
+  if (!wanted.out_directory.empty())
+    results::OutputDirectory(wanted.out_directory).write_text("gains.json", json_gains(file, result));
+  say(wanted.json ? json_gains(file, result)
+                  : print_gains(file, result, ranked_by, static_cast<std::size_t>(wanted.top)));
+  return result.interrupted ? entry_of(Code::interrupted).exit_status : 0;
+}
+
 int materials_verb(const Invocation& wanted, const materials::Library& library) {
   if (wanted.entry.empty()) {
     say(wanted.json ? json_materials(library, "") : print_materials(library));
@@ -297,6 +346,7 @@ int run_verb(const Invocation& wanted) {
   if (wanted.verb == "duty") return duty(wanted, library);
   if (wanted.verb == "size") return size(wanted, library);
   if (wanted.verb == "sweep") return sweep(wanted, library);
+  if (wanted.verb == "gains") return gains(wanted, library);
   return materials_verb(wanted, library);
 }
 
