@@ -28,7 +28,7 @@ std::vector<TrajectoryPiece> recorded(tile::TileSystem& system, const CycleSetti
     recorder.add(step);
   });
   map(state.x, map.no_memory());
-  return recorder.take();
+  return cut_at_corners(system, recorder.take());
 }
 
 }  // namespace

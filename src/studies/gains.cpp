@@ -249,7 +249,7 @@ class Study {
 
   /// What a portion buys less of than the last digits of an answer is nothing.
   void clean(InputGains& input) const {
-    constexpr double digits = 1e-11;
+    constexpr double digits = 1e-9;
     const double portion = input.portion().value_or(1.0);
     for (std::size_t i = 0; i < input.slopes.size(); ++i) {
       const GainOutput& output = gains_.outputs[i];

@@ -74,7 +74,7 @@ Eigen::VectorXd SteadySlopes::along_drive() const {
     mode.drive = drive;
     return parts(system_, mode);
   };
-  constexpr double step = 1e-4;
+  constexpr double step = 2e-6;
   const double drive = mode.drive;
   const Eigen::VectorXd slopes = total(slope_over(at, drive, step));
   system_.set_mode(mode_of_(system_.description()));

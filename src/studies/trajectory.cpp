@@ -32,9 +32,10 @@ struct Radau {
 };
 
 /// Steps grow with the time since the switch: what a switch sets off dies out at every rate, the fast ones first.
-constexpr double growth = 0.15;
-/// And are at most this share of the trajectory, for what moves in the surroundings.
-constexpr double longest_share = 1.0 / 60.0;
+constexpr double growth = 0.1;
+/// And are at most this share of the trajectory, for what moves in the surroundings, and at least that one: the method
+/// damps what is faster.
+constexpr double longest_share = 1.0 / 200.0, shortest_share = 1e-7;
 
 }  // namespace
 
@@ -68,6 +69,72 @@ void between_ends(const TrajectoryPiece& piece, double time_s, std::vector<doubl
   }
 }
 
+namespace {
+
+/// Which of its laws the chain follows at an instant.
+int law_of(const tile::TileSystem& system, double time_s, const std::vector<double>& x) {
+  const devices::ChainFlows<double> flows = system.chain_flows(time_s, x);
+  return (flows.sun_limited ? 1 : 0) + (flows.housekeeping_short ? 2 : 0) + (flows.battery_power > 0.0 ? 4 : 0) +
+         (flows.battery_power < 0.0 ? 8 : 0);
+}
+
+/// The instant between two points of a piece at which the law changes.
+double corner_between(const tile::TileSystem& system, const TrajectoryPiece& piece, double low_s, double high_s) {
+  std::vector<double> x, rate;
+  const int first = law_of(system, low_s, piece.x[static_cast<std::size_t>(
+                                              std::lower_bound(piece.time_s.begin(), piece.time_s.end(), low_s) -
+                                              piece.time_s.begin())]);
+  for (int i = 0; i < 50; ++i) {
+    const double middle_s = 0.5 * (low_s + high_s);
+    between_ends(piece, middle_s, x, rate);
+    (law_of(system, middle_s, x) == first ? low_s : high_s) = middle_s;
+  }
+  return high_s;
+}
+
+void append(TrajectoryPiece& piece, double time_s, std::vector<double> x, std::vector<double> rate) {
+  piece.time_s.push_back(time_s);
+  piece.x.push_back(std::move(x));
+  piece.rate.push_back(std::move(rate));
+}
+
+}  // namespace
+
+std::vector<TrajectoryPiece> cut_at_corners(tile::TileSystem& system, std::vector<TrajectoryPiece> pieces) {
+  const tile::Mode before = system.mode();
+  std::vector<TrajectoryPiece> cut;
+  std::vector<double> x, rate;
+  for (const TrajectoryPiece& piece : pieces) {
+    system.set_mode(piece.mode);
+    TrajectoryPiece open{piece.mode, {}, {}, {}};
+    append(open, piece.time_s[0], piece.x[0], piece.rate[0]);
+    for (std::size_t k = 1; k < piece.time_s.size(); ++k) {
+      const double low_s = piece.time_s[k - 1], high_s = piece.time_s[k];
+      if (law_of(system, low_s, piece.x[k - 1]) != law_of(system, high_s, piece.x[k])) {
+        const double corner_s = corner_between(system, piece, low_s, high_s);
+        if (corner_s > low_s && corner_s < high_s) {
+          between_ends(piece, corner_s, x, rate);
+          append(open, corner_s, x, rate);
+          cut.push_back(std::move(open));
+          open = {piece.mode, {}, {}, {}};
+          append(open, corner_s, x, rate);
+          // Fast modes are set off anew: steps begin small.
+          constexpr int halvings = 6;
+          for (int i = halvings; i > 0; --i) {
+            const double time_s = corner_s + std::ldexp(high_s - corner_s, -i);
+            between_ends(piece, time_s, x, rate);
+            append(open, time_s, x, rate);
+          }
+        }
+      }
+      append(open, high_s, piece.x[k], piece.rate[k]);
+    }
+    cut.push_back(std::move(open));
+  }
+  system.set_mode(before);
+  return cut;
+}
+
 Trajectory::Trajectory(tile::TileSystem& system, std::vector<TrajectoryPiece> pieces)
     : size_(system.size()), pieces_(std::move(pieces)) {
   for (int i = 0; i < size_; ++i) {
@@ -84,11 +151,12 @@ Trajectory::Trajectory(tile::TileSystem& system, std::vector<TrajectoryPiece> pi
 
 void Trajectory::lay_out(tile::TileSystem& system, std::size_t number) {
   const TrajectoryPiece& piece = pieces_[number];
-  const double longest_s = longest_share * (pieces_.back().end_s() - pieces_.front().begin_s());
+  const double whole_s = pieces_.back().end_s() - pieces_.front().begin_s();
   const Radau& radau = Radau::instance();
   for (std::size_t k = 0; k + 1 < piece.time_s.size();) {
     const double begin_s = piece.time_s[k];
-    const double wanted_s = std::min(longest_s, growth * (begin_s - piece.begin_s()));
+    const double wanted_s =
+        std::clamp(growth * (begin_s - piece.begin_s()), shortest_share * whole_s, longest_share * whole_s);
     std::size_t next = k + 1;
     while (next + 1 < piece.time_s.size() && piece.time_s[next] - begin_s < wanted_s) ++next;
     Step step{number, begin_s, piece.time_s[next] - begin_s, static_cast<int>(stages_.size()), nullptr, {}};

@@ -103,6 +103,10 @@ class Trajectory {
   std::vector<Eigen::MatrixXd> begin_jacobian_;  ///< per piece
 };
 
+/// Pieces cut where the power chain goes from one of its laws to another (the lasers are given all they ask for, or
+/// not): nothing jumps there, but what follows an input does so in another way.
+std::vector<TrajectoryPiece> cut_at_corners(tile::TileSystem& system, std::vector<TrajectoryPiece> pieces);
+
 /// The cubic through both ends of a step and their rates, at a share of it: value and rate.
 void between_ends(const TrajectoryPiece& piece, double time_s, std::vector<double>& x, std::vector<double>& rate);
 
