@@ -1,8 +1,12 @@
 #include "tileflux/tile/case_template.h"
 
+#include <algorithm>
+#include <array>
 #include <utility>
 
 #include "tile/case_reading.h"
+#include "tileflux/base/spelling.h"
+#include "tileflux/materials/scaling.h"
 
 namespace tileflux::tile {
 
@@ -11,6 +15,22 @@ namespace {
 const input::Section& definition() {
   static const input::Section section = case_definition();
   return section;
+}
+
+constexpr std::string_view factor_begin = "materials.", factor_end = ".factor";
+
+bool is_factor(std::string_view path) { return path.starts_with(factor_begin) && path.ends_with(factor_end); }
+
+/// `surfaces.white_paint.emittance` of a factor's path.
+std::string_view property_of(std::string_view path) {
+  return path.substr(factor_begin.size(), path.size() - factor_begin.size() - factor_end.size());
+}
+
+/// Sections that say what is asked and how exactly, not what the tile is.
+bool is_of_a_study(std::string_view path) {
+  constexpr std::array<std::string_view, 7> sections{"run.",      "duty.",        "size.", "campaign.",
+                                                     "accuracy.", "uncertainty.", "start."};
+  return std::any_of(sections.begin(), sections.end(), [&](std::string_view one) { return path.starts_with(one); });
 }
 
 }  // namespace
@@ -44,17 +64,70 @@ CaseTemplate::CaseTemplate(const std::string& file, const materials::Library& li
 CaseTemplate::CaseTemplate(std::string_view text, const std::string& file, const materials::Library& library)
     : CaseTemplate(Text::of(text, file), library) {}
 
-input::QuantityAt CaseTemplate::value_at(std::string_view path) const {
-  return input::quantity_at(document_, definition(), path);
+std::vector<std::pair<std::string, UsedSource>> CaseTemplate::factors() const {
+  std::vector<std::pair<std::string, UsedSource>> found;
+  std::vector<Diagnostic> findings;
+  const SoundDocument sound = read_soundly(document_, findings, library_);
+  for (const materials::PropertyPath& property : materials::scalable_properties(sound.library)) {
+    std::string name = property.property;
+    std::replace(name.begin(), name.end(), '.', ' ');
+    const auto& used = as_written_.sources;
+    const auto source = std::find_if(used.begin(), used.end(), [&](const UsedSource& one) {
+      return one.material == property.entry && one.property == name;
+    });
+    if (source != used.end())
+      found.emplace_back(std::string(factor_begin) + property.text() + std::string(factor_end), *source);
+  }
+  return found;
 }
 
-std::vector<std::string> CaseTemplate::paths() const { return input::quantity_paths(document_, definition()); }
+input::QuantityAt CaseTemplate::value_at(std::string_view path) const {
+  if (!is_factor(path)) return input::quantity_at(document_, definition(), path);
+  std::vector<std::string> known;
+  for (const auto& [factor, source] : factors()) {
+    if (factor == path) return {factor, {{"1"}, {.least = 0.0, .least_excluded = true}}, "1", 1.0, false, {}};
+    known.push_back(factor);
+  }
+  Diagnostic finding;
+  finding.code = Code::key_unknown;
+  finding.place = {document_.file, 1, 1, {}};
+  finding.message = "the case uses no property '" + std::string(property_of(path)) + "' that can be scaled";
+  const std::string nearest = nearest_spelling(std::string(path), known);
+  if (!nearest.empty()) finding.suggestion = "did you mean '" + nearest + "'?";
+  throw Error(std::move(finding));
+}
+
+std::vector<std::string> CaseTemplate::paths() const {
+  std::vector<std::string> paths = input::quantity_paths(document_, definition());
+  for (const auto& [path, source] : factors()) paths.push_back(path);
+  return paths;
+}
+
+std::vector<CaseInput> CaseTemplate::inputs() const {
+  std::vector<CaseInput> inputs;
+  for (const std::string& path : input::quantity_paths(document_, definition())) {
+    if (is_of_a_study(path) || path.starts_with(factor_begin)) continue;
+    const input::QuantityAt found = input::quantity_at(document_, definition(), path);
+    if (!found.value_si) continue;
+    inputs.push_back({path, found.type.dimension, *found.value_si, found.type.range, found.stated, std::nullopt});
+  }
+  for (auto& [path, source] : factors())
+    inputs.push_back({path, {"1"}, 1.0, {.least = 0.0, .least_excluded = true}, false, std::move(source)});
+  return inputs;
+}
 
 CaseFile CaseTemplate::with(const std::vector<Override>& values) const {
   input::Document document = document_;
-  for (const auto& [path, value_si] : values) input::put_quantity(document, definition(), path, value_si);
+  std::vector<Override> factors;
+  for (const auto& [path, value] : values) {
+    if (is_factor(path))
+      factors.emplace_back(property_of(path), value);
+    else
+      input::put_quantity(document, definition(), path, value);
+  }
   std::vector<Diagnostic> findings;
-  const SoundDocument sound = read_soundly(document, findings, library_);
+  SoundDocument sound = read_soundly(document, findings, library_);
+  for (const auto& [property, factor] : factors) materials::scale(sound.library, property, factor);
   return built(document, sound, std::move(findings));
 }
 

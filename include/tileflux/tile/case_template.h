@@ -1,6 +1,7 @@
 #pragma once
 /// One case file, read once, as many cases: values at paths put in place of those that the file states.
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -11,8 +12,19 @@
 
 namespace tileflux::tile {
 
-/// A value in SI units for the quantity at a path of the case, such as `sun.distance`.
+/// A value in SI units for the quantity at a path of the case, such as `sun.distance`; or a factor on a property that
+/// its materials have from the library, such as `materials.surfaces.white_paint.emittance.factor`.
 using Override = std::pair<std::string, double>;
+
+/// Something of a case that physics may depend on and that has a number.
+struct CaseInput {
+  std::string path;
+  units::Dimension dimension;
+  double value_si = 0.0;
+  input::Range range;                ///< in which it may be put
+  bool stated = false;               ///< stands in the file; false: a default, or from the library
+  std::optional<UsedSource> source;  ///< of a value from the library
+};
 
 /// Keeps the document and the materials that cases are made from. Calls may run side by side.
 class CaseTemplate {
@@ -27,8 +39,12 @@ class CaseTemplate {
 
   /// What stands at a path: its dimension, range, text and value. Throws Error as input::quantity_at does.
   input::QuantityAt value_at(std::string_view path) const;
-  /// Every path that value_at knows.
+  /// Every path that value_at knows: those of the case, then those of factors on what it uses from the library.
   std::vector<std::string> paths() const;
+
+  /// The inputs of the tile and its surroundings that have a value: without what is asked of studies and solvers
+  /// (`run`, `duty`, `size`, `campaign`, `accuracy`). Properties of materials are there as factors of 1.
+  std::vector<CaseInput> inputs() const;
 
   /// The case with these values in place of those that the file states or leaves to defaults, through the same
   /// definition and the same checks. Throws Error: as value_at does; with all findings where the case is not sound with
@@ -38,6 +54,7 @@ class CaseTemplate {
  private:
   struct Text;
   CaseTemplate(Text text, const materials::Library& library);
+  std::vector<std::pair<std::string, UsedSource>> factors() const;
 
   input::Document document_;
   materials::Library library_;
