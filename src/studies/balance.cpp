@@ -125,6 +125,12 @@ std::string_view name_of(Regime regime) {
 }
 
 OperatingPoint operating_point(const tile::TileSystem& system, std::vector<double> guess) {
+  OperatingPoint point = operating_state(system, std::move(guess));
+  point.slowest_s = slowest_time_constant_s(system, point.x);
+  return point;
+}
+
+OperatingPoint operating_state(const tile::TileSystem& system, std::vector<double> guess) {
   refuse_isolated(system);
   if (guess.empty()) guess = system.uniform_state(system.uniform_guess_K());
   solvers::SteadyOptions options;
@@ -157,7 +163,6 @@ OperatingPoint operating_point(const tile::TileSystem& system, std::vector<doubl
   point.worst_node_W = largest(left_W);
   point.ledger_relative = std::abs(point.ledger.residual_W()) / options.residual_scale_W;
   point.error_K = temperature_error_K(system, point.x, left_W, point.ledger.residual_W());
-  point.slowest_s = slowest_time_constant_s(system, point.x);
   const double bound_W = steady_ledger_bound * options.residual_scale_W;
   const std::vector<double> floor_W = solvers::round_off_W(system, 0.0, point.x);
   bool closes = std::abs(point.ledger.residual_W()) <= bound_W + std::accumulate(floor_W.begin(), floor_W.end(), 0.0);
@@ -281,7 +286,7 @@ ContinuousRating continuous_rating(tile::TileSystem& system) {
     tile::Mode mode = steady_mode(system.description(), true, false);
     mode.drive = drive;
     system.set_mode(mode);
-    return operating_point(system);
+    return operating_state(system);
   };
   /// A drive at which the tile has no steady state meets no limit.
   const auto margin = [&](double drive) {
@@ -341,6 +346,23 @@ void warn_of_heaters(const tile::TileSystem& system, const OperatingPoint& point
 }
 
 }  // namespace
+
+SteadyStates steady_states(tile::TileSystem& system, SteadyGuess guess) {
+  SteadyStates result;
+  system.set_mode(steady_mode(system.description(), false, true));
+  result.beam_off = operating_state(system, std::move(guess.off_x));
+  result.limits_met = result.beam_off.limits_met();
+  if (!system.description().beam) return result;
+
+  system.set_mode(steady_mode(system.description(), true, true));
+  result.beam_on = operating_state(system, std::move(guess.on_x));
+  const bool kept = result.beam_on->limits_met();
+  result.limits_met = result.limits_met && kept;
+  if (!kept) result.rating = continuous_rating(system);
+  result.usable_laser_W = kept ? result.beam_on->chain.light_out : result.rating->light_W;
+  result.usable_drive = kept ? result.beam_on->drive : result.rating->drive;
+  return result;
+}
 
 Balance balance(tile::TileSystem& system) {
   Balance result;

@@ -34,7 +34,7 @@ struct OperatingPoint {
   bool throttling = false;
   Regime regime = Regime::beam_off;
   std::vector<double> loop_gains;  ///< per laser bank; 1 or more: thermal runaway
-  double slowest_s = 0.0;          ///< longest time constant of the tile near this state; 0 if none
+  double slowest_s = 0.0;          ///< longest time constant of the tile near this state; 0 if none, or not asked for
   double ledger_relative = 0.0;    ///< |residual| over what comes in
   double worst_node_W = 0.0;       ///< largest heat left over at a node
   double error_K = 0.0;            ///< what that residual amounts to in temperature
@@ -54,6 +54,9 @@ inline constexpr double most_heater_duty = 0.8;
 /// Solves the steady state under the system's present mode, from a guess (empty: a uniform temperature).
 /// Throws Error: steady_not_found, thermal_runaway, node_isolated, ledger_open.
 OperatingPoint operating_point(const tile::TileSystem& system, std::vector<double> guess = {});
+
+/// The same without the time constant, which costs about as much as the state.
+OperatingPoint operating_state(const tile::TileSystem& system, std::vector<double> guess = {});
 
 /// The largest drive, up to full, whose steady state meets every limit without any throttle.
 struct ContinuousRating {
@@ -86,6 +89,24 @@ struct Balance {
   std::vector<Diagnostic> warnings;
   bool limits_met = true;  ///< at both points
 };
+
+/// States to begin two searches at; empty: a uniform temperature.
+struct SteadyGuess {
+  std::vector<double> off_x, on_x;
+};
+
+/// Both operating points alone, for those who ask many times: what Balance says of them but for time constants, second
+/// branches, roll-over and warnings.
+struct SteadyStates {
+  OperatingPoint beam_off;
+  std::optional<OperatingPoint> beam_on;
+  double usable_laser_W = 0.0, usable_drive = 0.0;
+  std::optional<ContinuousRating> rating;  ///< only where the beam-on point breaks a limit
+  bool limits_met = true;
+};
+
+/// Throws what operating_point throws. Where a tile has several steady states, the guess decides which one is found.
+SteadyStates steady_states(tile::TileSystem& system, SteadyGuess guess = {});
 
 /// A margin and the state that it is of.
 struct StateMargin {
