@@ -7,6 +7,8 @@ namespace tileflux::cli {
 std::vector<studies::GainInput> gain_inputs(const tile::CaseTemplate& cases) {
   std::vector<studies::GainInput> inputs;
   for (const tile::CaseInput& one : cases.inputs()) {
+    // What would a better laser do is asked of all of them together; nothing of the tile is that factor.
+    if (!one.stated && one.path.ends_with(".light_factor")) continue;
     constexpr double inside = 1e-9;  // of what is excluded
     const input::Range& range = one.range;
     const double least = range.least_excluded ? range.least + inside * std::abs(one.value_si - range.least) : range.least;

@@ -7,6 +7,7 @@
 #include "cli/print_parts.h"
 #include "cli/swept.h"
 #include "cli/text.h"
+#include "tileflux/base/constants.h"
 
 namespace tileflux::cli {
 
@@ -29,7 +30,8 @@ std::string change(const std::optional<double>& amount, double scale = 1.0) {
 }
 
 std::string value_text(const InputGains& input, double value) {
-  if (input.unit == "K") return fmt::format("{:.5g} degC", value - 273.15);
+  if (input.unit == "K") return fmt::format("{:.2f} degC", value - 273.15);
+  if (input.unit == "m" && value > 0.01 * astronomical_unit_m) return fmt::format("{:.5g} AU", value / astronomical_unit_m);
   if (input.unit == "rad") return fmt::format("{:.4g} deg", value * degrees);
   if (input.unit == "1") return fmt::format("{:.5g}", value);
   return fmt::format("{:.5g} {}", value, input.unit);
@@ -158,7 +160,7 @@ std::string lasers(const Gains& gains) {
                one.binding ? one.binding->margin.where() + (one.binding->beam ? ", on" : ", off") : "",
                one.binding ? margin_cell(one.binding->margin.margin) : "", celsius(one.junction_K),
                one.cells_K > 0.0 ? celsius(one.cells_K) : "", one.rating ? percent(*one.rating, 1) : "",
-               one.area_m2 ? fmt::format("{:.4g}", *one.area_m2) : "none", one.duty ? percent(*one.duty, 1) : "",
+               !one.area_m2 ? "no area does" : *one.area_m2 > 0.0 ? fmt::format("{:.4g}", *one.area_m2) : "not needed", one.duty ? percent(*one.duty, 1) : "",
                one.duty_light_W ? watts(*one.duty_light_W) : ""});
   }
   return "\nLasers of another efficiency at the beam-on point, all else the same\n" + table.text({0, 3, 4}) + troubles +

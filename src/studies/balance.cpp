@@ -396,11 +396,11 @@ Balance balance(tile::TileSystem& system) {
   return result;
 }
 
-LimitsOverStates limits_over_states(const Balance& balance) {
+LimitsOverStates limits_over_states(const OperatingPoint& beam_off, const std::optional<OperatingPoint>& beam_on) {
   std::vector<StateMargin> least;
-  for (const Margin& margin : balance.beam_off.margins) least.push_back({margin, false});
-  if (balance.beam_on) {
-    const std::vector<Margin>& on = balance.beam_on->margins;
+  for (const Margin& margin : beam_off.margins) least.push_back({margin, false});
+  if (beam_on) {
+    const std::vector<Margin>& on = beam_on->margins;
     for (std::size_t i = 0; i < on.size(); ++i) {
       if (on[i].comparable() < least[i].margin.comparable()) least[i] = {on[i], true};
     }
@@ -411,10 +411,10 @@ LimitsOverStates limits_over_states(const Balance& balance) {
   LimitsOverStates limits;
   if (least.empty()) return limits;
   // Where all limits are kept because one throttles, that one binds.
-  const std::optional<OperatingPoint>& on = balance.beam_on;
   const bool kept = least.front().margin.margin >= 0.0;
   limits.binding = least.front();
-  if (kept && on && on->regime == Regime::heat_limited && on->binding) limits.binding = StateMargin{*on->binding, true};
+  if (kept && beam_on && beam_on->regime == Regime::heat_limited && beam_on->binding)
+    limits.binding = StateMargin{*beam_on->binding, true};
   const auto other = std::find_if(least.begin(), least.end(), [&](const StateMargin& one) {
     return !same_limit(one.margin, limits.binding->margin);
   });

@@ -149,7 +149,7 @@ class Study {
 
   Gains go() {
     gains_.balance = answers_.balance;
-    const LimitsOverStates limits = limits_over_states(answers_.balance);
+    const LimitsOverStates limits = limits_over_states(answers_.balance.beam_off, answers_.balance.beam_on);
     gains_.binding = limits.binding;
     gains_.next = limits.next;
     gains_.outputs = answers_.outputs;
@@ -185,9 +185,10 @@ class Study {
       Moved moved(candidate.input, answers_.system);
       const double slope = answers_.along(moved)[static_cast<Eigen::Index>(*place)];
       // More radiator must move the margin that binds the way that helps.
-      if (!(slope > best) && options_.radiator.empty()) continue;
+      const double helps = slope * candidate.input.value;
+      if (!(helps > best) && options_.radiator.empty()) continue;
       if (slope == 0.0) continue;
-      best = slope;
+      best = helps;
       area_slope_ = slope;
       gains_.radiator = radiator_of(description_, candidate.surface, options_.areal_mass_kg_per_m2);
     }
@@ -262,7 +263,9 @@ class Study {
 
   void add_step(StepInput& input) {
     Moved moved(input.input, answers_.system);
-    const std::vector<std::optional<double>> slopes = slopes_along(moved);
+    InputGains gained{input.input.name, input.input.unit, input.input.value, slopes_along(moved), {}, {}, {}, false};
+    clean(gained);
+    const std::vector<std::optional<double>>& slopes = gained.slopes;
     ConversionStep step{input.input.name, input.efficiency, 0.0, {}, {}, {}, {}, {}};
     const auto bought = [&](std::optional<std::size_t> place) -> std::optional<double> {
       if (!place || !slopes[*place]) return std::nullopt;

@@ -90,36 +90,73 @@ std::vector<StepInput> conversion_steps(const tile::Case& description, const Bal
   return steps;
 }
 
-void find_regime_ends(const GainInput& input, InputGains& gains) {
-  gains.ends_sought = true;
-  // From half to twice the value, as far as it may go; of nothing, over all that is allowed.
-  constexpr double wide = 2.0;
-  double low = input.least, high = input.most;
-  if (input.value > 0.0) {
-    low = std::max(low, input.value / wide);
-    high = std::min(high, input.value * wide);
+namespace {
+
+/// What regime a tile is in and what binds it.
+struct Standing {
+  std::string regime, binding;
+  SteadyGuess guess;
+};
+
+/// The standing at a value, sought from the states of a neighbour.
+Standing standing_at(const GainInput& input, double value, const SteadyGuess& guess) {
+  Standing standing;
+  try {
+    tile::TileSystem system(input.case_at(value));
+    const SteadyStates states = steady_states(system, guess);
+    standing.guess = {states.beam_off.x, states.beam_on ? states.beam_on->x : std::vector<double>{}};
+    standing.regime = name_of((states.beam_on ? *states.beam_on : states.beam_off).regime);
+    const LimitsOverStates limits = limits_over_states(states.beam_off, states.beam_on);
+    if (!limits.binding) return standing;
+    const Margin& margin = limits.binding->margin;
+    standing.binding = margin.where() + (margin.kind == LimitKind::temperature && !margin.upper ? " (lower limit)" : "") +
+                       (limits.binding->beam ? ", on" : ", off");
+  } catch (const Error& error) {
+    require_users_error(error);
+    standing.regime = "no answer";
   }
-  if (!std::isfinite(low) || !std::isfinite(high) || !(low < high)) return;
-  constexpr int values = 4;  // either side
-  std::vector<double> all;
-  for (int i = -values; i <= values; ++i) {
-    const double end = i < 0 ? low : high;
-    const double value = i == 0 ? input.value : input.value + (end - input.value) * std::abs(i) / values;
-    if (all.empty() || value > all.back()) all.push_back(value);
-  }
-  SweepOptions options;
-  options.duty = false;
-  options.tilt = false;
-  for (const Crossing& crossing : sweep(input.case_at, all, options).crossings) {
-    const bool told = crossing.kind == Crossing::Kind::regime || crossing.kind == Crossing::Kind::binding ||
-                      crossing.kind == Crossing::Kind::answer;
-    if (!told) continue;
-    if (crossing.value < input.value) {
-      gains.below = RegimeEnd{crossing.value, crossing.kind, crossing.to, crossing.from};
-    } else if (!gains.above) {
-      gains.above = RegimeEnd{crossing.value, crossing.kind, crossing.from, crossing.to};
+  return standing;
+}
+
+/// Goes from the present value to an end in a few steps, and closes in on the first change.
+std::optional<RegimeEnd> first_end(const GainInput& input, const Standing& here, double end) {
+  constexpr int steps = 5;
+  constexpr double close = 1e-7;  // of the way
+  Standing last = here;
+  double from = input.value;
+  for (int i = 1; i <= steps; ++i) {
+    double to = input.value + (end - input.value) * i / steps;
+    Standing next = standing_at(input, to, last.guess);
+    if (next.regime == here.regime && next.binding == here.binding) {
+      last = std::move(next);
+      from = to;
+      continue;
     }
+    while (std::abs(to - from) > close * std::abs(end - input.value)) {
+      const double middle = 0.5 * (from + to);
+      Standing between = standing_at(input, middle, last.guess);
+      const bool same = between.regime == here.regime && between.binding == here.binding;
+      (same ? from : to) = middle;
+      (same ? last : next) = std::move(between);
+    }
+    if (next.regime != here.regime) return RegimeEnd{to, Crossing::Kind::regime, here.regime, next.regime};
+    return RegimeEnd{to, Crossing::Kind::binding, here.binding, next.binding};
   }
+  return std::nullopt;
+}
+
+}  // namespace
+
+void find_regime_ends(const GainInput& input, InputGains& gains) {
+  // From half to twice the value, as far as it may go; a share or an angle of nothing up to all of it.
+  constexpr double wide = 2.0, largest_from_nothing = 10.0;
+  const double low = input.value > 0.0 ? std::max(input.least, input.value / wide) : input.least;
+  const double high = input.value > 0.0 ? std::min(input.most, input.value * wide) : input.most;
+  if (input.value == 0.0 && !(high - low <= largest_from_nothing)) return;
+  gains.ends_sought = true;
+  const Standing here = standing_at(input, input.value, {});
+  if (low < input.value) gains.below = first_end(input, here, low);
+  if (high > input.value) gains.above = first_end(input, here, high);
 }
 
 }  // namespace tileflux::studies

@@ -54,8 +54,8 @@ double factor_for(const tile::Case& description, double efficiency) {
   return boost::math::tools::toms748_solve(excess, low, high, at_low, at_high, close, most_steps).first;
 }
 
-/// The area of a surface with which the commanded drive, without throttle, just meets every limit in both states. None:
-/// even a hundred times as much does not, or a hundredth still does.
+/// The area of a surface with which the commanded drive, without throttle, just meets every limit in both states; 0 if a
+/// hundredth of it still does. None: even a hundred times as much does not.
 std::optional<double> area_for_full_drive(const tile::Case& description, const std::string& surface) {
   tile::Case other = description;
   const auto place = std::find_if(other.surfaces.begin(), other.surfaces.end(),
@@ -92,7 +92,8 @@ std::optional<double> area_for_full_drive(const tile::Case& description, const s
     at_high = at_low;
     at_low = margin(low -= step);
   }
-  if (at_low >= 0.0 || at_high < 0.0) return std::nullopt;
+  if (at_high < 0.0) return std::nullopt;
+  if (at_low >= 0.0) return 0.0;
   std::uintmax_t most_steps = 60;
   const boost::math::tools::eps_tolerance<double> close(bits);
   return present_m2 *
@@ -109,7 +110,7 @@ LaserChoice choice_at(const tile::Case& description, double factor, const Gains&
   choice.usable_light_W = found.usable_laser_W;
   choice.usable_drive = found.usable_drive;
   choice.regime = found.beam_on->regime;
-  choice.binding = limits_over_states(found).binding;
+  choice.binding = limits_over_states(found.beam_off, found.beam_on).binding;
   for (std::size_t b = 0; b < changed.lasers.size(); ++b)
     choice.junction_K =
         std::max(choice.junction_K, system.network().temperature_K(system.junction_of(b), found.beam_on->x));

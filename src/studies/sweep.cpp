@@ -56,7 +56,7 @@ Glance SweptTile::looked_at(double value) {
     // depend on where the sweep came from.
     glance.balance = balance(system);
     const Balance& found = glance.balance;
-    const LimitsOverStates limits = limits_over_states(found);
+    const LimitsOverStates limits = limits_over_states(found.beam_off, found.beam_on);
     glance.binding = limits.binding;
     glance.next = limits.next;
     add_tilts(system, glance);

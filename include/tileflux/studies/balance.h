@@ -119,7 +119,7 @@ struct StateMargin {
 struct LimitsOverStates {
   std::optional<StateMargin> binding, next;
 };
-LimitsOverStates limits_over_states(const Balance& balance);
+LimitsOverStates limits_over_states(const OperatingPoint& beam_off, const std::optional<OperatingPoint>& beam_on);
 
 /// Throws what operating_point throws.
 Balance balance(tile::TileSystem& system);

@@ -93,7 +93,9 @@ struct LaserChoice {
   double junction_K = 0.0;  ///< the hottest one, beam on
   double cells_K = 0.0;     ///< beam on; 0 without cells
   std::optional<double> rating;
-  std::optional<double> area_m2;  ///< of the radiator for which the commanded drive just meets every limit
+  /// Of the radiator for which the commanded drive just meets every limit; 0: it is not needed for that. None: no area
+  /// does.
+  std::optional<double> area_m2;
   std::optional<double> duty, duty_light_W;
 };
 
@@ -110,8 +112,8 @@ struct Gains {
   Balance balance;
   std::optional<StateMargin> binding, next;  ///< over both states, as in a sweep
   std::vector<GainOutput> outputs;
-  /// The surface that sees no Sun and of whose area a little buys the binding margin most. None: no temperature binds,
-  /// or no surface helps.
+  /// The surface that sees no Sun and of whose area one per cent buys the binding margin most. None: no temperature
+  /// binds, or no surface helps.
   std::optional<GainRadiator> radiator;
   std::string duty_note;           ///< why there are no derivatives of the duty, if there are none
   std::vector<InputGains> inputs;  ///< those that anything follows, in the order given
