@@ -96,6 +96,7 @@ namespace {
 struct Standing {
   std::string regime, binding;
   SteadyGuess guess;
+  bool allowed = true;
 };
 
 /// The standing at a value, sought from the states of a neighbour.
@@ -113,6 +114,9 @@ Standing standing_at(const GainInput& input, double value, const SteadyGuess& gu
                        (limits.binding->beam ? ", on" : ", off");
   } catch (const Error& error) {
     require_users_error(error);
+    // Beyond what the case allows there is no regime to be in.
+    constexpr int wrong_input = 2;
+    standing.allowed = error.exit_status() != wrong_input;
     standing.regime = "no answer";
   }
   return standing;
@@ -139,6 +143,7 @@ std::optional<RegimeEnd> first_end(const GainInput& input, const Standing& here,
       (same ? from : to) = middle;
       (same ? last : next) = std::move(between);
     }
+    if (!next.allowed) return std::nullopt;
     if (next.regime != here.regime) return RegimeEnd{to, Crossing::Kind::regime, here.regime, next.regime};
     return RegimeEnd{to, Crossing::Kind::binding, here.binding, next.binding};
   }

@@ -32,10 +32,10 @@ struct Radau {
 };
 
 /// Steps grow with the time since the switch: what a switch sets off dies out at every rate, the fast ones first.
-constexpr double growth = 0.1;
+constexpr double growth = 0.15;
 /// And are at most this share of the trajectory, for what moves in the surroundings, and at least that one: the method
 /// damps what is faster.
-constexpr double longest_share = 1.0 / 200.0, shortest_share = 1e-7;
+constexpr double longest_share = 1.0 / 100.0, shortest_share = 1e-6;
 
 }  // namespace
 
@@ -71,25 +71,35 @@ void between_ends(const TrajectoryPiece& piece, double time_s, std::vector<doubl
 
 namespace {
 
-/// Which of its laws the chain follows at an instant.
-int law_of(const tile::TileSystem& system, double time_s, const std::vector<double>& x) {
+/// Which of their laws the power chain and the nodes follow at an instant: counts and flags, in one order.
+std::vector<int> laws_at(const tile::TileSystem& system, double time_s, const std::vector<double>& x) {
   const devices::ChainFlows<double> flows = system.chain_flows(time_s, x);
-  return (flows.sun_limited ? 1 : 0) + (flows.housekeeping_short ? 2 : 0) + (flows.battery_power > 0.0 ? 4 : 0) +
-         (flows.battery_power < 0.0 ? 8 : 0);
+  std::vector<int> laws{flows.sun_limited ? 1 : 0, flows.housekeeping_short ? 1 : 0, flows.battery_power > 0.0 ? 1 : 0,
+                        flows.battery_power < 0.0 ? 1 : 0};
+  for (int i = 0; i < system.network().unknown_count(); ++i) {
+    const network::Node& node = system.network().node(system.network().node_of_unknown(i));
+    const double value = x[static_cast<std::size_t>(i)];
+    if (node.kind == network::NodeKind::melting) {
+      laws.push_back(value <= node.melting.solidus_K() ? 0 : value < node.melting.molten_unknown() ? 1 : 2);
+    } else {
+      const std::vector<double>& rows = node.capacity_J_per_K.temperatures_K();
+      laws.push_back(static_cast<int>(std::upper_bound(rows.begin(), rows.end(), value) - rows.begin()));
+    }
+  }
+  return laws;
 }
 
-/// The instant between two points of a piece at which the law changes.
-double corner_between(const tile::TileSystem& system, const TrajectoryPiece& piece, double low_s, double high_s) {
+/// The last instant between two neighbouring points of a piece at which the laws of the first of them still hold.
+double corner_between(const tile::TileSystem& system, const TrajectoryPiece& piece, std::size_t first) {
   std::vector<double> x, rate;
-  const int first = law_of(system, low_s, piece.x[static_cast<std::size_t>(
-                                              std::lower_bound(piece.time_s.begin(), piece.time_s.end(), low_s) -
-                                              piece.time_s.begin())]);
+  const std::vector<int> laws = laws_at(system, piece.time_s[first], piece.x[first]);
+  double low_s = piece.time_s[first], high_s = piece.time_s[first + 1];
   for (int i = 0; i < 50; ++i) {
     const double middle_s = 0.5 * (low_s + high_s);
     between_ends(piece, middle_s, x, rate);
-    (law_of(system, middle_s, x) == first ? low_s : high_s) = middle_s;
+    (laws_at(system, middle_s, x) == laws ? low_s : high_s) = middle_s;
   }
-  return high_s;
+  return low_s;
 }
 
 void append(TrajectoryPiece& piece, double time_s, std::vector<double> x, std::vector<double> rate) {
@@ -110,21 +120,15 @@ std::vector<TrajectoryPiece> cut_at_corners(tile::TileSystem& system, std::vecto
     append(open, piece.time_s[0], piece.x[0], piece.rate[0]);
     for (std::size_t k = 1; k < piece.time_s.size(); ++k) {
       const double low_s = piece.time_s[k - 1], high_s = piece.time_s[k];
-      if (law_of(system, low_s, piece.x[k - 1]) != law_of(system, high_s, piece.x[k])) {
-        const double corner_s = corner_between(system, piece, low_s, high_s);
+      if (laws_at(system, low_s, piece.x[k - 1]) != laws_at(system, high_s, piece.x[k])) {
+        const double corner_s = corner_between(system, piece, k - 1);
         if (corner_s > low_s && corner_s < high_s) {
           between_ends(piece, corner_s, x, rate);
           append(open, corner_s, x, rate);
+          open.ends_in_corner = true;
           cut.push_back(std::move(open));
           open = {piece.mode, {}, {}, {}};
           append(open, corner_s, x, rate);
-          // Fast modes are set off anew: steps begin small.
-          constexpr int halvings = 6;
-          for (int i = halvings; i > 0; --i) {
-            const double time_s = corner_s + std::ldexp(high_s - corner_s, -i);
-            between_ends(piece, time_s, x, rate);
-            append(open, time_s, x, rate);
-          }
         }
       }
       append(open, high_s, piece.x[k], piece.rate[k]);
@@ -152,22 +156,25 @@ Trajectory::Trajectory(tile::TileSystem& system, std::vector<TrajectoryPiece> pi
 void Trajectory::lay_out(tile::TileSystem& system, std::size_t number) {
   const TrajectoryPiece& piece = pieces_[number];
   const double whole_s = pieces_.back().end_s() - pieces_.front().begin_s();
+  const double shortest_s = shortest_share * whole_s;
   const Radau& radau = Radau::instance();
-  for (std::size_t k = 0; k + 1 < piece.time_s.size();) {
-    const double begin_s = piece.time_s[k];
-    const double wanted_s =
-        std::clamp(growth * (begin_s - piece.begin_s()), shortest_share * whole_s, longest_share * whole_s);
-    std::size_t next = k + 1;
-    while (next + 1 < piece.time_s.size() && piece.time_s[next] - begin_s < wanted_s) ++next;
-    Step step{number, begin_s, piece.time_s[next] - begin_s, static_cast<int>(stages_.size()), nullptr, {}};
+  for (double begin_s = piece.begin_s(); begin_s < piece.end_s();) {
+    const double left_s = piece.end_s() - begin_s;
+    double length_s = std::clamp(growth * (begin_s - piece.begin_s()), shortest_s, longest_share * whole_s);
+    // An input moves a corner: towards it steps get smaller too.
+    if (piece.ends_in_corner) length_s = std::min(length_s, std::max(0.5 * left_s, shortest_s));
+    constexpr double rest = 1.3;  // no last step that is next to nothing
+    const bool last = left_s < rest * length_s;
+    if (last) length_s = left_s;
+    Step step{number, begin_s, length_s, static_cast<int>(stages_.size()), nullptr, {}};
     for (int i = 0; i < 3; ++i) {
-      Stage stage{number, begin_s + radau.node[i] * step.length_s, radau.a(2, i) * step.length_s, {}, {}};
+      Stage stage{number, begin_s + radau.node[i] * length_s, radau.a(2, i) * length_s, {}, {}};
       between_ends(piece, stage.time_s, stage.x, stage.rate);
       stages_.push_back(std::move(stage));
     }
     make_equations(system, step);
     steps_.push_back(std::move(step));
-    k = next;
+    begin_s = last ? piece.end_s() : begin_s + length_s;
   }
 }
 

@@ -21,6 +21,7 @@ struct TrajectoryPiece {
   tile::Mode mode;
   std::vector<double> time_s;             ///< of both ends and of every step between
   std::vector<std::vector<double>> x, rate;
+  bool ends_in_corner = false;  ///< see cut_at_corners
 
   double begin_s() const { return time_s.front(); }
   double end_s() const { return time_s.back(); }
@@ -103,8 +104,9 @@ class Trajectory {
   std::vector<Eigen::MatrixXd> begin_jacobian_;  ///< per piece
 };
 
-/// Pieces cut where the power chain goes from one of its laws to another (the lasers are given all they ask for, or
-/// not): nothing jumps there, but what follows an input does so in another way.
+/// Pieces cut where something goes from one of its laws to another: the lasers are given all they ask for, or not; a heat
+/// capacity comes to the next row of its table; a store begins or ends to melt. Nothing jumps there, but what follows an
+/// input does so in another way.
 std::vector<TrajectoryPiece> cut_at_corners(tile::TileSystem& system, std::vector<TrajectoryPiece> pieces);
 
 /// The cubic through both ends of a step and their rates, at a share of it: value and rate.
