@@ -23,6 +23,10 @@ struct GainInput {
   double value = 0.0;
   double least = 0.0, most = 0.0;  ///< where its regimes may be sought; both are allowed values
   CaseAt case_at;
+  /// By how much of the value the equations are moved to see what they make of it. More where the case computes with
+  /// quadratures (orbits), whose last digits are noise.
+  double step_share = usual_step_share;
+  static constexpr double usual_step_share = 2e-6, step_share_of_quadratures = 2e-4;
 };
 
 /// What is gained.

@@ -33,6 +33,7 @@ std::vector<GainInput> inputs_of(const tile::CaseTemplate& cases, const std::vec
       return cases.with(values).description;
     };
     inputs.push_back({one.path, std::string(one.dimension.si_unit), one.value_si, one.range.least, one.range.most, case_at});
+    if (one.path.starts_with("orbit.")) inputs.back().step_share = GainInput::step_share_of_quadratures;
   }
   return inputs;
 }
@@ -131,7 +132,7 @@ TEST(SteadyGains, OfAnInputThatCannotBeMovedAreNotNumbers) {
 }
 
 void expect_duty_slopes(const tile::CaseTemplate& cases, const std::vector<tile::Override>& tight,
-                        const std::vector<std::string>& names, double share) {
+                        const std::vector<std::string>& names, double share, double accuracy = quotient_accuracy) {
   const std::vector<GainInput> all = inputs_of(cases, tight);
   std::vector<GainInput> inputs;
   for (const std::string& name : names) inputs.push_back(named(all, name));
@@ -147,8 +148,8 @@ void expect_duty_slopes(const tile::CaseTemplate& cases, const std::vector<tile:
   ASSERT_EQ(result.inputs.size(), inputs.size());
   for (std::size_t i = 0; i < inputs.size(); ++i) {
     const std::vector<double> other = quotient(inputs[i], outputs, share);
-    EXPECT_NEAR(*result.inputs[i].slopes[duty] / other[0], 1.0, quotient_accuracy) << inputs[i].name;
-    if (light) EXPECT_NEAR(*result.inputs[i].slopes[*light] / other[1], 1.0, quotient_accuracy) << inputs[i].name;
+    EXPECT_NEAR(*result.inputs[i].slopes[duty] / other[0], 1.0, accuracy) << inputs[i].name;
+    if (light) EXPECT_NEAR(*result.inputs[i].slopes[*light] / other[1], 1.0, accuracy) << inputs[i].name;
   }
 }
 
@@ -171,12 +172,15 @@ surfaces:
   front: {on: plate, area: 1 m2, emittance: 80 %, absorptance: 60 %, facing: front}
   rear: {on: lid, area: 1 m2, emittance: 85 %, absorptance: 30 %, facing: rear}
 loads: [{on: lid, power: 600 W, when: beam_on}]
-limits: {lid: {below: 330 K}}
+limits: {plate: {below: 335 K}}
 beam: {on: 5 min, per_orbit: 3, first: 10 min}
 accuracy: {relative: 1e-10, absolute: 1e-8 K}
 )");
-  // The altitude makes the whole cycle longer, and the pulses with it.
-  expect_duty_slopes(cases, {}, {"parts.plate.heat_capacity", "loads[0].power", "orbit.altitude", "beam.first"}, 1e-4);
+  expect_duty_slopes(cases, {}, {"parts.plate.heat_capacity", "loads[0].power", "beam.first"}, 3e-4);
+  // The altitude makes the whole cycle longer, and the pulses with it. What the plate sees of the planet comes from
+  // quadratures, and a quotient of them is known to fewer digits.
+  constexpr double of_quadratures = 1e-4;
+  expect_duty_slopes(cases, {}, {"orbit.altitude"}, 3e-4, of_quadratures);
 }
 
 TEST(GainsOfTheDuty, AreNotMadeUpWhereEnergyBinds) {
