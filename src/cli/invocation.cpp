@@ -82,7 +82,7 @@ struct GainTexts {
 };
 
 void add_gains_options(CLI::App& verb, Invocation& wanted, GainTexts& texts) {
-  verb.add_option("--for", wanted.ranked_for, "rank by 'light', 'margin', 'area', 'rating', 'duty' or 'mean_light'")
+  verb.add_option("--for", wanted.ranked_for, "rank by 'light', 'margin', 'area', 'rating', 'duty', 'mean_light' or 'run_light'")
       ->option_text("WORD");
   verb.add_option("--top", wanted.top, "how many inputs are printed; 15 unless stated")->option_text("N");
   verb.add_option("--radiator", wanted.radiator,
@@ -93,10 +93,11 @@ void add_gains_options(CLI::App& verb, Invocation& wanted, GainTexts& texts) {
   verb.add_option("--laser", texts.lasers, "compare lasers of these wall-plug efficiencies, for example '35 %, 50 %, 69 %'")
       ->option_text("LIST");
   verb.add_flag("--no-duty", wanted.no_duty, "leave out the sustainable duty, which takes most of the time");
+  verb.add_flag("--run", wanted.over_run, "margins and mean light over the run of the case too; takes longer");
 }
 
 void read_gains_options(const GainTexts& texts, Invocation& wanted) {
-  const std::vector<std::string> words{"light", "margin", "area", "rating", "duty", "mean_light"};
+  const std::vector<std::string> words{"light", "margin", "area", "rating", "duty", "mean_light", "run_light"};
   if (std::find(words.begin(), words.end(), wanted.ranked_for) == words.end())
     refuse(Code::option_wrong, "--for '" + wanted.ranked_for + "' is nothing that gains are told of",
            did_you_mean(wanted.ranked_for, words));
@@ -208,11 +209,12 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
       ->option_text("N");
   by_name["duty"]->add_flag("--map", wanted.map,
                             "the sustainable duty over drive and period, with lines of equal duty");
-  for (const char* name : {"run", "campaign"}) {
+  for (const char* name : {"run", "campaign", "gains"}) {
     by_name[name]
         ->add_option("--duration", duration,
                      "time to integrate over, for example '24 h'; without it what the case says")
         ->option_text("TIME");
+    if (std::string(name) == "gains") continue;
     by_name[name]
         ->add_option("--every", output_every, "interval of the series, for example '10 s'")
         ->option_text("TIME");

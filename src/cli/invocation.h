@@ -29,6 +29,7 @@ struct Invocation {
   std::string radiator;                    ///< of `gains`: a surface
   std::optional<double> areal_mass_kg_per_m2;
   std::vector<double> laser_efficiencies;  ///< of `gains`: to be compared
+  bool over_run = false;                   ///< of `gains`
   bool every_cycle = false;
   bool series = false;
   bool json = false;

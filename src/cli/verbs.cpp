@@ -247,10 +247,16 @@ int sweep(const Invocation& wanted, const materials::Library& library) {
                    "no value has an answer; the first: " + swept.sweep.points.front().trouble->message);
 }
 
+/// Whether there is light to gain.
+bool follows_light(const studies::Gains& gains) {
+  const auto light = gains.output(studies::GainOutput::Kind::light);
+  return light && !gains.ranked(*light).empty();
+}
+
 /// Index of the output that inputs are ranked by.
 std::size_t ranking_output(const Invocation& wanted, const studies::Gains& gains) {
   using Kind = studies::GainOutput::Kind;
-  if (wanted.ranked_for == "margin" || (wanted.ranked_for == "light" && !gains.output(Kind::light))) {
+  if (wanted.ranked_for == "margin" || (wanted.ranked_for == "light" && !follows_light(gains))) {
     const auto place = gains.binding ? gains.margin(*gains.binding) : std::nullopt;
     if (place) return *place;
     throw Error(Code::option_wrong, "the case has neither a beam nor a limit: there is nothing to gain");
@@ -259,6 +265,7 @@ std::size_t ranking_output(const Invocation& wanted, const studies::Gains& gains
                     : wanted.ranked_for == "area"   ? Kind::radiator_area
                     : wanted.ranked_for == "rating" ? Kind::rating
                     : wanted.ranked_for == "duty"   ? Kind::duty
+                    : wanted.ranked_for == "run_light" ? Kind::run_light
                                                     : Kind::duty_light;
   const auto place = gains.output(kind);
   if (!place) throw Error(Code::option_wrong, "--for " + wanted.ranked_for + ": the case has no such answer");
@@ -284,7 +291,11 @@ int gains(const Invocation& wanted, const materials::Library& library) {
     progress(share);
     return !stop_wanted.load();
   };
-  const studies::Gains result = studies::gains(file.description, gain_inputs(cases), options);
+  options.run = wanted.over_run;
+  // What a run is asked for stands in a template's cases too: their runs are not what is differenced.
+  tile::Case description = file.description;
+  if (wanted.duration_s) description.run.duration_s = *wanted.duration_s;
+  const studies::Gains result = studies::gains(description, gain_inputs(cases), options);
   const std::size_t ranked_by = ranking_output(wanted, result);
   if (!wanted.out_directory.empty())
     results::OutputDirectory(wanted.out_directory).write_text("gains.json", json_gains(file, result));
