@@ -26,7 +26,7 @@ constexpr VerbHelp verb_helps[] = {
     {"campaign", "a timetable of light: what each request was delivered, what it was refused and why"},
     {"duty", "burst length, recovery, continuous rating, sustainable duty, and the limit that binds each"},
     {"size", "the radiator for a temperature limit or a light: area, sheet, pitch, mass; hot case, then cold case"},
-    {"sweep", "one value over a range, such as the distance from the Sun: what changes, and where"},
+    {"sweep", "one value over a range, such as the distance from the Sun: what changes, and where; or many, by grid or sample"},
     {"gains", "what one per cent more of each input buys: light, margins, radiator, duty; what a better laser would do"},
     {"materials", "the materials library: list, or one entry with its sources"},
 };
@@ -58,8 +58,23 @@ std::optional<double> time_of(const std::string& option, const std::string& text
 void add_sweep_options(CLI::App& verb, Invocation& wanted) {
   verb.add_option("--vary", wanted.vary,
                   "path of a value in the case, and a range or list: 'sun.distance=0.3..5AU', "
-                  "'surfaces.rear.area=0.5,1,2 m2', 'joins[0].conductance=1..10 W/K'")
-      ->option_text("PATH=RANGE");
+                  "'surfaces.rear.area=0.5,1,2 m2', 'joins[0].conductance=1..10 W/K'; more than once: every combination, "
+                  "the last one varying fastest")
+      ->option_text("PATH=RANGE")
+      ->allow_extra_args(false);
+  verb.add_option("--ask", wanted.ask, "what is asked at every row: 'steady' (unless stated), 'duty', 'run' or 'size'")
+      ->option_text("WORD");
+  verb.add_option("--output", wanted.outputs, "answers by name, such as 'usable_laser_power,temperature.bench.on'; all of "
+                                              "the question unless stated")
+      ->option_text("NAME,...")
+      ->allow_extra_args(false)
+      ->delimiter(',');
+  verb.add_option("--sample", wanted.sample, "rows drawn from the ranges instead of every combination: 'latin=N' or "
+                                             "'sobol=N'")
+      ->option_text("KIND=N");
+  verb.add_option("--seed", wanted.seed, "of a Latin hypercube; 1 unless stated")->option_text("N");
+  verb.add_option("--threads", wanted.threads, "threads that solve rows; as many as the machine has unless stated")
+      ->option_text("N");
   verb.add_option("--points", wanted.points, "values in a range, 2 to 10000; 25 unless stated")->option_text("N");
   verb.add_option("--spacing", wanted.spacing,
                   "'linear': equal steps, 'log': equal ratios; unless stated log where the ends are more than a factor "
@@ -72,6 +87,10 @@ void check_sweep(const Invocation& wanted) {
   if (wanted.vary.empty())
     refuse(Code::option_wrong, "`tileflux sweep` needs --vary PATH=RANGE: what to vary, and over what",
            "for example --vary sun.distance=0.3..5AU");
+  constexpr int most_threads = 1024;
+  if (wanted.threads < 0 || wanted.threads > most_threads) refuse(Code::option_wrong, "--threads takes 1 to 1024", "");
+  if (wanted.no_duty && wanted.asks_by_name())
+    refuse(Code::option_wrong, "--no-duty goes with a sweep of one value; here --ask says what is asked", "");
   if (!wanted.spacing.empty() && wanted.spacing != "linear" && wanted.spacing != "log")
     refuse(Code::option_wrong, "--spacing must be 'linear' or 'log', found '" + wanted.spacing + "'", "");
 }

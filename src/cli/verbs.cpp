@@ -11,6 +11,7 @@
 #include <cstdio>
 #include <filesystem>
 
+#include "cli/asked_sweep.h"
 #include "cli/case_inputs.h"
 #include "cli/json.h"
 #include "cli/print.h"
@@ -216,9 +217,13 @@ int size(const Invocation& wanted, const materials::Library& library) {
 }
 
 int sweep(const Invocation& wanted, const materials::Library& library) {
+  if (wanted.asks_by_name()) {
+    heed_interrupts();
+    return sweep_rows(wanted, library, [] { return stop_wanted.load(); });
+  }
   const tile::CaseTemplate cases(wanted.case_file, library);
   const tile::CaseFile& file = cases.as_written();
-  const input::Variation variation = input::read_variation(wanted.vary);
+  const input::Variation variation = input::read_variation(wanted.vary.front());
   const input::Spacing spacing = wanted.spacing == "log"      ? input::Spacing::logarithmic
                                  : wanted.spacing == "linear" ? input::Spacing::linear
                                                               : input::Spacing::automatic;

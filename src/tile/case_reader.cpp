@@ -103,17 +103,7 @@ CaseFile built(const input::Document& document, const SoundDocument& sound, std:
   return result;
 }
 
-namespace {
-
-CaseFile from_document(const input::Document& document, std::vector<Diagnostic> findings,
-                       const materials::Library& library) {
-  const SoundDocument sound = read_soundly(document, findings, library);
-  return built(document, sound, std::move(findings));
-}
-
-SizeCases sizes_from_document(const input::Document& document, std::vector<Diagnostic> findings,
-                              const materials::Library& library) {
-  const SoundDocument sound = read_soundly(document, findings, library);
+SizeCases sized(const input::Document& document, const SoundDocument& sound, std::vector<Diagnostic> findings) {
   SizeCases cases;
   cases.file = built(document, sound, std::move(findings));
   if (!cases.file.description.size)
@@ -130,6 +120,20 @@ SizeCases sizes_from_document(const input::Document& document, std::vector<Diagn
   if (size.cold) cases.cold = at(size.cold->at, "cold");
   if (has_error(more)) refuse(std::move(more), document.file);
   return cases;
+}
+
+namespace {
+
+CaseFile from_document(const input::Document& document, std::vector<Diagnostic> findings,
+                       const materials::Library& library) {
+  const SoundDocument sound = read_soundly(document, findings, library);
+  return built(document, sound, std::move(findings));
+}
+
+SizeCases sizes_from_document(const input::Document& document, std::vector<Diagnostic> findings,
+                              const materials::Library& library) {
+  const SoundDocument sound = read_soundly(document, findings, library);
+  return sized(document, sound, std::move(findings));
 }
 
 }  // namespace

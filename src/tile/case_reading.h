@@ -20,4 +20,7 @@ SoundDocument read_soundly(const input::Document& document, std::vector<Diagnost
 /// Builds the case. Throws Error likewise.
 CaseFile built(const input::Document& document, const SoundDocument& sound, std::vector<Diagnostic> findings);
 
+/// The cases that `size` looks at. Throws Error as read_size_cases does.
+SizeCases sized(const input::Document& document, const SoundDocument& sound, std::vector<Diagnostic> findings);
+
 }  // namespace tileflux::tile

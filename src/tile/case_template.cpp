@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "tile/case_reading.h"
+#include "tile/case_template_parts.h"
 #include "tileflux/base/spelling.h"
 #include "tileflux/materials/scaling.h"
 
@@ -19,13 +20,6 @@ const input::Section& definition() {
 
 constexpr std::string_view factor_begin = "materials.", factor_end = ".factor";
 
-bool is_factor(std::string_view path) { return path.starts_with(factor_begin) && path.ends_with(factor_end); }
-
-/// `surfaces.white_paint.emittance` of a factor's path.
-std::string_view property_of(std::string_view path) {
-  return path.substr(factor_begin.size(), path.size() - factor_begin.size() - factor_end.size());
-}
-
 /// Sections that say what is asked and how exactly, not what the tile is.
 bool is_of_a_study(std::string_view path) {
   constexpr std::array<std::string_view, 7> sections{"run.",      "duty.",        "size.", "campaign.",
@@ -34,6 +28,23 @@ bool is_of_a_study(std::string_view path) {
 }
 
 }  // namespace
+
+bool is_factor(std::string_view path) { return path.starts_with(factor_begin) && path.ends_with(factor_end); }
+
+std::string_view property_of(std::string_view path) {
+  return path.substr(factor_begin.size(), path.size() - factor_begin.size() - factor_end.size());
+}
+
+input::Document with_values(input::Document document, const std::vector<Override>& values,
+                            std::vector<Override>& factors) {
+  for (const auto& [path, value] : values) {
+    if (is_factor(path))
+      factors.emplace_back(property_of(path), value);
+    else
+      input::put_quantity(document, definition(), path, value);
+  }
+  return document;
+}
 
 /// A parsed file and what was found on the way.
 struct CaseTemplate::Text {
@@ -117,14 +128,8 @@ std::vector<CaseInput> CaseTemplate::inputs() const {
 }
 
 CaseFile CaseTemplate::with(const std::vector<Override>& values) const {
-  input::Document document = document_;
   std::vector<Override> factors;
-  for (const auto& [path, value] : values) {
-    if (is_factor(path))
-      factors.emplace_back(property_of(path), value);
-    else
-      input::put_quantity(document, definition(), path, value);
-  }
+  const input::Document document = with_values(document_, values, factors);
   std::vector<Diagnostic> findings;
   SoundDocument sound = read_soundly(document, findings, library_);
   for (const auto& [property, factor] : factors) materials::scale(sound.library, property, factor);

@@ -52,6 +52,7 @@ class CaseTemplate {
   CaseFile with(const std::vector<Override>& values) const;
 
  private:
+  friend class CaseSeries;
   struct Text;
   CaseTemplate(Text text, const materials::Library& library);
   std::vector<std::pair<std::string, UsedSource>> factors() const;
