@@ -1,11 +1,13 @@
 #include "cli/invocation.h"
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <map>
 
 #include "cli/cautions.h"
 #include "tileflux/base/errors.h"
 #include "tileflux/base/spelling.h"
+#include "tileflux/input/value_range.h"
 #include "tileflux/units/quantity.h"
 
 namespace tileflux::cli {
@@ -25,6 +27,7 @@ constexpr VerbHelp verb_helps[] = {
     {"duty", "burst length, recovery, continuous rating, sustainable duty, and the limit that binds each"},
     {"size", "the radiator for a temperature limit or a light: area, sheet, pitch, mass; hot case, then cold case"},
     {"sweep", "one value over a range, such as the distance from the Sun: what changes, and where"},
+    {"gains", "what one per cent more of each input buys: light, margins, radiator, duty; what a better laser would do"},
     {"margins", "every limit under a margin policy: bounding cases, what is left, how likely it is exceeded"},
     {"materials", "the materials library: list, or one entry with its sources"},
 };
@@ -96,6 +99,45 @@ void check_sweep(const Invocation& wanted) {
            "for example --vary sun.distance=0.3..5AU");
   if (!wanted.spacing.empty() && wanted.spacing != "linear" && wanted.spacing != "log")
     refuse(Code::option_wrong, "--spacing must be 'linear' or 'log', found '" + wanted.spacing + "'", "");
+}
+
+/// Options of `gains` as they are written, before their units are read.
+struct GainTexts {
+  std::string areal_mass, lasers;
+};
+
+void add_gains_options(CLI::App& verb, Invocation& wanted, GainTexts& texts) {
+  verb.add_option("--for", wanted.ranked_for, "rank by 'light', 'margin', 'area', 'rating', 'duty' or 'mean_light'")
+      ->option_text("WORD");
+  verb.add_option("--top", wanted.top, "how many inputs are printed; 15 unless stated")->option_text("N");
+  verb.add_option("--radiator", wanted.radiator,
+                  "the surface whose area is asked for; without it the one that helps most")
+      ->option_text("SURFACE");
+  verb.add_option("--areal-mass", texts.areal_mass, "mass per area of that radiator, for example '5 kg/m2'")
+      ->option_text("MASS");
+  verb.add_option("--laser", texts.lasers, "compare lasers of these wall-plug efficiencies, for example '35 %, 50 %, 69 %'")
+      ->option_text("LIST");
+  verb.add_flag("--no-duty", wanted.no_duty, "leave out the sustainable duty, which takes most of the time");
+}
+
+void read_gains_options(const GainTexts& texts, Invocation& wanted) {
+  const std::vector<std::string> words{"light", "margin", "area", "rating", "duty", "mean_light"};
+  if (std::find(words.begin(), words.end(), wanted.ranked_for) == words.end())
+    refuse(Code::option_wrong, "--for '" + wanted.ranked_for + "' is nothing that gains are told of",
+           did_you_mean(wanted.ranked_for, words));
+  constexpr int most_printed = 10'000;
+  if (wanted.top < 1 || wanted.top > most_printed) refuse(Code::option_wrong, "--top takes 1 to 10000", "");
+  if (!texts.areal_mass.empty()) {
+    const units::Parsed parsed = units::parse_quantity(texts.areal_mass, {"kg/m2"});
+    if (!parsed.value_si) refuse(Code::option_wrong, "--areal-mass '" + texts.areal_mass + "': " + parsed.message, "");
+    if (!(*parsed.value_si > 0.0)) refuse(Code::option_wrong, "--areal-mass must be above zero", "");
+    wanted.areal_mass_kg_per_m2 = *parsed.value_si;
+  }
+  if (texts.lasers.empty()) return;
+  const input::QuantityType share{{"1"}, {.least = 0.0, .most = 1.0, .least_excluded = true, .most_excluded = true}};
+  constexpr int values_of_a_range = 5;
+  wanted.laser_efficiencies =
+      input::read_value_range(texts.lasers, share, values_of_a_range, input::Spacing::linear).values_si;
 }
 
 /// A time of the case with a unit, such as `40 min`, or 0 s.
@@ -174,10 +216,10 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
     verb->add_option("--materials", wanted.materials_directory, "directory of the materials library")
         ->option_text("DIR");
   }
-  for (const char* name : {"check", "balance", "run", "campaign", "duty", "size", "sweep", "margins"}) {
+  for (const char* name : {"check", "balance", "run", "campaign", "duty", "size", "sweep", "gains", "margins"}) {
     by_name[name]->add_option("CASE", wanted.case_file, "the case file")->option_text(" ");
   }
-  for (const char* name : {"balance", "run", "campaign", "duty", "size", "sweep", "margins"}) {
+  for (const char* name : {"balance", "run", "campaign", "duty", "size", "sweep", "gains", "margins"}) {
     by_name[name]
         ->add_option("--out", wanted.out_directory, "write result files into this directory")
         ->option_text("DIR");
@@ -208,6 +250,8 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
                            "carry `ageing` forward by what repeating cycles do, instead of every step of every day");
   add_sweep_options(*by_name["sweep"], wanted);
   add_margins_options(*by_name["margins"], wanted);
+  GainTexts gain_texts;
+  add_gains_options(*by_name["gains"], wanted, gain_texts);
   by_name["duty"]
       ->add_option("--from", from,
                    "temperature of every node at the start, for example '20 degC'; without it what the case says")
@@ -253,6 +297,7 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   if (wanted.verb == "sweep") check_sweep(wanted);
   if (wanted.verb == "margins") check_margins(wanted);
   if (stands("--policy") && wanted.policy.empty()) refuse(Code::option_wrong, "--policy needs a name or a file", "");
+  if (wanted.verb == "gains") read_gains_options(gain_texts, wanted);
   const bool needs_case = wanted.verb != "materials" && !wanted.schema;
   if (needs_case && wanted.case_file.empty())
     refuse(Code::option_wrong, "`tileflux " + wanted.verb + "` needs a case file",

@@ -30,6 +30,11 @@ struct Invocation {
   std::uint64_t seed = 1;
   std::optional<long> tiles;
   unsigned threads = 0;  ///< 0: all
+  std::string ranked_for = "light";        ///< of `gains`
+  int top = 15;                            ///< of `gains`: inputs that are printed
+  std::string radiator;                    ///< of `gains`: a surface
+  std::optional<double> areal_mass_kg_per_m2;
+  std::vector<double> laser_efficiencies;  ///< of `gains`: to be compared
   bool every_cycle = false;
   bool series = false;
   bool json = false;

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <atomic>
 #include <cerrno>
 #include <chrono>
@@ -11,8 +12,10 @@
 #include <filesystem>
 #include <thread>
 
+#include "cli/case_inputs.h"
 #include "cli/json.h"
 #include "cli/print.h"
+#include "cli/print_gains.h"
 #include "cli/print_parts.h"
 #include "cli/run_files.h"
 #include "cli/text.h"
@@ -245,6 +248,52 @@ int sweep(const Invocation& wanted, const materials::Library& library) {
                    "no value has an answer; the first: " + swept.sweep.points.front().trouble->message);
 }
 
+/// Index of the output that inputs are ranked by.
+std::size_t ranking_output(const Invocation& wanted, const studies::Gains& gains) {
+  using Kind = studies::GainOutput::Kind;
+  if (wanted.ranked_for == "margin" || (wanted.ranked_for == "light" && !gains.output(Kind::light))) {
+    const auto place = gains.binding ? gains.margin(*gains.binding) : std::nullopt;
+    if (place) return *place;
+    throw Error(Code::option_wrong, "the case has neither a beam nor a limit: there is nothing to gain");
+  }
+  const Kind kind = wanted.ranked_for == "light"    ? Kind::light
+                    : wanted.ranked_for == "area"   ? Kind::radiator_area
+                    : wanted.ranked_for == "rating" ? Kind::rating
+                    : wanted.ranked_for == "duty"   ? Kind::duty
+                                                    : Kind::duty_light;
+  const auto place = gains.output(kind);
+  if (!place) throw Error(Code::option_wrong, "--for " + wanted.ranked_for + ": the case has no such answer");
+  return *place;
+}
+
+int gains(const Invocation& wanted, const materials::Library& library) {
+  const tile::CaseTemplate cases(wanted.case_file, library);
+  const tile::CaseFile& file = cases.as_written();
+  const auto& surfaces = file.description.surfaces;
+  const bool known = std::any_of(surfaces.begin(), surfaces.end(),
+                                 [&](const tile::Surface& one) { return one.name == wanted.radiator; });
+  if (!wanted.radiator.empty() && !known)
+    throw Error(Code::name_unknown, "--radiator: the case has no surface '" + wanted.radiator + "'");
+  heed_interrupts();
+  Progress progress;
+  studies::GainOptions options;
+  options.radiator = wanted.radiator;
+  options.areal_mass_kg_per_m2 = wanted.areal_mass_kg_per_m2;
+  options.duty = !wanted.no_duty;
+  options.laser_efficiencies = wanted.laser_efficiencies;
+  options.progress = [&](double share) {
+    progress(share);
+    return !stop_wanted.load();
+  };
+  const studies::Gains result = studies::gains(file.description, gain_inputs(cases), options);
+  const std::size_t ranked_by = ranking_output(wanted, result);
+  if (!wanted.out_directory.empty())
+    results::OutputDirectory(wanted.out_directory).write_text("gains.json", json_gains(file, result));
+  say(wanted.json ? json_gains(file, result)
+                  : print_gains(file, result, ranked_by, static_cast<std::size_t>(wanted.top)));
+  return result.interrupted ? entry_of(Code::interrupted).exit_status : 0;
+}
+
 materials::Policy policy_of(const Invocation& wanted, const tile::Case& description) {
   const bool is_file = wanted.policy.find('/') != std::string::npos || wanted.policy.ends_with(".yaml");
   if (is_file) return materials::read_policy(wanted.policy);
@@ -365,7 +414,11 @@ int run_verb(const Invocation& wanted) {
   if (wanted.verb == "duty") return duty(wanted, library);
   if (wanted.verb == "size") return size(wanted, library);
   if (wanted.verb == "sweep") return sweep(wanted, library);
+<<<<<<< HEAD
   if (wanted.verb == "margins") return margins(wanted, library);
+=======
+  if (wanted.verb == "gains") return gains(wanted, library);
+>>>>>>> wt-core
   return materials_verb(wanted, library);
 }
 

@@ -374,6 +374,32 @@ Balance balance(tile::TileSystem& system) {
   return result;
 }
 
+LimitsOverStates limits_over_states(const Balance& balance) {
+  std::vector<StateMargin> least;
+  for (const Margin& margin : balance.beam_off.margins) least.push_back({margin, false});
+  if (balance.beam_on) {
+    const std::vector<Margin>& on = balance.beam_on->margins;
+    for (std::size_t i = 0; i < on.size(); ++i) {
+      if (on[i].comparable() < least[i].margin.comparable()) least[i] = {on[i], true};
+    }
+  }
+  std::stable_sort(least.begin(), least.end(), [](const StateMargin& a, const StateMargin& b) {
+    return a.margin.comparable() < b.margin.comparable();
+  });
+  LimitsOverStates limits;
+  if (least.empty()) return limits;
+  // Where all limits are kept because one throttles, that one binds.
+  const std::optional<OperatingPoint>& on = balance.beam_on;
+  const bool kept = least.front().margin.margin >= 0.0;
+  limits.binding = least.front();
+  if (kept && on && on->regime == Regime::heat_limited && on->binding) limits.binding = StateMargin{*on->binding, true};
+  const auto other = std::find_if(least.begin(), least.end(), [&](const StateMargin& one) {
+    return !same_limit(one.margin, limits.binding->margin);
+  });
+  if (other != least.end()) limits.next = *other;
+  return limits;
+}
+
 Balance balance(const tile::Case& description) {
   tile::TileSystem system(description);
   return balance(system);

@@ -170,6 +170,7 @@ class CycleMap::Runner {
 
   void see(const solvers::Step& step) {
     extremes_.see(step);
+    if (map_.observer_) map_.observer_(step);
     if (cycle_.battery) {
       const double percent = system_.charge_percent(step.end_state);
       cycle_.battery->least_percent = std::min(cycle_.battery->least_percent, percent);

@@ -2,6 +2,7 @@
 /// One cycle of beam, loads and surroundings from a state, and the linearised map that it makes.
 
 #include <Eigen/Core>
+#include <functional>
 #include <optional>
 #include <span>
 #include <vector>
@@ -67,6 +68,9 @@ class CycleMap {
   /// Carries a state and what controls remember through one cycle.
   Cycle operator()(const std::vector<double>& begin_x, const ControlState& controls);
 
+  /// Told every step of every cycle, with the system in the mode of the step.
+  void set_observer(std::function<void(const solvers::Step&)> observer) { observer_ = std::move(observer); }
+
   /// Everything off, nothing tripped.
   ControlState no_memory() const;
 
@@ -97,6 +101,7 @@ class CycleMap {
   double power_scale_W_ = 0.0;
   TileIntegrands integrands_;
   std::vector<std::size_t> stored_;
+  std::function<void(const solvers::Step&)> observer_;
   double linear_round_off_ = 0.0;
   int count_ = 0;
 };

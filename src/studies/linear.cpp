@@ -10,10 +10,7 @@
 
 namespace tileflux::studies {
 
-namespace {
-
-/// The Jacobian without its rate part, dense: tiles have tens of nodes.
-Eigen::MatrixXd dense_jacobian(const solvers::System& system, std::span<const double> x, double time_s = 0.0) {
+Eigen::MatrixXd dense_jacobian(const solvers::System& system, std::span<const double> x, double time_s) {
   const solvers::Pattern& pattern = system.pattern();
   std::vector<double> values(static_cast<std::size_t>(pattern.nonzeros()));
   const std::vector<double> no_rate(x.size(), 0.0);
@@ -27,6 +24,8 @@ Eigen::MatrixXd dense_jacobian(const solvers::System& system, std::span<const do
   }
   return matrix;
 }
+
+namespace {
 
 /// The unknowns with and without a rate.
 struct Parts {

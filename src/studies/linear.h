@@ -9,6 +9,9 @@
 
 namespace tileflux::studies {
 
+/// dF/dx without its rate part, dense: tiles have tens of nodes.
+Eigen::MatrixXd dense_jacobian(const solvers::System& system, std::span<const double> x, double time_s = 0.0);
+
 /// The largest temperature change that would remove the given heat left over at the nodes, or the tile's residual
 /// spread over it, whichever is larger; in K.
 double temperature_error_K(const solvers::System& system, std::span<const double> x, const std::vector<double>& left_W,

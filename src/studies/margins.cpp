@@ -6,6 +6,7 @@
 
 #include "studies/margins_parts.h"
 #include "studies/warning.h"
+#include "tileflux/studies/gains.h"
 
 namespace tileflux::studies {
 
@@ -114,33 +115,75 @@ double comparable(const MarginRow& row) {
 
 bool same_row(const Watched& a, const Watched& b) { return a.kind == b.kind && same_limit(a.margin, b.margin); }
 
-/// Slopes of everything watched over the inputs, by central differences small beside what is known of the input.
-Eigen::MatrixXd slopes_of(const MarginsProblem& problem, const materials::Policy& policy, std::size_t outputs) {
+/// Slopes of everything watched over one input, by a central difference small beside what is known of the input.
+Eigen::VectorXd quotient(const MarginsProblem& problem, const materials::Policy& policy,
+                         const std::vector<double>& values, std::size_t input, std::size_t outputs) {
+  constexpr double small = 0.02;  // error: its square, times what the slope changes over a standard deviation
+  const double step = small * standard_deviation_of(problem.inputs[input].law);
+  const auto at = [&](double value) -> std::optional<std::vector<double>> {
+    std::vector<double> moved = values;
+    moved[input] = value;
+    try {
+      return margins_of(watched_of(problem.case_at(moved, problem.end_of_life), policy));
+    } catch (const Error&) {
+      return std::nullopt;  // beyond what the input may be: one side is left
+    }
+  };
+  auto high = at(values[input] + step), low = at(values[input] - step);
+  double width = 2.0 * step;
+  if (!high || !low) {
+    width = step;
+    (high ? low : high) = at(values[input]);
+  }
+  Eigen::VectorXd slopes = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(outputs));
+  for (std::size_t k = 0; k < outputs && high && low; ++k)
+    slopes[static_cast<Eigen::Index>(k)] = ((*high)[k] - (*low)[k]) / width;
+  return slopes;
+}
+
+/// Row of what is watched among the outputs of exact slopes, or none: heaters, and a light that is not the usable one.
+std::optional<Eigen::Index> exact_row(const SteadyGains& exact, const Watched& watched) {
+  for (std::size_t row = 0; row < exact.outputs.size(); ++row) {
+    const GainOutput& output = exact.outputs[row];
+    const auto place = static_cast<Eigen::Index>(row);
+    if (watched.kind == Watched::Kind::light && output.kind == GainOutput::Kind::light &&
+        exact.balance.beam_on->limits_met())
+      return place;
+    if (watched.kind == Watched::Kind::limit && output.kind == GainOutput::Kind::margin && output.limit &&
+        output.beam == watched.beam && same_limit(*output.limit, watched.margin))
+      return place;
+  }
+  return std::nullopt;
+}
+
+/// Slopes of everything watched over the inputs: exact where there are exact ones, otherwise quotients.
+Eigen::MatrixXd slopes_of(const MarginsProblem& problem, const materials::Policy& policy,
+                          const tile::Case& description, const std::vector<Watched>& watched) {
   std::vector<double> values;
   for (const tile::UncertainInput& input : problem.inputs) values.push_back(input.law.value);
-  Eigen::MatrixXd slopes(static_cast<Eigen::Index>(outputs), static_cast<Eigen::Index>(values.size()));
+  std::vector<GainInput> inputs;
   for (std::size_t i = 0; i < values.size(); ++i) {
-    constexpr double small = 0.02;  // error: its square, times what the slope changes over a standard deviation
-    const double step = small * standard_deviation_of(problem.inputs[i].law);
-    const auto at = [&](double value) -> std::optional<std::vector<double>> {
-      std::vector<double> moved = values;
-      moved[i] = value;
-      try {
-        return margins_of(watched_of(problem.case_at(moved, problem.end_of_life), policy));
-      } catch (const Error&) {
-        return std::nullopt;  // beyond what the input may be: one side is left
-      }
-    };
-    auto high = at(values[i] + step), low = at(values[i] - step);
-    double width = 2.0 * step;
-    if (!high || !low) {
-      width = step;
-      auto here = at(values[i]);
-      (high ? low : high) = std::move(here);
-    }
-    for (std::size_t k = 0; k < outputs; ++k) {
-      const double slope = high && low ? ((*high)[k] - (*low)[k]) / width : 0.0;
-      slopes(static_cast<Eigen::Index>(k), static_cast<Eigen::Index>(i)) = slope;
+    const LawEnds ends = ends_of(problem.inputs[i].law, 1.0);
+    inputs.push_back({problem.inputs[i].path, problem.inputs[i].unit, values[i], ends.from, ends.to,
+                      [&problem, values, i](double value) {
+                        std::vector<double> moved = values;
+                        moved[i] = value;
+                        return problem.case_at(moved, problem.end_of_life);
+                      }});
+  }
+  const SteadyGains exact = steady_gains(description, inputs);
+  Eigen::MatrixXd slopes(static_cast<Eigen::Index>(watched.size()), static_cast<Eigen::Index>(values.size()));
+  std::vector<std::optional<Eigen::Index>> rows;
+  for (const Watched& one : watched) rows.push_back(exact_row(exact, one));
+  const bool all = std::all_of(rows.begin(), rows.end(), [](const auto& row) { return row.has_value(); });
+  for (std::size_t i = 0; i < values.size(); ++i) {
+    const auto column = static_cast<Eigen::Index>(i);
+    const bool moves = exact.slopes.rows() == 0 || std::isfinite(exact.slopes(0, column));
+    Eigen::VectorXd others;
+    if (!all || !moves) others = quotient(problem, policy, values, i, watched.size());
+    for (std::size_t k = 0; k < watched.size(); ++k) {
+      const auto row = static_cast<Eigen::Index>(k);
+      slopes(row, column) = rows[k] && moves ? exact.slopes(*rows[k], column) : others[row];
     }
   }
   return slopes;
@@ -288,7 +331,7 @@ Margins margins(const MarginsProblem& problem, const MarginsOptions& options) {
   if (!problem.end_of_life ? problem.no_end_of_life.empty() : true)
     ages.emplace_back(problem, options.policy, moves, !problem.end_of_life);
   result.watched = ages.front().stated();
-  const Eigen::MatrixXd slopes = slopes_of(problem, options.policy, result.watched.size());
+  const Eigen::MatrixXd slopes = slopes_of(problem, options.policy, description, result.watched);
   result.linear = linear_spread(problem.inputs, margins_of(result.watched), slopes, options.sampling.tiles);
 
   std::vector<bool> left_in_place;

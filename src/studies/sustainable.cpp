@@ -125,22 +125,7 @@ class Search {
   int cycles() const { return duty_.cycles; }
 
  private:
-  CycleSettings settings(double share) const {
-    CycleSettings settings;
-    settings.period_s = duty_.cycle.cycle_s;
-    settings.pulses = duty_.cycle.pulses;
-    settings.on_s = share * duty_.cycle.period_s;
-    settings.throttled = false;
-    settings.trips = false;
-    settings.thermostats_switch = false;
-    settings.battery_acts = feeds_lasers(system_.description());
-    settings.loads_follow_patterns = false;
-    settings.surroundings_move = duty_.cycle.moving;
-    const std::optional<tile::TimePattern> pattern =
-        system_.description().beam ? system_.description().beam->pattern : std::nullopt;
-    settings.first_s = pattern ? pattern->first_s : 0.0;
-    return settings;
-  }
+  CycleSettings settings(double share) const { return duty_settings(system_, duty_.cycle, share); }
 
   /// Every margin of the periodic state with that share; empty: there is no such state.
   std::vector<Margin> margins_with(double share) {
@@ -245,6 +230,23 @@ class Search {
 };
 
 }  // namespace
+
+CycleSettings duty_settings(const tile::TileSystem& system, const FittingCycle& cycle, double share) {
+  CycleSettings settings;
+  settings.period_s = cycle.cycle_s;
+  settings.pulses = cycle.pulses;
+  settings.on_s = share * cycle.period_s;
+  settings.throttled = false;
+  settings.trips = false;
+  settings.thermostats_switch = false;
+  settings.battery_acts = feeds_lasers(system.description());
+  settings.loads_follow_patterns = false;
+  settings.surroundings_move = cycle.moving;
+  const std::optional<tile::TimePattern> pattern =
+      system.description().beam ? system.description().beam->pattern : std::nullopt;
+  settings.first_s = pattern ? pattern->first_s : 0.0;
+  return settings;
+}
 
 FittingCycle fitting_cycle(const tile::TileSystem& system, double period_s) {
   const std::optional<double> repeat_s = system.sky_period_s();

@@ -29,31 +29,6 @@ std::vector<double> temperatures(const tile::TileSystem& system, const std::vect
   return all_K;
 }
 
-/// Binding and next limit over both states.
-void rank_limits(Glance& glance) {
-  std::vector<StateMargin> least;
-  for (const Margin& margin : glance.balance.beam_off.margins) least.push_back({margin, false});
-  if (glance.balance.beam_on) {
-    const std::vector<Margin>& on = glance.balance.beam_on->margins;
-    for (std::size_t i = 0; i < on.size(); ++i) {
-      if (on[i].comparable() < least[i].margin.comparable()) least[i] = {on[i], true};
-    }
-  }
-  std::stable_sort(least.begin(), least.end(), [](const StateMargin& a, const StateMargin& b) {
-    return a.margin.comparable() < b.margin.comparable();
-  });
-  if (least.empty()) return;
-  // Where all limits are kept because one throttles, that one binds.
-  const std::optional<OperatingPoint>& on = glance.balance.beam_on;
-  const bool kept = least.front().margin.margin >= 0.0;
-  glance.binding = least.front();
-  if (kept && on && on->regime == Regime::heat_limited && on->binding) glance.binding = StateMargin{*on->binding, true};
-  const auto other = std::find_if(least.begin(), least.end(), [&](const StateMargin& one) {
-    return !same_limit(one.margin, glance.binding->margin);
-  });
-  if (other != least.end()) glance.next = *other;
-}
-
 /// How far a tile that tilts by itself has turned, in a word.
 std::string turned_word(const tile::Case& description, double tilt_rad) {
   if (tilt_rad <= description.sun.tilt_rad) return "as stated";
@@ -81,7 +56,9 @@ Glance SweptTile::looked_at(double value) {
     // depend on where the sweep came from.
     glance.balance = balance(system);
     const Balance& found = glance.balance;
-    rank_limits(glance);
+    const LimitsOverStates limits = limits_over_states(found);
+    glance.binding = limits.binding;
+    glance.next = limits.next;
     add_tilts(system, glance);
     const double gives = system.has_lasers() ? found.usable_laser_W : found.usable_drive;
     glance.sustainable = found.beam_on && found.usable_drive > 0.0 && gives > 0.0;

@@ -186,6 +186,7 @@ void CaseBuilder::build_lasers() {
       find(Code::count_out_of_bounds, record.place("in_series"), "the modules do not make up whole strings");
     const long lost = record.count("dead") * record.count("in_series");
     bank.devices.modules = static_cast<int>(std::max(0L, record.count("modules") - lost));
+    bank.devices.light_factor = record.quantity("light_factor");
     if (record.has("driver")) build_driver(record.section("driver"), bank);
     if (record.has("amplifier")) build_amplifier(record.section("amplifier"), bank);
     if (record.has("diode")) {

@@ -203,6 +203,10 @@ Section laser_section() {
        needed(quantity("resistance", "K/W", {1e-9, 1e6}, "thermal resistance from junction to mount, of one module")),
        quantity("junction_capacity", "J/K", positive,
                 "heat capacity on the junction's side, of one module; without it the junction stores nothing"),
+       with_default(quantity("light_factor", "1", {0.0, 10.0},
+                             "factor on the light of the lasers' law, for the question what a better or worse laser "
+                             "would do; none gives more than it takes"),
+                    "1"),
        section("driver", std::move(driver), "the driver's loss, on top of what the lasers take"),
        section("amplifier", std::move(amplifier), "a fibre stage that the bank pumps")});
   laser.exactly_one_of = {{"diode", "table"}};

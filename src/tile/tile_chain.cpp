@@ -108,44 +108,70 @@ Scalar TileSystem::power_of(const ChainOutput& output, const devices::ChainFlows
   return Scalar(0.0);
 }
 
-void TileSystem::add_chain_derivatives(double time_s, std::span<const double> x, std::span<double> values) const {
-  using Flows = devices::ChainFlows<Dual<devices::chain_inputs>>;
-  const Flows flows = evaluate_chain<Dual<devices::chain_inputs>>(time_s, x);
-  const Followed throttle = throttle_at(x);
+/// The chain in duals at a state, and what its inputs follow of the unknowns.
+struct TileSystem::ChainSlopes {
+  using Power = Dual<devices::chain_inputs>;
+
+  const TileSystem& tile;
+  std::span<const double> x;
+  devices::ChainFlows<Power> flows;
+  Followed throttle;
   double tilt_slope_per_K = 0.0;
-  if (held_ && !mode_.stowed) {
-    const Followed tilt = held_tilt(x);
-    tilt_slope_per_K = sky_->cells_share(variable<1>(tilt.value, 0)).derivatives()[0] * tilt.slope_per_K;
+
+  ChainSlopes(const TileSystem& system, double time_s, std::span<const double> state)
+      : tile(system), x(state), flows(system.evaluate_chain<Power>(time_s, state)), throttle(system.throttle_at(state)) {
+    if (!tile.held_ || tile.mode_.stowed) return;
+    const Followed tilt = tile.held_tilt(x);
+    tilt_slope_per_K = tile.sky_->cells_share(variable<1>(tilt.value, 0)).derivatives()[0] * tilt.slope_per_K;
   }
+
+  /// d(power)/d(unknown of the column), by way of the chain's inputs.
+  double along(const Power& power, const ChainColumn& column) const {
+    switch (column.kind) {
+      case ChainColumn::Kind::input:
+        return power.derivatives()[column.index];
+      case ChainColumn::Kind::throttle:
+        return column.index == throttle.index
+                   ? power.derivatives()[devices::input_throttle] * throttle.slope_per_K
+                   : 0.0;
+      case ChainColumn::Kind::tilt:
+        return power.derivatives()[devices::input_tilt] * tilt_slope_per_K;
+      case ChainColumn::Kind::heater:
+        return power.derivatives()[devices::input_heaters] * heater_slope_W_per_K(column.index);
+    }
+    return 0.0;
+  }
+  double heater_slope_W_per_K(int heater) const {
+    return tile.heater_demand(static_cast<std::size_t>(heater), x).slope_per_K;
+  }
+};
+
+void TileSystem::add_chain_derivatives(double time_s, std::span<const double> x, std::span<double> values) const {
+  const ChainSlopes slopes(*this, time_s, x);
   std::size_t k = 0;
   for (const ChainOutput& output : outputs_) {
-    const Dual<devices::chain_inputs> power = power_of(output, flows, x);
+    const ChainSlopes::Power power = power_of(output, slopes.flows, x);
     for (const ChainColumn& column : columns_) {
       const int position = chain_position_[k++];
       if (position < 0) continue;
-      double derivative = 0.0;
-      switch (column.kind) {
-        case ChainColumn::Kind::input:
-          derivative = power.derivatives()[column.index];
-          break;
-        case ChainColumn::Kind::throttle:
-          if (column.index == throttle.index)
-            derivative = power.derivatives()[devices::input_throttle] * throttle.slope_per_K;
-          break;
-        case ChainColumn::Kind::tilt:
-          derivative = power.derivatives()[devices::input_tilt] * tilt_slope_per_K;
-          break;
-        case ChainColumn::Kind::heater: {
-          const double slope_W_per_K = heater_demand(static_cast<std::size_t>(column.index), x).slope_per_K;
-          derivative = power.derivatives()[devices::input_heaters] * slope_W_per_K;
-          if (output.kind == ChainOutput::Kind::heater && output.index == column.index)
-            derivative += flows.heaters_fed.value() * slope_W_per_K;
-          break;
-        }
-      }
+      double derivative = slopes.along(power, column);
+      const bool own = output.kind == ChainOutput::Kind::heater && column.kind == ChainColumn::Kind::heater &&
+                       output.index == column.index;
+      if (own) derivative += slopes.flows.heaters_fed.value() * slopes.heater_slope_W_per_K(column.index);
       values[static_cast<std::size_t>(position)] += derivative;
     }
   }
+}
+
+std::vector<double> TileSystem::light_slopes(double time_s, std::span<const double> x) const {
+  std::vector<double> slopes(static_cast<std::size_t>(size()), 0.0);
+  if (!has_chain_) return slopes;
+  const ChainSlopes chain(*this, time_s, x);
+  for (const ChainColumn& column : columns_) {
+    if (column.place >= 0)
+      slopes[static_cast<std::size_t>(column.place)] += chain.along(chain.flows.light_out, column);
+  }
+  return slopes;
 }
 
 devices::ChainFlows<double> TileSystem::chain_flows(double time_s, std::span<const double> x) const {
@@ -189,7 +215,8 @@ std::optional<devices::OperatingPoint> TileSystem::roll_over(std::size_t bank, s
   const auto* fresh = std::get_if<devices::DiodeLaw>(&described.devices.law);
   if (fresh == nullptr || described.devices.modules == 0) return std::nullopt;
   devices::DiodeLaw law = *fresh;
-  law.slope_W_per_A *= described.devices.remaining;  // a worn diode gives less light and more heat
+  // A worn diode gives less light and more heat.
+  law.slope_W_per_A *= described.devices.remaining * described.devices.light_factor;
   const double mount_K = network_.temperature_K(network_.find(described.mount), x);
   return devices::SelfHeatedDiode(law, mount_K, described.resistance_K_per_W).roll_over();
 }

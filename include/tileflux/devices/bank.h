@@ -30,6 +30,8 @@ struct LaserBank {
   double driver_loss = 0.0;  ///< as a share of the lasers' electrical input
   std::optional<FibreAmplifierLaw> amplifier;
   double remaining = 1.0;  ///< factor on the light by wear; 0..1
+  /// Factor on the light of a laser that is better or worse than its law; no laser gives more than it takes. >= 0
+  double light_factor = 1.0;
 
   /// Electrical input of the whole bank at a drive share (of rated current, or of rated input for a table).
   template <class Scalar>
@@ -45,21 +47,25 @@ struct LaserBank {
   Scalar light_W(const Scalar& input_W, const Scalar& junction_K) const {
     if (modules == 0) return Scalar(0.0);
     const Scalar one_W = input_W / double(modules);
+    Scalar light(0.0);
     if (const auto* diode = std::get_if<DiodeLaw>(&law)) {
-      return Scalar(double(modules) * remaining * diode->light_W(diode->current_A(one_W), junction_K));
+      light = double(modules) * remaining * diode->light_W(diode->current_A(one_W), junction_K);
+    } else {
+      light = double(modules) * remaining * std::get<EfficiencyLaw>(law).light_W(one_W, junction_K);
     }
-    return Scalar(double(modules) * remaining * std::get<EfficiencyLaw>(law).light_W(one_W, junction_K));
+    return light_factor == 1.0 ? light : smaller(Scalar(light_factor * light), input_W);
   }
 
   /// The drive share at which the bank gives this light at its junction temperature, 1 where that is more than the
   /// rating allows: the inverse of what `flows` gives for demand_W(drive).
   template <class Scalar>
   Scalar drive_for_light(const Scalar& wanted_W, const Scalar& junction_K) const {
-    if (modules == 0 || remaining <= 0.0) return Scalar(1.0);
-    Scalar one_W = wanted_W / (modules * remaining);
+    const double factor = modules * remaining * light_factor;
+    if (factor <= 0.0) return Scalar(1.0);
+    Scalar one_W = wanted_W / factor;
     if (amplifier) {
       const Scalar pump_W = amplifier->pump_for_signal_W(wanted_W, junction_K);
-      one_W = pump_W / (modules * remaining);
+      one_W = pump_W / factor;
     }
     if (const auto* diode = std::get_if<DiodeLaw>(&law)) {
       return smaller(Scalar(1.0), Scalar(diode->current_for_light_A(one_W, junction_K) / diode->rated_current_A));

@@ -87,6 +87,19 @@ struct Balance {
   bool limits_met = true;  ///< at both points
 };
 
+/// A margin and the state that it is of.
+struct StateMargin {
+  Margin margin;
+  bool beam = false;
+};
+
+/// Binding and next limit over both states: the smallest margin, or the limit that throttles where all are kept by it;
+/// then the smallest of the other limits.
+struct LimitsOverStates {
+  std::optional<StateMargin> binding, next;
+};
+LimitsOverStates limits_over_states(const Balance& balance);
+
 /// Throws what operating_point throws.
 Balance balance(tile::TileSystem& system);
 Balance balance(const tile::Case& description);

@@ -30,6 +30,9 @@ struct FittingCycle {
 /// constant or never repeat, and where T is longer than ten days (a year around the Sun: their mean is taken).
 FittingCycle fitting_cycle(const tile::TileSystem& system, double period_s);
 
+/// The cycle whose periodic state counts, with the beam on for a share of the period.
+CycleSettings duty_settings(const tile::TileSystem& system, const FittingCycle& cycle, double share);
+
 /// The largest on-fraction whose periodic state meets every limit and gives the lasers all that the drive asks for.
 struct SustainableDuty {
   FittingCycle cycle;

@@ -24,12 +24,6 @@ struct SweepOptions {
   std::function<bool(double share)> progress;
 };
 
-/// A margin and the state that it is of.
-struct StateMargin {
-  Margin margin;
-  bool beam = false;
-};
-
 /// The duty that can be kept up at the case's period.
 struct SweptDuty {
   double fraction = 0.0;

@@ -53,6 +53,9 @@ class TileSystem : public solvers::System {
   devices::ChainFlows<double> chain_flows(double time_s, std::span<const double> x) const;
   devices::ChainFlows<double> chain_flows(std::span<const double> x) const { return chain_flows(rest_s(), x); }
 
+  /// d(light out)/dx of every unknown at a state, exact, under the present mode.
+  std::vector<double> light_slopes(double time_s, std::span<const double> x) const;
+
   /// What arrives at the tile, turned as far as its law turns it at that state.
   SkyState sky(double time_s, std::span<const double> x) const;
   SkyState sky(std::span<const double> x) const { return sky(rest_s(), x); }
@@ -201,6 +204,8 @@ class TileSystem : public solvers::System {
   devices::ChainFlows<Scalar> evaluate_chain(double time_s, std::span<const double> x) const;
   template <class Scalar>
   Scalar power_of(const ChainOutput& output, const devices::ChainFlows<Scalar>& flows, std::span<const double> x) const;
+  /// How a power of the chain follows the unknown of a column; `heaters_fed` beside it where it is a heater's.
+  struct ChainSlopes;
   void add_chain_derivatives(double time_s, std::span<const double> x, std::span<double> values) const;
   devices::ChainCommand command(double irradiance_W_per_m2) const;
   /// Power that a load gives under the present mode.

@@ -1,0 +1,200 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "cli/print_gains.h"
+#include "cli/print_parts.h"
+#include "cli/swept.h"
+#include "cli/text.h"
+
+namespace tileflux::cli {
+
+namespace {
+
+using studies::GainOutput;
+using studies::Gains;
+using studies::InputGains;
+using Kind = GainOutput::Kind;
+
+constexpr double degrees = 180.0 / 3.14159265358979323846;
+
+/// A change with its sign and three digits; nothing where nothing follows.
+std::string change(const std::optional<double>& amount, double scale = 1.0) {
+  if (!amount) return "?";
+  if (*amount == 0.0) return "-";
+  const double value = *amount * scale, size = std::abs(value);
+  if (size >= 1e5 || size < 1e-4) return fmt::format("{:+.1e}", value);
+  return fmt::format("{:+.{}f}", value, size >= 100.0 ? 0 : size >= 10.0 ? 1 : size >= 1.0 ? 2 : size >= 0.1 ? 3 : 4);
+}
+
+std::string value_text(const InputGains& input, double value) {
+  if (input.unit == "K") return fmt::format("{:.5g} degC", value - 273.15);
+  if (input.unit == "rad") return fmt::format("{:.4g} deg", value * degrees);
+  if (input.unit == "1") return fmt::format("{:.5g}", value);
+  return fmt::format("{:.5g} {}", value, input.unit);
+}
+
+std::string portion_text(const InputGains& input) {
+  if (input.unit == "K") return "1 K";
+  if (input.unit == "rad") return "1 deg";
+  return input.portion() ? "1 %" : "-";
+}
+
+struct Column {
+  std::string head;
+  std::size_t output;
+  double scale;
+};
+
+std::vector<Column> columns_of(const Gains& gains) {
+  std::vector<Column> columns;
+  const auto add = [&](const char* head, std::optional<std::size_t> output, double scale) {
+    if (output) columns.push_back({head, *output, scale});
+  };
+  add("light, W", gains.output(Kind::light), 1.0);
+  if (gains.binding) add("margin, K", gains.margin(*gains.binding), 1.0);
+  add("area, cm2", gains.output(Kind::radiator_area), 1e4);
+  add("rating, %", gains.output(Kind::rating), 100.0);
+  add("duty, %", gains.output(Kind::duty), 100.0);
+  add("mean light, W", gains.output(Kind::duty_light), 1.0);
+  return columns;
+}
+
+std::string limit_words(const studies::StateMargin& limit) {
+  return describe(limit.margin) + (limit.beam ? ", beam on" : ", beam off");
+}
+
+std::string now(const Gains& gains) {
+  std::string text;
+  const studies::Balance& balance = gains.balance;
+  if (balance.beam_on) {
+    text += fmt::format("  usable light      {} at drive {}; {}\n", watts(balance.usable_laser_W) + " W",
+                        percent(balance.usable_drive, 1), studies::name_of(balance.beam_on->regime));
+  }
+  if (gains.binding) text += "  binds             " + limit_words(*gains.binding) + "\n";
+  if (gains.next) text += "  next              " + limit_words(*gains.next) + "\n";
+  for (const GainOutput& output : gains.outputs) {
+    if (output.kind == Kind::rating) text += fmt::format("  continuous rating {}\n", percent(output.value, 2));
+    if (output.kind == Kind::duty) {
+      text += fmt::format("  sustainable duty  {}{}\n", percent(output.value, 3),
+                          output.limit ? ", bound by " + describe(*output.limit) : "");
+    }
+  }
+  if (gains.radiator) {
+    const studies::GainRadiator& radiator = *gains.radiator;
+    text += fmt::format("  radiator          {}, {:.4g} m2{}\n", radiator.surface, radiator.area_m2,
+                        radiator.areal_mass_kg_per_m2
+                            ? fmt::format("; {:.3g} kg/m2 ({})", *radiator.areal_mass_kg_per_m2, radiator.mass_of)
+                            : "; mass " + radiator.mass_of);
+  }
+  if (!gains.duty_note.empty()) text += "  no slopes of the duty: " + gains.duty_note + "\n";
+  return text;
+}
+
+std::string ranking(const Gains& gains, std::size_t output, std::size_t most) {
+  const std::vector<Column> columns = columns_of(gains);
+  const std::vector<std::size_t> order = gains.ranked(output);
+  std::vector<std::string> heads{"input", "has", "more"};
+  for (const Column& column : columns) heads.push_back(column.head);
+  Table table(heads);
+  for (std::size_t k = 0; k < std::min(order.size(), most); ++k) {
+    const InputGains& input = gains.inputs[order[k]];
+    std::vector<std::string> cells{input.name, value_text(input, input.value), portion_text(input)};
+    for (const Column& column : columns) cells.push_back(change(input.bought(column.output), column.scale));
+    table.row(std::move(cells));
+  }
+  std::string text = table.text();
+  if (order.size() > most)
+    text += fmt::format("  and {} more that it follows: --top {} or --json\n", order.size() - most, order.size());
+  return text;
+}
+
+std::string ends(const Gains& gains) {
+  Table table({"input", "has", "regime ends below", "", "above", ""});
+  bool any = false;
+  for (const InputGains& input : gains.inputs) {
+    if (!input.ends_sought || (!input.below && !input.above)) continue;
+    any = true;
+    std::vector<std::string> cells{input.name, value_text(input, input.value)};
+    for (const auto& end : {input.below, input.above}) {
+      cells.push_back(end ? value_text(input, end->value) : "");
+      cells.push_back(end ? end->from + " -> " + end->to : "");
+    }
+    table.row(std::move(cells));
+  }
+  if (!any) return "";
+  return "\nWhere one of them, alone, ends this regime or changes the limit that binds (from half to twice its value)\n" +
+         table.text({0, 3, 5});
+}
+
+std::string steps(const Gains& gains) {
+  if (gains.steps.empty()) return "";
+  Table table({"one point more in", "now", "light, W", gains.binding ? gains.binding->margin.where() + ", K" : "K",
+               "radiator, cm2", "g", "rating, %", "duty, %"});
+  for (const studies::ConversionStep& step : gains.steps) {
+    table.row({step.name, percent(step.efficiency, 1), change(step.light_W), change(step.temperature_K),
+               change(step.area_m2, 1e4), change(step.mass_kg, 1e3), change(step.rating, 100.0),
+               change(step.duty, 100.0)});
+  }
+  return "\nOne point (1 % of what goes in) more efficiency in a step of the conversion\n" + table.text() +
+         "  K: negative is cooler; radiator: area with that temperature held, negative is saved\n";
+}
+
+std::string lasers(const Gains& gains) {
+  if (gains.lasers.empty()) return "";
+  Table table({"lasers", "usable, W", "drive", "regime", "binds", "margin K", "junction", "cells", "rating",
+               "radiator m2", "duty", "mean light, W"});
+  std::string troubles;
+  for (const studies::LaserChoice& one : gains.lasers) {
+    std::string name = percent(one.efficiency, 1);
+    if (one.present) name += " now";
+    if (one.trouble) {
+      table.row({name});
+      troubles += fmt::format("  {}: {}\n", name, one.trouble->message);
+      continue;
+    }
+    table.row({name, watts(one.usable_light_W), percent(one.usable_drive, 1), std::string(studies::name_of(one.regime)),
+               one.binding ? one.binding->margin.where() + (one.binding->beam ? ", on" : ", off") : "",
+               one.binding ? margin_cell(one.binding->margin.margin) : "", celsius(one.junction_K),
+               one.cells_K > 0.0 ? celsius(one.cells_K) : "", one.rating ? percent(*one.rating, 1) : "",
+               one.area_m2 ? fmt::format("{:.4g}", *one.area_m2) : "none", one.duty ? percent(*one.duty, 1) : "",
+               one.duty_light_W ? watts(*one.duty_light_W) : ""});
+  }
+  return "\nLasers of another efficiency at the beam-on point, all else the same\n" + table.text({0, 3, 4}) + troubles +
+         "  radiator: area with which the whole command can be given for ever without throttle\n";
+}
+
+}  // namespace
+
+std::string print_gains(const tile::CaseFile& file, const Gains& gains, std::size_t ranked_by, std::size_t most) {
+  std::string text = print_head(file);
+  text += "\nGains: what a little more of each input buys, everything else as it is\n" + now(gains);
+  const GainOutput& output = gains.outputs[ranked_by];
+  std::string by;
+  switch (output.kind) {
+    case Kind::light:
+      by = "usable light";
+      break;
+    case Kind::margin:
+      by = "the margin of " + output.limit->where();
+      break;
+    case Kind::radiator_area:
+      by = "radiator area at that temperature held";
+      break;
+    case Kind::rating:
+      by = "continuous rating";
+      break;
+    case Kind::duty:
+      by = "sustainable duty";
+      break;
+    case Kind::duty_light:
+      by = "mean light at the sustainable duty";
+      break;
+  }
+  text += "\nRanked by " + by + "\n" + ranking(gains, ranked_by, most);
+  text += ends(gains) + steps(gains) + lasers(gains);
+  return text + print_notes(file, gains.balance.warnings);
+}
+
+}  // namespace tileflux::cli

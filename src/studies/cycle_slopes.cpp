@@ -1,0 +1,275 @@
+#include "studies/cycle_slopes.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "studies/cycle.h"
+#include "studies/modes.h"
+#include "studies/steady_slopes.h"
+
+namespace tileflux::studies {
+
+namespace {
+
+/// Records one cycle from the repeating state, more finely than it was sought.
+std::vector<TrajectoryPiece> recorded(tile::TileSystem& system, const CycleSettings& settings,
+                                      const PeriodicState& state) {
+  CycleMap map(system, settings);
+  constexpr double finer = 1000.0;
+  map.set_finer(finer);
+  TrajectoryRecorder recorder(system);
+  double last_s = settings.first_s;
+  bool beam = false;
+  map.set_observer([&](const solvers::Step& step) {
+    // The solver stops where something switches: there, and only there, rates are begun anew.
+    if (system.mode().beam != beam || step.begin_s != last_s) recorder.cut();
+    beam = system.mode().beam;
+    last_s = step.end_s;
+    recorder.add(step);
+  });
+  map(state.x, map.no_memory());
+  return recorder.take();
+}
+
+}  // namespace
+
+CycleSlopes::CycleSlopes(tile::TileSystem& system, const SustainableDuty& duty)
+    : system_(system), duty_(duty), settings_(duty_settings(system, duty.cycle, duty.fraction)) {
+  if (!(duty.fraction > 0.0)) {
+    why_not_ = "no duty can be kept up";
+    return;
+  }
+  const bool by_temperature = duty.binding && (duty.binding->kind == LimitKind::temperature ||
+                                               duty.binding->kind == LimitKind::difference ||
+                                               duty.binding->kind == LimitKind::gradient);
+  if (duty.limited && !by_temperature) {
+    why_not_ = "the duty is bound by " +
+               std::string(duty.binding ? name_of(duty.binding->kind) : std::string_view("what is not known")) +
+               ", along which it has no slope";
+    return;
+  }
+  const tile::Mode before = system.mode();
+  trajectory_.emplace(system, recorded(system, settings_, duty.state));
+  for (int i = 0; i < system.size(); ++i) {
+    const bool charge = i >= system.network().unknown_count();
+    if (system.differential()[static_cast<std::size_t>(i)] && (!charge || settings_.battery_acts)) stored_.push_back(i);
+  }
+  for (const Trajectory::Stage& stage : trajectory_->stages()) {
+    system.set_mode(trajectory_->pieces()[stage.piece].mode);
+    const std::vector<double> slopes = system.light_slopes(stage.time_s, stage.x);
+    light_row_.emplace_back(Eigen::Map<const Eigen::RowVectorXd>(slopes.data(), system.size()));
+  }
+  if (duty.limited) find_worst();
+  find_repeating();
+  if (why_not_.empty() && duty.limited) {
+    of_fraction_ = effect_of({0.0, 0.0, 1.0}, nullptr);
+    if (of_fraction_.margin == 0.0) why_not_ = "the binding limit does not follow the duty";
+  }
+  system.set_mode(before);
+}
+
+/// The instant of the smallest binding margin: at a switch, or where its rate is zero.
+void CycleSlopes::find_worst() {
+  const Margin& binding = *duty_.binding;
+  const network::NodeId a = system_.network().find(binding.node);
+  const network::NodeId b = binding.other.empty() ? -1 : system_.network().find(binding.other);
+  const auto value = [&](const std::vector<double>& x) {
+    const double a_K = system_.network().temperature_K(a, x);
+    const double T_K = b < 0 ? a_K : std::abs(a_K - system_.network().temperature_K(b, x));
+    return binding.upper ? T_K : -T_K;
+  };
+  double most = -HUGE_VAL;
+  const auto look = [&](const Instant& instant) {
+    const double here = value(trajectory_->state_at(instant).first);
+    if (here <= most) return;
+    most = here;
+    worst_ = instant;
+  };
+  for (std::size_t n = 0; n < trajectory_->pieces().size(); ++n) {
+    const TrajectoryPiece& piece = trajectory_->pieces()[n];
+    look({n, Instant::Where::begin, piece.begin_s()});
+    look({n, Instant::Where::end, piece.end_s()});
+    for (std::size_t k = 0; k + 1 < piece.time_s.size(); ++k) {
+      // A cubic has its turn where its slope changes sign.
+      const double step_s = 1e-6 * (piece.time_s[k + 1] - piece.time_s[k]);
+      const auto slope = [&](double time_s) {
+        return value(trajectory_->state_at({n, Instant::Where::inside, time_s + step_s}).first) -
+               value(trajectory_->state_at({n, Instant::Where::inside, time_s - step_s}).first);
+      };
+      double low = piece.time_s[k] + step_s, high = piece.time_s[k + 1] - step_s;
+      if (!(slope(low) > 0.0 && slope(high) < 0.0)) continue;
+      for (int i = 0; i < 40; ++i) (slope(0.5 * (low + high)) > 0.0 ? low : high) = 0.5 * (low + high);
+      look({n, Instant::Where::inside, 0.5 * (low + high)});
+    }
+  }
+  std::tie(worst_x_, worst_rate_) = trajectory_->state_at(worst_);
+}
+
+Eigen::RowVectorXd CycleSlopes::worst_row() const {
+  return margin_slopes(system_, worst_x_, *duty_.binding).transpose();
+}
+
+void CycleSlopes::find_repeating() {
+  const auto size = static_cast<Eigen::Index>(stored_.size());
+  Eigen::MatrixXd map(size, size);
+  worst_map_ = Eigen::MatrixXd::Zero(system_.size(), size);
+  light_map_ = Eigen::RowVectorXd::Zero(size);
+  const auto nothing = [&](int, std::size_t) -> Eigen::VectorXd { return Eigen::VectorXd::Zero(system_.size()); };
+  const auto no_jump = [](std::size_t, Eigen::VectorXd&) {};
+  const std::vector<Instant> instants = duty_.limited ? std::vector<Instant>{worst_} : std::vector<Instant>{};
+  for (Eigen::Index k = 0; k < size; ++k) {
+    Eigen::VectorXd unit = Eigen::VectorXd::Zero(system_.size());
+    unit[stored_[static_cast<std::size_t>(k)]] = 1.0;
+    const Trajectory::Reading reading = trajectory_->carry(unit, nothing, no_jump, instants, light_row_);
+    map.col(k) = reading.end(stored_);
+    if (!instants.empty()) worst_map_.col(k) = reading.at.front();
+    light_map_[k] = reading.integral;
+  }
+  repeating_.compute(Eigen::MatrixXd::Identity(size, size) - map);
+  constexpr double least = 1e-9;
+  if (size > 0 && repeating_.rcond() < least) why_not_ = "the charge of the battery may be anything: the cycle keeps it";
+}
+
+double CycleSlopes::piece_motion(std::size_t piece, const Clock& clock) const {
+  const std::vector<TrajectoryPiece>& pieces = trajectory_->pieces();
+  const bool on = pieces[piece].mode.beam;
+  if (piece == 0) return clock.begin;
+  if (pieces[piece - 1].mode.beam == on) return 0.0;  // an edge of the surroundings, where nothing jumps
+  const double since_s = pieces[piece].begin_s() - settings_.first_s;
+  const double pulse = std::floor(since_s / duty_.cycle.period_s + (on ? 0.5 : 0.0));
+  double motion = clock.begin + pulse * clock.period;
+  if (!on) motion += duty_.fraction * clock.period + clock.fraction * duty_.cycle.period_s;
+  return motion;
+}
+
+double CycleSlopes::instant_motion(const Clock& clock) const {
+  if (worst_.where == Instant::Where::inside) return 0.0;
+  if (worst_.where == Instant::Where::begin) return piece_motion(worst_.piece, clock);
+  if (worst_.piece + 1 < trajectory_->pieces().size()) return piece_motion(worst_.piece + 1, clock);
+  return clock.begin + duty_.cycle.pulses * clock.period;
+}
+
+tile::Mode CycleSlopes::mode_of(std::size_t piece, const tile::Case& description) const {
+  tile::Mode mode = trajectory_->pieces()[piece].mode;
+  if (description.beam) mode.drive = description.beam->drive;
+  mode.pattern_share = mean_pattern_shares(description);
+  return mode;
+}
+
+double CycleSlopes::light_at(std::size_t piece, bool begin) const {
+  const TrajectoryPiece& at = trajectory_->pieces()[piece];
+  system_.set_mode(at.mode);
+  return system_.chain_flows(begin ? at.begin_s() : at.end_s(), begin ? at.x.front() : at.x.back()).light_out;
+}
+
+CycleSlopes::Sources CycleSlopes::sources_of(Moved& moved) const {
+  const std::vector<Trajectory::Stage>& stages = trajectory_->stages();
+  const std::vector<TrajectoryPiece>& pieces = trajectory_->pieces();
+  const auto size = static_cast<std::size_t>(system_.size());
+  const std::size_t blocks = stages.size() + pieces.size();
+  const Eigen::VectorXd all = moved.slope_of([&](tile::TileSystem& system) {
+    Eigen::VectorXd parts(static_cast<Eigen::Index>(blocks * size + 2));
+    double light_J = 0.0;
+    std::size_t mode = static_cast<std::size_t>(-1);
+    const auto enter = [&](std::size_t piece) {
+      if (piece != mode) system.set_mode(mode_of(piece, system.description()));
+      mode = piece;
+    };
+    for (std::size_t s = 0; s < stages.size(); ++s) {
+      enter(stages[s].piece);
+      system.residual(stages[s].time_s, stages[s].x, stages[s].rate, std::span(parts.data() + s * size, size));
+      light_J += stages[s].weight_s * system.chain_flows(stages[s].time_s, stages[s].x).light_out;
+    }
+    for (std::size_t p = 0; p < pieces.size(); ++p) {
+      enter(p);
+      system.residual(pieces[p].begin_s(), pieces[p].x.front(), pieces[p].rate.front(),
+                      std::span(parts.data() + (stages.size() + p) * size, size));
+    }
+    parts[static_cast<Eigen::Index>(blocks * size)] = light_J;
+    double margin = 0.0;
+    if (duty_.limited) {
+      for (const Margin& one : margins_at(system, worst_x_)) {
+        if (same_limit(one, *duty_.binding)) margin = one.margin;
+      }
+    }
+    parts[static_cast<Eigen::Index>(blocks * size + 1)] = margin;
+    return parts;
+  });
+  Sources sources;
+  const auto block = [&](std::size_t n) {
+    return Eigen::VectorXd(all.segment(static_cast<Eigen::Index>(n * size), static_cast<Eigen::Index>(size)));
+  };
+  for (std::size_t s = 0; s < stages.size(); ++s) sources.stage.push_back(block(s));
+  for (std::size_t p = 0; p < pieces.size(); ++p) sources.begin.push_back(block(stages.size() + p));
+  sources.light = all[static_cast<Eigen::Index>(blocks * size)];
+  sources.margin = all[static_cast<Eigen::Index>(blocks * size + 1)];
+  return sources;
+}
+
+CycleSlopes::Clock CycleSlopes::clock_of(Moved& moved) const {
+  const Eigen::VectorXd motion = moved.slope_of([&](tile::TileSystem& system) {
+    Eigen::Vector2d times(0.0, duty_.cycle.period_s);
+    const auto& beam = system.description().beam;
+    if (!beam || !beam->pattern) return Eigen::VectorXd(times);
+    times[0] = beam->pattern->first_s;
+    // The number of pulses stays.
+    times[1] = duty_.cycle.moving ? *system.sky_period_s() * (duty_.cycle.cycle_s / *system_.sky_period_s()) / duty_.cycle.pulses
+                                  : beam->pattern->every_s;
+    return Eigen::VectorXd(times);
+  });
+  return {motion[0], motion[1], 0.0};
+}
+
+CycleSlopes::Effect CycleSlopes::effect_of(const Clock& clock, const Sources* sources) const {
+  const std::vector<TrajectoryPiece>& pieces = trajectory_->pieces();
+  const auto source = [&](int stage, std::size_t piece) -> Eigen::VectorXd {
+    if (sources == nullptr) return Eigen::VectorXd::Zero(system_.size());
+    return stage >= 0 ? sources->stage[static_cast<std::size_t>(stage)] : sources->begin[piece];
+  };
+  const auto jump = [&](std::size_t piece, Eigen::VectorXd& slopes) {
+    if (piece == 0) return;
+    const double motion = piece_motion(piece, clock);
+    if (motion == 0.0) return;
+    for (const int i : stored_) {
+      const auto place = static_cast<std::size_t>(i);
+      slopes[i] += (pieces[piece - 1].rate.back()[place] - pieces[piece].rate.front()[place]) * motion;
+    }
+  };
+  const double cycle_motion = duty_.cycle.pulses * clock.period;
+  const std::vector<Instant> instants = duty_.limited ? std::vector<Instant>{worst_} : std::vector<Instant>{};
+  const Trajectory::Reading reading =
+      trajectory_->carry(Eigen::VectorXd::Zero(system_.size()), source, jump, instants, light_row_);
+  Eigen::VectorXd onward = reading.end(stored_);
+  for (Eigen::Index k = 0; k < onward.size(); ++k) {
+    const auto place = static_cast<std::size_t>(stored_[static_cast<std::size_t>(k)]);
+    onward[k] += pieces.back().rate.back()[place] * (clock.begin + cycle_motion) -
+                 pieces.front().rate.front()[place] * clock.begin;
+  }
+  const Eigen::VectorXd begin = onward.size() > 0 ? Eigen::VectorXd(repeating_.solve(onward)) : onward;
+
+  Effect effect;
+  if (duty_.limited) {
+    Eigen::VectorXd at = reading.at.front() + worst_map_ * begin;
+    at += instant_motion(clock) * Eigen::Map<const Eigen::VectorXd>(worst_rate_.data(), system_.size());
+    effect.margin = worst_row().dot(at) + (sources != nullptr ? sources->margin : 0.0);
+  }
+  double light_J = reading.integral + light_map_.dot(begin) + (sources != nullptr ? sources->light : 0.0);
+  for (std::size_t piece = 1; piece < pieces.size(); ++piece) {
+    const double motion = piece_motion(piece, clock);
+    if (motion != 0.0) light_J += (light_at(piece - 1, false) - light_at(piece, true)) * motion;
+  }
+  light_J += light_at(pieces.size() - 1, false) * (clock.begin + cycle_motion) - light_at(0, true) * clock.begin;
+  effect.light_W = (light_J - duty_.mean_light_W * cycle_motion) / duty_.cycle.cycle_s;
+  return effect;
+}
+
+CycleSlopes::Slopes CycleSlopes::along(Moved& moved) const {
+  const Sources sources = sources_of(moved);
+  const Effect effect = effect_of(clock_of(moved), &sources);
+  Slopes slopes;
+  slopes.duty = duty_.limited ? -effect.margin / of_fraction_.margin : 0.0;
+  slopes.light_W = effect.light_W + of_fraction_.light_W * slopes.duty;
+  return slopes;
+}
+
+}  // namespace tileflux::studies

@@ -1,0 +1,76 @@
+#pragma once
+/// How the sustainable duty, and the mean light at it, follow inputs.
+///
+/// The state that a cycle repeats is x0 = cycle(x0, p, d), with the on-fraction d. Its slopes are s0 = (I - M)^-1 w: M is
+/// what the linearised equations make of a disturbance in one cycle, w what an input adds on the way. A switch that
+/// moves by dt adds (x' before - x' after) dt. The duty is the d at which the binding margin m, at its worst instant, is
+/// just zero: dd/dp = -(dm/dp) / (dm/dd).
+
+#include <Eigen/Dense>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "studies/moved.h"
+#include "studies/trajectory.h"
+#include "tileflux/studies/sustainable.h"
+
+namespace tileflux::studies {
+
+class CycleSlopes {
+ public:
+  /// `duty` is what sustainable_duty found for the tile.
+  CycleSlopes(tile::TileSystem& system, const SustainableDuty& duty);
+
+  /// Why there are no slopes: the duty is bound by energy, charge or a rate, or there is none; empty: there are.
+  const std::string& why_not() const { return why_not_; }
+
+  struct Slopes {
+    double duty = 0.0, light_W = 0.0;
+  };
+  Slopes along(Moved& moved) const;
+
+ private:
+  /// How the clock of a cycle moves: its begin, the period of the beam, and the on-fraction.
+  struct Clock {
+    double begin = 0.0, period = 0.0, fraction = 0.0;
+  };
+  /// What one input, or the on-fraction, does with everything else as it is.
+  struct Effect {
+    double margin = 0.0, light_W = 0.0;
+  };
+  struct Sources {
+    std::vector<Eigen::VectorXd> stage, begin;  ///< F_p per stage, and at the begin of each piece
+    double light = 0.0;                         ///< integral of how the light follows explicitly
+    double margin = 0.0;                        ///< how the binding margin does at its instant
+  };
+
+  void find_worst();
+  void find_repeating();
+  double piece_motion(std::size_t piece, const Clock& clock) const;
+  double instant_motion(const Clock& clock) const;
+  Sources sources_of(Moved& moved) const;
+  Clock clock_of(Moved& moved) const;
+  Effect effect_of(const Clock& clock, const Sources* sources) const;
+  /// Temperatures that make up the binding margin, as weights of the slopes.
+  Eigen::RowVectorXd worst_row() const;
+  tile::Mode mode_of(std::size_t piece, const tile::Case& description) const;
+  double light_at(std::size_t piece, bool begin) const;
+
+  tile::TileSystem& system_;
+  const SustainableDuty& duty_;
+  CycleSettings settings_;
+  std::string why_not_;
+  std::optional<Trajectory> trajectory_;
+  std::vector<int> stored_;
+  std::vector<Eigen::RowVectorXd> light_row_;  ///< per stage
+  Instant worst_;
+  std::vector<double> worst_x_, worst_rate_;
+  double worst_value_ = 0.0;
+  Eigen::MatrixXd worst_map_;       ///< slopes at the worst instant from those at the begin: unknowns x stored
+  Eigen::RowVectorXd light_map_;    ///< integral of the light's slopes likewise
+  Eigen::PartialPivLU<Eigen::MatrixXd> repeating_;  ///< I - M
+  Effect of_fraction_;
+};
+
+}  // namespace tileflux::studies

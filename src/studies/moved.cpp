@@ -1,0 +1,49 @@
+#include "studies/moved.h"
+
+#include <cmath>
+#include <span>
+
+namespace tileflux::studies {
+
+namespace {
+
+struct Entry {
+  double steps, weight;
+};
+/// First derivatives of fourth order: Abramowitz & Stegun 1964, Handbook of Mathematical Functions, table 25.2.
+constexpr Entry central[] = {{-2.0, 1.0 / 12}, {-1.0, -8.0 / 12}, {1.0, 8.0 / 12}, {2.0, -1.0 / 12}};
+constexpr Entry one_sided[] = {{0.0, -25.0 / 12}, {1.0, 48.0 / 12}, {2.0, -36.0 / 12}, {3.0, 16.0 / 12}, {4.0, -3.0 / 12}};
+
+/// Small enough that a corner of a law is hardly ever met, large enough that round-off stays below 1e-11.
+double step_of(const GainInput& input) {
+  constexpr double share = 1e-4, of_zero = 1e-3;
+  return input.value != 0.0 ? share * std::abs(input.value) : of_zero;
+}
+
+}  // namespace
+
+bool Moved::try_stencil(const GainInput& input, const tile::TileSystem& base, double step, bool is_central) {
+  tiles_.clear();
+  const std::span<const Entry> entries = is_central ? std::span<const Entry>(central) : std::span<const Entry>(one_sided);
+  try {
+    for (const Entry& entry : entries) {
+      tiles_.push_back({entry.weight / step, tile::TileSystem(input.case_at(input.value + entry.steps * step))});
+      if (tiles_.back().system.size() != base.size())
+        throw Error(Code::internal, "moving it changes which parts have a temperature to be found");
+    }
+  } catch (const Error& error) {
+    if (!why_not_) why_not_ = error;
+    tiles_.clear();
+  }
+  return !tiles_.empty();
+}
+
+Moved::Moved(const GainInput& input, const tile::TileSystem& base) {
+  const double step = step_of(input);
+  if (try_stencil(input, base, step, true)) return;
+  if (try_stencil(input, base, step, false)) return;
+  if (try_stencil(input, base, -step, false)) return;
+  throw *why_not_;
+}
+
+}  // namespace tileflux::studies

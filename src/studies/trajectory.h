@@ -1,0 +1,109 @@
+#pragma once
+/// How the states along a trajectory follow what they depend on: the linearised equations, carried along it.
+///
+/// With F(t, x, x', p) = 0 along x(t), the slopes s = dx/dp solve F_x s + F_x' s' + F_p = 0, with the exact F_x. They are
+/// carried by the three-stage Radau IIA method of order 5 (Hairer & Wanner 1996, Solving Ordinary Differential Equations
+/// II, section IV.5), which damps what is stiff and takes massless unknowns as they are.
+
+#include <Eigen/Core>
+#include <Eigen/SparseLU>
+#include <functional>
+#include <memory>
+#include <vector>
+
+#include "tileflux/solvers/transient.h"
+#include "tileflux/tile/tile_system.h"
+
+namespace tileflux::studies {
+
+/// A stretch of time without switches, as the solver went through it.
+struct TrajectoryPiece {
+  tile::Mode mode;
+  std::vector<double> time_s;             ///< of both ends and of every step between
+  std::vector<std::vector<double>> x, rate;
+
+  double begin_s() const { return time_s.front(); }
+  double end_s() const { return time_s.back(); }
+};
+
+/// Writes down the steps of a solver as pieces.
+class TrajectoryRecorder {
+ public:
+  explicit TrajectoryRecorder(const tile::TileSystem& system) : system_(system) {}
+  /// The next step begins a piece, in the mode that the system has then.
+  void cut() { fresh_ = true; }
+  /// Steps come in order, with the system in the mode of each.
+  void add(const solvers::Step& step);
+  std::vector<TrajectoryPiece> take() { return std::move(pieces_); }
+
+ private:
+  const tile::TileSystem& system_;
+  std::vector<TrajectoryPiece> pieces_;
+  bool fresh_ = true;
+};
+
+/// An instant of a trajectory at which something is looked at.
+struct Instant {
+  enum class Where { begin, inside, end };
+  std::size_t piece = 0;
+  Where where = Where::inside;  ///< of the piece
+  double time_s = 0.0;
+};
+
+/// A trajectory, laid out in steps and their stages, with everything that is linear in slopes made ready.
+class Trajectory {
+ public:
+  struct Stage {
+    std::size_t piece;
+    double time_s;
+    double weight_s;  ///< in an integral over time
+    std::vector<double> x, rate;
+  };
+
+  Trajectory(tile::TileSystem& system, std::vector<TrajectoryPiece> pieces);
+
+  const std::vector<TrajectoryPiece>& pieces() const { return pieces_; }
+  const std::vector<Stage>& stages() const { return stages_; }
+  int size() const { return size_; }
+
+  /// F_p at a stage, or at the begin of a piece (for its massless unknowns): `stage` is -1 there.
+  using Source = std::function<Eigen::VectorXd(int stage, std::size_t piece)>;
+  /// Slopes of the stored unknowns just after a switch, from those just before; of piece 0 at the very begin.
+  using Jump = std::function<void(std::size_t piece, Eigen::VectorXd& slopes)>;
+
+  struct Reading {
+    std::vector<Eigen::VectorXd> at;  ///< per instant asked for: slopes of all unknowns
+    Eigen::VectorXd end;              ///< at the end of the last piece
+    double integral = 0.0;            ///< of row(stage) times slopes over time
+  };
+  /// Carries slopes from `begin` (massless entries do not count). `row` may be empty.
+  Reading carry(const Eigen::VectorXd& begin, const Source& source, const Jump& jump,
+                const std::vector<Instant>& instants, const std::vector<Eigen::RowVectorXd>& row) const;
+
+  /// State and rate at an instant.
+  std::pair<std::vector<double>, std::vector<double>> state_at(const Instant& instant) const;
+
+ private:
+  struct Step {
+    std::size_t piece;
+    double begin_s, length_s;
+    int stage;  ///< the first of three
+    std::shared_ptr<Eigen::SparseLU<Eigen::SparseMatrix<double>>> equations;
+    Eigen::MatrixXd capacity;  ///< unknowns x stages: what multiplies the rate
+  };
+  void lay_out(tile::TileSystem& system, std::size_t piece);
+  void make_equations(tile::TileSystem& system, Step& step);
+  Eigen::VectorXd with_massless(const Eigen::VectorXd& slopes, std::size_t piece, const Source& source) const;
+
+  int size_ = 0;
+  std::vector<TrajectoryPiece> pieces_;
+  std::vector<Stage> stages_;
+  std::vector<Step> steps_;
+  std::vector<int> massless_;
+  std::vector<Eigen::MatrixXd> begin_jacobian_;  ///< per piece
+};
+
+/// The cubic through both ends of a step and their rates, at a share of it: value and rate.
+void between_ends(const TrajectoryPiece& piece, double time_s, std::vector<double>& x, std::vector<double>& rate);
+
+}  // namespace tileflux::studies
