@@ -414,11 +414,8 @@ int run_verb(const Invocation& wanted) {
   if (wanted.verb == "duty") return duty(wanted, library);
   if (wanted.verb == "size") return size(wanted, library);
   if (wanted.verb == "sweep") return sweep(wanted, library);
-<<<<<<< HEAD
   if (wanted.verb == "margins") return margins(wanted, library);
-=======
   if (wanted.verb == "gains") return gains(wanted, library);
->>>>>>> wt-core
   return materials_verb(wanted, library);
 }
 
