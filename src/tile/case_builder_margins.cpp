@@ -20,7 +20,7 @@ std::optional<double> percentage(const std::string& text) {
   return units::parse_quantity(text, {"1"}).value_si;
 }
 
-/// The standard law between 0 and infinity for a factor.
+/// A factor of 1 on a library value.
 input::QuantityAt factor(const std::string& path) {
   return {path, {{"1"}, {.least = 0.0, .least_excluded = true}}, "1", 1.0, false, {}};
 }
@@ -128,7 +128,16 @@ bool CaseBuilder::build_law(const Record& entry, const input::QuantityAt& of, In
     if (!positive("standard_deviation", deviation)) return false;
     law.standard_deviation = *deviation;
   }
-  if (law.kind == InputLaw::Kind::normal) return true;
+  const input::Range& range = of.type.range;
+  if (law.kind == InputLaw::Kind::normal) {
+    constexpr double hardly_ever = 4.0;  // one in 30 000 lies beyond
+    const double reach = hardly_ever * law.standard_deviation;
+    if (law.value - reach >= range.least && law.value + reach <= range.most) return true;
+    find(Code::value_out_of_range, record.place("standard_deviation"),
+         "a normal law so wide reaches beyond the range that '" + of.path + "' may have",
+         "`bounded` has ends: {standard_deviation, from, to}");
+    return false;
+  }
   if (record.has("plus_minus")) {
     const auto half = amount(record, "plus_minus", of, true);
     if (!positive("plus_minus", half)) return false;
@@ -147,8 +156,6 @@ bool CaseBuilder::build_law(const Record& entry, const input::QuantityAt& of, In
       find(Code::value_out_of_range, record.place("from"),
            "'" + of.path + "' is stated as a value outside of `from` and `to`", {}, Severity::warning);
   }
-  // What lies beyond the range of the input has no sense; where its range alone cuts, the law ends there.
-  const input::Range& range = of.type.range;
   const char* end = record.has("plus_minus") ? "plus_minus" : law.from < range.least ? "from" : "to";
   if (law.from < range.least || law.to > range.most) {
     find(Code::value_out_of_range, record.place(end), "the law reaches beyond the range that '" + of.path + "' may have");
