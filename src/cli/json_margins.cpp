@@ -177,12 +177,9 @@ std::string json_margins(const tile::CaseFile& file, const Margined& margined) {
   json["tiles"] = margined.options.sampling.tiles;
   json["samples"] = nullptr;
   if (margins.sampled)
-    json["samples"] = {{"count", margins.sampled->samples},
-                       {"failed", margins.sampled->failed},
-                       {"seed", margined.options.sampling.seed},
-                       {"design", "latin"},
-                       {"arrays", margins.sampled->arrays},
-                       {"no_worst_tile", margins.sampled->no_worst},
+    json["samples"] = {{"count", margins.sampled->samples},          {"failed", margins.sampled->failed},
+                       {"seed", margined.options.sampling.seed},     {"design", "latin"},
+                       {"arrays", margins.sampled->arrays},          {"no_worst_tile", margins.sampled->no_worst},
                        {"interrupted", margins.sampled->interrupted}};
   json["inputs"] = inputs_of(margined);
   json["inputs_unknown"] = margined.known.unknown;

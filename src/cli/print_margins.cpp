@@ -81,10 +81,12 @@ std::string answer(const Margined& margined) {
   const std::string where = fmt::format("{} ({} of life, beam {})", name_of(row.stated),
                                         bounding.end_of_life ? "end" : "begin", bounding.beam ? "on" : "off");
   const std::string worst = value_cell(row.stated, bounding.value) + (is_temperature(row.stated) ? " degC" : "");
-  const std::string limit = value_cell(row.stated, row.stated.margin.limit) + (is_temperature(row.stated) ? " degC" : "");
+  const std::string limit =
+      value_cell(row.stated, row.stated.margin.limit) + (is_temperature(row.stated) ? " degC" : "");
   const double asked = row.uncertainty + row.step_K;
   if (bounding.trouble) {
-    text += fmt::format("  BROKEN: {} has no steady state in its bounding case: {}\n", where, bounding.trouble->message);
+    text +=
+        fmt::format("  BROKEN: {} has no steady state in its bounding case: {}\n", where, bounding.trouble->message);
   } else if (row.verdict == Verdict::broken) {
     text += fmt::format("  BROKEN: {} comes to {} in its bounding case, {} beyond its limit of {}\n", where, worst,
                         amount_cell(row.stated, -bounding.margin, false), limit);
@@ -94,8 +96,8 @@ std::string answer(const Margined& margined) {
                         is_heater(row.stated) ? "no more than that" : amount_cell(row.stated, asked, false),
                         amount_cell(row.stated, -row.left, false));
   } else {
-    text += fmt::format("  KEPT: the least is left at {}: {} at worst, limit {}, {} left after all that `{}` asks\n", where,
-                        worst, limit, amount_cell(row.stated, row.left, false), margined.options.policy.name);
+    text += fmt::format("  KEPT: the least is left at {}: {} at worst, limit {}, {} left after all that `{}` asks\n",
+                        where, worst, limit, amount_cell(row.stated, row.left, false), margined.options.policy.name);
   }
   const auto count = [&](Verdict verdict) {
     return std::count_if(margins.rows.begin(), margins.rows.end(),
@@ -104,16 +106,17 @@ std::string answer(const Margined& margined) {
   text += fmt::format("  of {} rows {} broken, {} with too small a margin, {} kept\n", margins.rows.size(),
                       count(Verdict::broken), count(Verdict::too_small), count(Verdict::kept));
   if (margins.least_light)
-    text += fmt::format("  light {} W as stated, {} in its worst case ({})\n",
-                        watts(margins.watched.back().margin.value),
-                        margins.least_light->trouble ? "no steady state" : watts(margins.least_light->margin) + " W",
-                        state_text(*margins.least_light));
+    text +=
+        fmt::format("  light {} W as stated, {} in its worst case ({})\n", watts(margins.watched.back().margin.value),
+                    margins.least_light->trouble ? "no steady state" : watts(margins.least_light->margin) + " W",
+                    state_text(*margins.least_light));
   return text + '\n';
 }
 
 std::string margin_table(const Margined& margined) {
   std::string text = "Margins: values as stated, in the worst bounding case, and with what the policy adds\n";
-  Table table({"limit", "as stated", "bounding", "policy", "predicted", "bound", "left", "", "life and state", "control"});
+  Table table(
+      {"limit", "as stated", "bounding", "policy", "predicted", "bound", "left", "", "life and state", "control"});
   for (const MarginRow& row : margined.margins.rows) {
     const double asked = row.uncertainty + row.step_K;
     table.row({name_of(row.stated), value_cell(row.stated, row.stated.margin.value),
@@ -178,15 +181,16 @@ std::string chances(const Margined& margined) {
     const Watched& watched = margins.watched[k];
     const Spread& linear = margins.linear[k];
     const bool drawn = margins.sampled && !margins.sampled->outputs.empty();
-    table.row({name_of(watched), watched.beam ? "on" : "off",
-               deviation_cell(watched, linear.mean, linear.standard_deviation),
-               probability_text(linear.below_zero.estimate),
-               drawn ? deviation_cell(watched, margins.sampled->outputs[k].mean,
-                                      margins.sampled->outputs[k].standard_deviation)
-                     : "-",
-               drawn ? range_text(margins.sampled->outputs[k].below_zero) : "-"});
+    table.row(
+        {name_of(watched), watched.beam ? "on" : "off", deviation_cell(watched, linear.mean, linear.standard_deviation),
+         probability_text(linear.below_zero.estimate),
+         drawn
+             ? deviation_cell(watched, margins.sampled->outputs[k].mean, margins.sampled->outputs[k].standard_deviation)
+             : "-",
+         drawn ? range_text(margins.sampled->outputs[k].below_zero) : "-"});
     if (!margins.disagreements[k].empty())
-      words += fmt::format("  they disagree for {}: {}; trust the samples\n", name_of(watched), margins.disagreements[k]);
+      words +=
+          fmt::format("  they disagree for {}: {}; trust the samples\n", name_of(watched), margins.disagreements[k]);
   }
   text += table.text({0, 1}) + words;
   if (words.empty() && margins.sampled && !margins.sampled->outputs.empty())
@@ -215,16 +219,20 @@ std::string worst_tiles(const Margined& margined) {
   const Margins& margins = margined.margins;
   const long tiles = margined.options.sampling.tiles;
   if (tiles <= 1) return {};
-  std::string text = fmt::format("The worst of {} tiles: margin, and how likely any of them exceeds the limit\n", tiles);
+  std::string text =
+      fmt::format("The worst of {} tiles: margin, and how likely any of them exceeds the limit\n", tiles);
   const bool drawn = margins.sampled && margins.sampled->no_worst.empty() && !margins.sampled->outputs.empty();
-  Table table({"limit", "of one", "median worst", "5 % worst", "any exceeds", "common part", "sampled median", "any exceeds"});
+  Table table(
+      {"limit", "of one", "median worst", "5 % worst", "any exceeds", "common part", "sampled median", "any exceeds"});
   for (const MarginRow& row : margins.rows) {
     const Watched& watched = margins.watched[row.watched];
     const Spread& linear = margins.linear[row.watched];
     if (!linear.worst) continue;
     const double whole = linear.standard_deviation;
-    std::vector<std::string> cells{name_of(watched), amount_cell(watched, linear.mean),
-                                   amount_cell(watched, linear.worst->median), amount_cell(watched, linear.worst->low),
+    std::vector<std::string> cells{name_of(watched),
+                                   amount_cell(watched, linear.mean),
+                                   amount_cell(watched, linear.worst->median),
+                                   amount_cell(watched, linear.worst->low),
                                    probability_text(linear.worst->any_below_zero.estimate),
                                    whole > 0.0 ? percent(std::pow(linear.common_deviation / whole, 2), 0) : "-"};
     if (drawn && margins.sampled->outputs[row.watched].worst) {
@@ -245,7 +253,8 @@ std::string worst_tiles(const Margined& margined) {
 
 std::string inputs(const Margined& margined) {
   if (margined.known.inputs.empty())
-    return "Uncertain inputs: none. Without `uncertainty` in the case, and with nothing from the library, nothing moves\n";
+    return "Uncertain inputs: none. Without `uncertainty` in the case, and with nothing from the library, nothing "
+           "moves\n";
   std::string text = "Uncertain inputs\n";
   Table table({"input", "law", "same in all tiles", "from"});
   for (const tile::UncertainInput& input : margined.known.inputs) {
@@ -256,7 +265,8 @@ std::string inputs(const Margined& margined) {
   text += table.text({0, 1, 3});
   if (!margined.known.unknown.empty()) {
     text += "  the library does not say how well it knows";
-    for (const std::string& path : margined.known.unknown) text += ' ' + path + (path == margined.known.unknown.back() ? "" : ",");
+    for (const std::string& path : margined.known.unknown)
+      text += ' ' + path + (path == margined.known.unknown.back() ? "" : ",");
     text += ": they are held\n";
   }
   for (const std::string& path : margined.known.shortened)
@@ -299,8 +309,8 @@ std::string policy_line(const Margined& margined) {
   };
   if (policy.tested) {
     const materials::PolicyNumber& number = tested ? *policy.tested : *policy.untested;
-    text += fmt::format("\n  {:.4g} K on passive parts, {} a balance test {}", number.value, tested ? "after" : "before",
-                        told(number));
+    text += fmt::format("\n  {:.4g} K on passive parts, {} a balance test {}", number.value,
+                        tested ? "after" : "before", told(number));
     if (tested && policy.tested_cold)
       text += fmt::format("\n  less below {:.0f} degC {}", policy.tested_cold->rows.back().up_to_K - 273.15,
                           fmt::format("[{}: {}]", policy.tested_cold->basis, policy.tested_cold->source));
@@ -311,7 +321,8 @@ std::string policy_line(const Margined& margined) {
     text += fmt::format("\n  heaters on for {} of the time at most {}", percent(policy.heater_duty->value, 0),
                         told(*policy.heater_duty));
   if (policy.acceptance && policy.acceptance->value > 0.0)
-    text += fmt::format("\n  {:.4g} K more to limits of acceptance {}", policy.acceptance->value, told(*policy.acceptance));
+    text +=
+        fmt::format("\n  {:.4g} K more to limits of acceptance {}", policy.acceptance->value, told(*policy.acceptance));
   if (policy.qualification && policy.qualification->value > 0.0)
     text += fmt::format("\n  {:.4g} K more to limits of qualification {}", policy.qualification->value,
                         told(*policy.qualification));

@@ -44,8 +44,11 @@ Field cold_table() {
   section.meaning = "Rows of a calculated temperature and what is asked at or below it.";
   section.fields = {{"table", input::TableType{{temperatures, kelvins}, 1, 100}, "by rising temperature", true, {}}};
   add_pedigree(section);
-  return {"tested_cold", input::SectionType{std::make_shared<const Section>(std::move(section))},
-          "less for parts that are very cold, after a test", false, {}};
+  return {"tested_cold",
+          input::SectionType{std::make_shared<const Section>(std::move(section))},
+          "less for parts that are very cold, after a test",
+          false,
+          {}};
 }
 
 template <class Sourced>
@@ -67,7 +70,8 @@ std::optional<PolicyNumber> number_of(const input::Record& record, const char* k
 }  // namespace
 
 Section policy_section() {
-  constexpr QuantityType share{{"1"}, {0.0, 10.0}}, of_time{{"1"}, {0.0, 1.0, true}}, deviations{{"1"}, {0.0, 6.0, true}};
+  constexpr QuantityType share{{"1"}, {0.0, 10.0}}, of_time{{"1"}, {0.0, 1.0, true}},
+      deviations{{"1"}, {0.0, 6.0, true}};
   Section section;
   section.title = "Margin policy";
   section.meaning = "How far predictions must stay from limits.";

@@ -157,8 +157,8 @@ std::optional<Eigen::Index> exact_row(const SteadyGains& exact, const Watched& w
 }
 
 /// Slopes of everything watched over the inputs: exact where there are exact ones, otherwise quotients.
-Eigen::MatrixXd slopes_of(const MarginsProblem& problem, const materials::Policy& policy,
-                          const tile::Case& description, const std::vector<Watched>& watched) {
+Eigen::MatrixXd slopes_of(const MarginsProblem& problem, const materials::Policy& policy, const tile::Case& description,
+                          const std::vector<Watched>& watched) {
   std::vector<double> values;
   for (const tile::UncertainInput& input : problem.inputs) values.push_back(input.law.value);
   std::vector<GainInput> inputs;
@@ -199,8 +199,8 @@ std::vector<bool> moved_inputs(const MarginsProblem& problem, const materials::P
 }
 
 /// The rows, each in the state and age in which the least is left.
-std::vector<MarginRow> rows_of(const Asked& asked, const std::vector<Watched>& watched, const std::vector<Spread>& linear,
-                               std::vector<BoundingCases>& ages) {
+std::vector<MarginRow> rows_of(const Asked& asked, const std::vector<Watched>& watched,
+                               const std::vector<Spread>& linear, std::vector<BoundingCases>& ages) {
   std::vector<MarginRow> rows;
   std::vector<bool> done(watched.size(), false);
   for (std::size_t first = 0; first < watched.size(); ++first) {
@@ -302,7 +302,8 @@ void warn_of_stacking(const MarginsProblem& problem, const std::vector<bool>& mo
   }
   if (count > 3) names += " and " + std::to_string(count - 3) + " more";
   char text[200];
-  std::snprintf(text, sizeof text, "the policy's %.4g K stand for what is not known of the tile, and the bounding case of %s",
+  std::snprintf(text, sizeof text,
+                "the policy's %.4g K stand for what is not known of the tile, and the bounding case of %s",
                 most->uncertainty, most->stated.margin.where().c_str());
   char amount[100];
   std::snprintf(amount, sizeof amount, " that too, up to %.3g K of it twice; ", most_K);

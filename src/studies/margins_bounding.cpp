@@ -80,7 +80,8 @@ BoundingCases::BoundingCases(const MarginsProblem& problem, const materials::Pol
       const std::optional<Diagnostic>& trouble = answers.back().trouble;
       if (!trouble || entry_of(trouble->code).exit_status != 2) continue;
       Diagnostic finding = *trouble;
-      finding.message = "the law of '" + problem.inputs[i].path + "' reaches where the case is not sound: " + finding.message;
+      finding.message =
+          "the law of '" + problem.inputs[i].path + "' reaches where the case is not sound: " + finding.message;
       throw Error(std::move(finding));
     }
   }

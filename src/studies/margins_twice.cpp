@@ -30,9 +30,10 @@ void limits_moved_already(const tile::Case& description, const std::vector<Margi
     if (most_K > 0.0)
       warnings.push_back(warning_of(
           Code::margin_twice,
-          text_of("the limit of '%s' includes a margin of %.4g K already, and the policy asks %.4g K on top: %.4g K are "
-                  "counted twice",
-                  limit.node.c_str(), limit.includes_margin_K, most_K, std::min(most_K, limit.includes_margin_K))));
+          text_of(
+              "the limit of '%s' includes a margin of %.4g K already, and the policy asks %.4g K on top: %.4g K are "
+              "counted twice",
+              limit.node.c_str(), limit.includes_margin_K, most_K, std::min(most_K, limit.includes_margin_K))));
     if (!description.size || !(description.size->margin_K > 0.0)) continue;
     const std::vector<std::string>& hold = description.size->hold;
     if (!limit.below_K || (!hold.empty() && std::count(hold.begin(), hold.end(), limit.node) == 0)) continue;
@@ -51,20 +52,21 @@ void sized_for_others(const tile::Case& description, const MarginsOptions& optio
   if (policy.tested) {
     const double asked_K = (options.tested ? policy.tested : policy.untested)->value;
     if (differ(description.size->margin_K, asked_K))
-      warnings.push_back(
-          warning_of(Code::margin_differs, text_of("`size.margin` is %.4g K, and the policy asks %.4g K %s a balance test",
-                                                   description.size->margin_K, asked_K, options.tested ? "after" : "before")));
+      warnings.push_back(warning_of(Code::margin_differs,
+                                    text_of("`size.margin` is %.4g K, and the policy asks %.4g K %s a balance test",
+                                            description.size->margin_K, asked_K, options.tested ? "after" : "before")));
   }
   if (policy.radiator_area && !options.tested && differ(description.size->area_margin, policy.radiator_area->value))
-    warnings.push_back(warning_of(Code::margin_differs,
-                                  text_of("`size.area_margin` is %.4g %%, and the policy asks %.4g %% before a balance test",
-                                          100.0 * description.size->area_margin, 100.0 * policy.radiator_area->value)));
-  if (options.tested && policy.radiator_area && description.size->area_margin > 0.0)
     warnings.push_back(
-        warning_of(Code::margin_twice,
-                   text_of("`size.area_margin` adds %.4g %% of area for a model that no test has corrected, but this one "
-                           "is `tested`",
-                           100.0 * description.size->area_margin)));
+        warning_of(Code::margin_differs,
+                   text_of("`size.area_margin` is %.4g %%, and the policy asks %.4g %% before a balance test",
+                           100.0 * description.size->area_margin, 100.0 * policy.radiator_area->value)));
+  if (options.tested && policy.radiator_area && description.size->area_margin > 0.0)
+    warnings.push_back(warning_of(
+        Code::margin_twice,
+        text_of("`size.area_margin` adds %.4g %% of area for a model that no test has corrected, but this one "
+                "is `tested`",
+                100.0 * description.size->area_margin)));
 }
 
 /// Levels for which the policy has no number.
@@ -74,10 +76,11 @@ void levels_not_known(const tile::Case& description, const materials::Policy& po
     const bool acceptance = limit.level != tile::LimitLevel::design && !policy.acceptance;
     const bool qualification = limit.level == tile::LimitLevel::qualification && !policy.qualification;
     if (acceptance || qualification)
-      warnings.push_back(warning_of(
-          Code::margin_differs, text_of("the limit of '%s' is one of %s, for which the policy '%s' has no number: "
-                                        "nothing is taken off for it",
-                                        limit.node.c_str(), std::string(name_of(limit.level)).c_str(), policy.name.c_str())));
+      warnings.push_back(
+          warning_of(Code::margin_differs,
+                     text_of("the limit of '%s' is one of %s, for which the policy '%s' has no number: "
+                             "nothing is taken off for it",
+                             limit.node.c_str(), std::string(name_of(limit.level)).c_str(), policy.name.c_str())));
   }
 }
 

@@ -27,7 +27,8 @@ std::vector<std::vector<double>> unit_points(std::size_t count, std::size_t dime
   for (std::size_t d = 0; d < dimensions; ++d) {
     std::iota(order.begin(), order.end(), std::size_t{0});
     for (std::size_t i = count; latin && i > 1; --i)
-      std::swap(order[i - 1], order[std::min(i - 1, static_cast<std::size_t>(unit_number(engine) * static_cast<double>(i)))]);
+      std::swap(order[i - 1],
+                order[std::min(i - 1, static_cast<std::size_t>(unit_number(engine) * static_cast<double>(i)))]);
     for (std::size_t i = 0; i < count; ++i) {
       const double inside = unit_number(engine);
       points[i][d] = latin ? (static_cast<double>(order[i]) + inside) / static_cast<double>(count) : inside;

@@ -99,7 +99,8 @@ std::vector<Spread> linear_spread(std::span<const UncertainInput> inputs, std::s
     spread.high = spread.mean + spread.standard_deviation * normal_quantile(high_share);
     const auto worst_of = [&](long count) {
       // The smallest is the largest with its sign turned.
-      return largest_of_many(-spread.mean, spread.common_deviation, std::sqrt(sum.own), static_cast<double>(count), 0.0);
+      return largest_of_many(-spread.mean, spread.common_deviation, std::sqrt(sum.own), static_cast<double>(count),
+                             0.0);
     };
     const double one = worst_of(1).probability_above;
     spread.below_zero = {one, one, one};
@@ -219,7 +220,9 @@ WorstTile worst_of_independent(std::span<const double> sorted, long tiles, const
   const auto at = [&](double share_above) {
     return sorted_quantile(sorted, -std::expm1(std::log(share_above) / static_cast<double>(tiles)));
   };
-  const auto any = [&](double one) { return -std::expm1(static_cast<double>(tiles) * std::log1p(-std::min(one, 1.0))); };
+  const auto any = [&](double one) {
+    return -std::expm1(static_cast<double>(tiles) * std::log1p(-std::min(one, 1.0)));
+  };
   WorstTile worst;
   worst.median = at(0.5);
   worst.low = at(1.0 - low_share);
@@ -273,9 +276,10 @@ void add_worst(std::span<const UncertainInput> inputs, const OutputsAt& outputs_
   }
   const long arrays = options.samples / options.tiles;
   if (arrays < least_arrays) {
-    std::snprintf(why, sizeof why,
-                  "the samples make too few arrays: %.3g of them would be needed for %ld arrays with their common parts",
-                  tiles * static_cast<double>(least_arrays), least_arrays);
+    std::snprintf(
+        why, sizeof why,
+        "the samples make too few arrays: %.3g of them would be needed for %ld arrays with their common parts",
+        tiles * static_cast<double>(least_arrays), least_arrays);
     result.no_worst = why;
     return;
   }

@@ -51,8 +51,7 @@ void CaseBuilder::build_margins() {
 }
 
 std::optional<input::QuantityAt> CaseBuilder::factor_at(const std::string& path, const Place& place) {
-  const std::string property =
-      path.substr(factor_begin.size(), path.size() - factor_begin.size() - factor_end.size());
+  const std::string property = path.substr(factor_begin.size(), path.size() - factor_begin.size() - factor_end.size());
   std::vector<std::string> known;
   for (const materials::PropertyPath& one : materials::scalable_properties(library_)) {
     std::string name = one.property;
@@ -76,7 +75,8 @@ std::optional<input::QuantityAt> CaseBuilder::quantity_at(const std::string& pat
   try {
     input::QuantityAt found = input::quantity_at(document_, definition, path);
     if (found.value_si) return found;
-    find(Code::key_missing, place, "'" + path + "' is not stated and has no default, so it has no value to differ from");
+    find(Code::key_missing, place,
+         "'" + path + "' is not stated and has no default, so it has no value to differ from");
   } catch (const Error& error) {
     const Diagnostic& why = error.diagnostics().front();
     find(why.code, place, why.message, why.suggestion);
@@ -158,7 +158,8 @@ bool CaseBuilder::build_law(const Record& entry, const input::QuantityAt& of, In
   }
   const char* end = record.has("plus_minus") ? "plus_minus" : law.from < range.least ? "from" : "to";
   if (law.from < range.least || law.to > range.most) {
-    find(Code::value_out_of_range, record.place(end), "the law reaches beyond the range that '" + of.path + "' may have");
+    find(Code::value_out_of_range, record.place(end),
+         "the law reaches beyond the range that '" + of.path + "' may have");
     return false;
   }
   return true;

@@ -14,12 +14,9 @@ Field amount(const char* key, const char* meaning) { return {key, TextType{64}, 
 Section margins_section() {
   return section_of(
       "Margins", "What `margins` compares with.",
-      {with_default({"policy",
-                     NameType{},
-                     "a profile of materials/policies; `--policy` takes another, or a file",
-                     false,
-                     {}},
-                    "smc_s_016"),
+      {with_default(
+           {"policy", NameType{}, "a profile of materials/policies; `--policy` takes another, or a file", false, {}},
+           "smc_s_016"),
        with_default(
            {"tested", FlagType{}, "whether a thermal balance test of this tile has corrected the model", false, {}},
            "no"),
@@ -28,10 +25,11 @@ Section margins_section() {
 }
 
 Section uncertainty_section() {
-  Section normal = section_of("Normal", "Around the stated value, without bounds.",
-                              {needed(amount("standard_deviation",
-                                             "in the unit of the input, or in % of its value: `3 %`, `0.02`, `0.1 W/K`; "
-                                             "`%` is always of the value"))});
+  Section normal =
+      section_of("Normal", "Around the stated value, without bounds.",
+                 {needed(amount("standard_deviation",
+                                "in the unit of the input, or in % of its value: `3 %`, `0.02`, `0.1 W/K`; "
+                                "`%` is always of the value"))});
   Section uniform = section_of(
       "Uniform", "Anything between two ends alike. Say one of: `plus_minus`; `from` and `to`.",
       {amount("plus_minus", "half the width around the stated value, in its unit or in % of it"),
@@ -55,7 +53,8 @@ Section uncertainty_section() {
         "`materials.surfaces.white_silicate_paint.emittance.factor`",
         true,
         {}},
-       section("normal", std::move(normal), "a normal law"), section("uniform", std::move(uniform), "a uniform law"),
+       section("normal", std::move(normal), "a normal law"),
+       section("uniform", std::move(uniform), "a uniform law"),
        section("bounded", std::move(bounded), "a normal law with ends"),
        {"batch",
         NameType{},

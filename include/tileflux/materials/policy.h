@@ -18,7 +18,7 @@ struct PolicyNumber : Pedigree {
 /// What is asked of parts so cold that less margin is enough.
 struct ColdUncertainty : Pedigree {
   struct Row {
-    double up_to_K = 0.0;       ///< calculated temperature at or below which it holds
+    double up_to_K = 0.0;  ///< calculated temperature at or below which it holds
     double uncertainty_K = 0.0;
   };
   std::vector<Row> rows;  ///< by rising temperature
@@ -42,8 +42,8 @@ struct Policy {
   std::optional<PolicyNumber> radiator_area;  ///< on top of what is computed, before a balance test; a share
   std::optional<PolicyNumber> bounds;         ///< standard deviations that stand for the ends of a normal law
 
-  /// Kelvins that go on top of a passive part's calculated temperature; 0 with `sigmas`. The table for cold parts counts
-  /// after a test only: it has no other column.
+  /// Kelvins that go on top of a passive part's calculated temperature; 0 with `sigmas`. The table for cold parts
+  /// counts after a test only: it has no other column.
   double uncertainty_K(bool is_tested, double calculated_K) const;
   /// Standard deviations that stand for the ends of a normal law: 3 where the profile does not say.
   double bound_sigmas() const { return bounds ? bounds->value : 3.0; }

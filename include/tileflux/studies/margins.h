@@ -96,7 +96,7 @@ struct Margins {
   std::vector<Spread> linear;    ///< of `watched`: of the margin, of the light
   std::optional<Sampled> sampled;
   std::vector<std::string> disagreements;  ///< of `watched`; empty where first order and samples agree
-  std::optional<Bounding> least_light;  ///< of the worst case of the light; none without a beam
+  std::optional<Bounding> least_light;     ///< of the worst case of the light; none without a beam
   std::optional<AreaCheck> area;
   std::vector<Diagnostic> warnings;  ///< margins applied twice, ages that are not there, settings that differ
   int balances = 0;                  ///< pairs of steady states on the way to the bounding cases

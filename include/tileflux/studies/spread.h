@@ -1,9 +1,9 @@
 #pragma once
 /// What uncertain inputs do to outputs that must stay above zero (margins): to first order, and sampled.
 ///
-/// An input is quantile(Phi(z)) of its law with z = sqrt(c) g + sqrt(1 - c) e: g is common to its batch and to all tiles
-/// of an array, e is the input's own and differs from tile to tile; c is the input's correlation. So two inputs of a
-/// batch correlate with sqrt(c1 c2), and the worst of many tiles is sought over e alone, g being the same in all.
+/// An input is quantile(Phi(z)) of its law with z = sqrt(c) g + sqrt(1 - c) e: g is common to its batch and to all
+/// tiles of an array, e is the input's own and differs from tile to tile; c is the input's correlation. So two inputs
+/// of a batch correlate with sqrt(c1 c2), and the worst of many tiles is sought over e alone, g being the same in all.
 
 #include <Eigen/Core>
 #include <cstdint>
@@ -21,8 +21,8 @@ namespace tileflux::studies {
 /// The worst of an array: the smallest output over its tiles.
 struct WorstTile {
   double mean = 0.0, median = 0.0;
-  double low = 0.0;                    ///< undershot with 5 % probability
-  ProbabilityRange any_below_zero;     ///< that at least one tile of the array is below zero
+  double low = 0.0;                 ///< undershot with 5 % probability
+  ProbabilityRange any_below_zero;  ///< that at least one tile of the array is below zero
 };
 
 /// How one output is spread.
@@ -52,7 +52,7 @@ struct SampleOptions {
   std::uint64_t seed = 1;
   Design design = Design::latin;
   unsigned threads = 1;
-  long tiles = 1;  ///< of the array whose worst is wanted
+  long tiles = 1;                                ///< of the array whose worst is wanted
   std::function<bool(double share)> progress{};  ///< told the share done; false ends the sampling
 };
 
@@ -61,17 +61,18 @@ std::vector<std::vector<double>> sample_inputs(std::span<const tile::UncertainIn
                                                const SampleOptions& options);
 
 struct Sampled {
-  std::vector<Spread> outputs;  ///< of the samples that have answers
+  std::vector<Spread> outputs;                      ///< of the samples that have answers
   std::vector<double> mean_error, deviation_error;  ///< standard errors as if samples were independent
-  int samples = 0, failed = 0;  ///< a failed sample counts as below zero in every output
+  int samples = 0, failed = 0;                      ///< a failed sample counts as below zero in every output
   std::optional<Diagnostic> first_failure;
-  long arrays = 0;  ///< sampled with common parts, or 0: the worst tile is a quantile of the samples, or not told
+  long arrays = 0;       ///< sampled with common parts, or 0: the worst tile is a quantile of the samples, or not told
   std::string no_worst;  ///< why the worst of the array is not told, if it is not
   bool interrupted = false;
 };
 
 /// Where no input has a common part the worst of N tiles is the quantile 1 - (1/2)^(1/N) of the samples, told where at
-/// least ten samples lie beyond it. Otherwise whole arrays are sampled, as many as the samples make, told from fifty on.
+/// least ten samples lie beyond it. Otherwise whole arrays are sampled, as many as the samples make, told from fifty
+/// on.
 Sampled sampled_spread(std::span<const tile::UncertainInput> inputs, const OutputsAt& outputs_at, std::size_t outputs,
                        const SampleOptions& options);
 

@@ -103,7 +103,7 @@ TEST(Margins, AreJudgedWithWhatThePolicyAdds) {
 }
 
 TEST(Margins, StackStepsForAcceptanceAndQualification) {
-  for (const auto [level, step_K] : {std::pair{tile::LimitLevel::design, 0.0}, {tile::LimitLevel::acceptance, 5.0},
+  for (const auto& [level, step_K] : {std::pair{tile::LimitLevel::design, 0.0}, {tile::LimitLevel::acceptance, 5.0},
                                      {tile::LimitLevel::qualification, 10.0}}) {
     tile::Case plate = limited_plate(400.0);
     plate.limits[0].level = level;
