@@ -28,6 +28,7 @@ constexpr VerbHelp verb_helps[] = {
     {"size", "the radiator for a temperature limit or a light: area, sheet, pitch, mass; hot case, then cold case"},
     {"sweep", "one value over a range, such as the distance from the Sun: what changes, and where; or many, by grid or sample"},
     {"gains", "what one per cent more of each input buys: light, margins, radiator, duty; what a better laser would do"},
+    {"margins", "every limit under a margin policy: bounding cases, what is left, how likely it is exceeded"},
     {"materials", "the materials library: list, or one entry with its sources"},
 };
 
@@ -81,6 +82,30 @@ void add_sweep_options(CLI::App& verb, Invocation& wanted) {
                   "of 3 apart")
       ->option_text("WORD");
   verb.add_flag("--no-duty", wanted.no_duty, "leave out the sustainable duty, which takes most of the time");
+}
+
+void add_margins_options(CLI::App& verb, Invocation& wanted) {
+  verb.add_option("--policy", wanted.policy,
+                  "a profile of materials/policies by name, or a file by its path; without it what the case says")
+      ->option_text("NAME");
+  verb.add_option("--samples", wanted.samples, "samples of the uncertain inputs, 0 or 10 to 1000000; 1000 unless stated")
+      ->option_text("N");
+  verb.add_option("--seed", wanted.seed, "another number gives other samples; 1 unless stated")->option_text("S");
+  verb.add_option("--tiles", wanted.tiles, "tiles of the array whose worst is looked for; without it what the case says")
+      ->option_text("N");
+  verb.add_option("--threads", wanted.threads, "threads at work, all cores unless stated; the answer is the same")
+      ->option_text("N");
+}
+
+void check_margins(const Invocation& wanted) {
+  constexpr int least_samples = 10, most_samples = 1'000'000;
+  if (wanted.samples != 0 && (wanted.samples < least_samples || wanted.samples > most_samples))
+    refuse(Code::option_wrong, "--samples takes 0 or 10 to 1000000", "");
+  constexpr long most_tiles = 1'000'000'000;
+  if (wanted.tiles && (*wanted.tiles < 1 || *wanted.tiles > most_tiles))
+    refuse(Code::option_wrong, "--tiles takes 1 to 1000000000", "");
+  constexpr unsigned most_threads = 1024;
+  if (wanted.threads > most_threads) refuse(Code::option_wrong, "--threads takes 1 to 1024", "");
 }
 
 void check_sweep(const Invocation& wanted) {
@@ -211,10 +236,10 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
     verb->add_option("--materials", wanted.materials_directory, "directory of the materials library")
         ->option_text("DIR");
   }
-  for (const char* name : {"check", "balance", "run", "campaign", "duty", "size", "sweep", "gains"}) {
+  for (const char* name : {"check", "balance", "run", "campaign", "duty", "size", "sweep", "gains", "margins"}) {
     by_name[name]->add_option("CASE", wanted.case_file, "the case file")->option_text(" ");
   }
-  for (const char* name : {"balance", "run", "campaign", "duty", "size", "sweep", "gains"}) {
+  for (const char* name : {"balance", "run", "campaign", "duty", "size", "sweep", "gains", "margins"}) {
     by_name[name]
         ->add_option("--out", wanted.out_directory, "write result files into this directory")
         ->option_text("DIR");
@@ -245,6 +270,7 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   by_name["run"]->add_flag("--accelerated", wanted.accelerated,
                            "carry `ageing` forward by what repeating cycles do, instead of every step of every day");
   add_sweep_options(*by_name["sweep"], wanted);
+  add_margins_options(*by_name["margins"], wanted);
   GainTexts gain_texts;
   add_gains_options(*by_name["gains"], wanted, gain_texts);
   by_name["duty"]
@@ -290,6 +316,8 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   if (stands("--out") && wanted.out_directory.empty())
     refuse(Code::option_wrong, "--out needs the name of a directory", "");
   if (wanted.verb == "sweep") check_sweep(wanted);
+  if (wanted.verb == "margins") check_margins(wanted);
+  if (stands("--policy") && wanted.policy.empty()) refuse(Code::option_wrong, "--policy needs a name or a file", "");
   if (wanted.verb == "gains") read_gains_options(gain_texts, wanted);
   const bool needs_case = wanted.verb != "materials" && !wanted.schema;
   if (needs_case && wanted.case_file.empty())

@@ -25,6 +25,11 @@ struct Invocation {
   int points = 25;      ///< of a range
   std::string spacing;  ///< empty: chosen by the range
   bool no_duty = false;
+  std::string policy;  ///< of `margins`: a name, or a file; empty: what the case says
+  int samples = 1000;
+  std::uint64_t seed = 1;
+  std::optional<long> tiles;
+  unsigned threads = 0;  ///< 0: all
   std::string ranked_for = "light";        ///< of `gains`
   int top = 15;                            ///< of `gains`: inputs that are printed
   std::string radiator;                    ///< of `gains`: a surface

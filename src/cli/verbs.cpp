@@ -10,6 +10,7 @@
 #include <csignal>
 #include <cstdio>
 #include <filesystem>
+#include <thread>
 
 #include "cli/asked_sweep.h"
 #include "cli/case_inputs.h"
@@ -309,6 +310,73 @@ int gains(const Invocation& wanted, const materials::Library& library) {
   return result.interrupted ? entry_of(Code::interrupted).exit_status : 0;
 }
 
+materials::Policy policy_of(const Invocation& wanted, const tile::Case& description) {
+  const bool is_file = wanted.policy.find('/') != std::string::npos || wanted.policy.ends_with(".yaml");
+  if (is_file) return materials::read_policy(wanted.policy);
+  return materials::policy_named((std::filesystem::path(wanted.materials_directory) / "policies").string(),
+                                 wanted.policy.empty() ? description.margins.policy : wanted.policy);
+}
+
+/// The problem of a case file: values at paths of its inputs, at either age as far as the case has both.
+studies::MarginsProblem margins_problem(const tile::CaseTemplate& cases, const tile::UncertainInputs& known) {
+  studies::MarginsProblem problem;
+  problem.inputs = known.inputs;
+  problem.end_of_life = cases.as_written().description.end_of_life;
+  problem.case_at = [&cases, &known](std::span<const double> values, bool end_of_life) {
+    std::vector<tile::Override> overrides;
+    for (std::size_t i = 0; i < values.size(); ++i) {
+      // What is as it was stated keeps the text of the file.
+      if (values[i] != known.inputs[i].law.value) overrides.emplace_back(known.inputs[i].path, values[i]);
+    }
+    return cases.with(overrides, end_of_life).description;
+  };
+  try {
+    cases.with({}, true);
+  } catch (const Error& error) {
+    if (error.code() != Code::life_unknown) throw;
+    problem.no_end_of_life = error.diagnostics();
+  }
+  return problem;
+}
+
+int margins(const Invocation& wanted, const materials::Library& library) {
+  const tile::CaseTemplate cases(wanted.case_file, library);
+  const tile::CaseFile& file = cases.as_written();
+  Margined margined;
+  margined.options.policy = policy_of(wanted, file.description);
+  margined.options.tested = file.description.margins.tested;
+  margined.known = tile::uncertain_inputs(cases);
+  studies::SampleOptions& sampling = margined.options.sampling;
+  sampling.samples = wanted.samples;
+  sampling.seed = wanted.seed;
+  sampling.tiles = wanted.tiles.value_or(file.description.margins.tiles);
+  sampling.threads = wanted.threads > 0 ? wanted.threads : std::max(1u, std::thread::hardware_concurrency());
+  heed_interrupts();
+  Progress progress;
+  sampling.progress = [&](double share) {
+    progress(share);
+    return !stop_wanted.load();
+  };
+  margined.margins = studies::margins(margins_problem(cases, margined.known), margined.options);
+  if (!wanted.out_directory.empty()) {
+    const results::OutputDirectory directory(wanted.out_directory);
+    directory.write_text("margins.json", json_margins(file, margined));
+    directory.write_text("margins.csv", csv_margins(margined));
+  }
+  say(wanted.json ? json_margins(file, margined) : print_margins(file, margined));
+  if (stop_wanted.load()) return entry_of(Code::interrupted).exit_status;
+  switch (margined.margins.verdict()) {
+    case studies::Verdict::kept:
+      return 0;
+    case studies::Verdict::too_small:
+      return answer_no(Code::margin_too_small,
+                       "the margin that the policy '" + margined.options.policy.name + "' asks is not there");
+    case studies::Verdict::broken:
+      break;
+  }
+  return answer_no(Code::limit_broken, "a limit is broken in its bounding case");
+}
+
 int materials_verb(const Invocation& wanted, const materials::Library& library) {
   if (wanted.entry.empty()) {
     say(wanted.json ? json_materials(library, "") : print_materials(library));
@@ -362,6 +430,7 @@ int run_verb(const Invocation& wanted) {
   if (wanted.verb == "duty") return duty(wanted, library);
   if (wanted.verb == "size") return size(wanted, library);
   if (wanted.verb == "sweep") return sweep(wanted, library);
+  if (wanted.verb == "margins") return margins(wanted, library);
   if (wanted.verb == "gains") return gains(wanted, library);
   return materials_verb(wanted, library);
 }

@@ -90,11 +90,12 @@ SoundDocument read_soundly(const input::Document& document, std::vector<Diagnost
   return sound;
 }
 
-CaseFile built(const input::Document& document, const SoundDocument& sound, std::vector<Diagnostic> findings) {
+CaseFile built(const input::Document& document, const SoundDocument& sound, std::vector<Diagnostic> findings,
+               std::optional<bool> end_of_life) {
   CaseBuilder builder(sound.reading.record, document, sound.library, findings);
   CaseFile result;
   result.file = document.file;
-  result.description = builder.build();
+  result.description = end_of_life ? builder.build_at(*end_of_life, "end of life is asked for") : builder.build();
   if (has_error(findings)) refuse(std::move(findings), document.file);
   warn_of_isolation(result.description, document.file, findings);
   result.defaults = sound.reading.defaults;

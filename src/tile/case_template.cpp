@@ -127,13 +127,19 @@ std::vector<CaseInput> CaseTemplate::inputs() const {
   return inputs;
 }
 
-CaseFile CaseTemplate::with(const std::vector<Override>& values) const {
+CaseFile CaseTemplate::with(const std::vector<Override>& values) const { return made(values, std::nullopt); }
+
+CaseFile CaseTemplate::with(const std::vector<Override>& values, bool end_of_life) const {
+  return made(values, end_of_life);
+}
+
+CaseFile CaseTemplate::made(const std::vector<Override>& values, std::optional<bool> end_of_life) const {
   std::vector<Override> factors;
   const input::Document document = with_values(document_, values, factors);
   std::vector<Diagnostic> findings;
   SoundDocument sound = read_soundly(document, findings, library_);
   for (const auto& [property, factor] : factors) materials::scale(sound.library, property, factor);
-  return built(document, sound, std::move(findings));
+  return built(document, sound, std::move(findings), end_of_life);
 }
 
 }  // namespace tileflux::tile
