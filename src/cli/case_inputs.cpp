@@ -1,22 +1,87 @@
 #include "cli/case_inputs.h"
 
+#include <algorithm>
 #include <cmath>
+#include <memory>
+
+#include "tileflux/tile/case_series.h"
+#include "tileflux/tile/uncertain_inputs.h"
 
 namespace tileflux::cli {
+
+namespace {
+
+bool is_wanted(const tile::CaseInput& input) {
+  // What would a better laser do is asked of all of them together; nothing of the tile is that factor.
+  return input.stated || !input.path.ends_with(".light_factor");
+}
+
+studies::GainInput gain_input(const tile::CaseTemplate& cases, const tile::CaseInput& one) {
+  constexpr double inside = 1e-9;  // of what is excluded
+  const input::Range& range = one.range;
+  const double least = range.least_excluded ? range.least + inside * std::abs(one.value_si - range.least) : range.least;
+  const double most = range.most_excluded ? range.most - inside * std::abs(range.most - one.value_si) : range.most;
+  const bool quadratures = one.path.starts_with("orbit.") || one.path.starts_with("materials.bodies.");
+  const auto series = std::make_shared<tile::CaseSeries>(cases, std::vector<std::string>{one.path});
+  return {one.path,
+          std::string(one.dimension.si_unit),
+          one.value_si,
+          least,
+          most,
+          [series](double value) { return series->with(std::span(&value, 1)); },
+          quadratures ? studies::GainInput::step_share_of_quadratures : studies::GainInput::usual_step_share};
+}
+
+/// Surroundings, limits and what is commanded are no design.
+bool is_design(const std::string& path) {
+  constexpr std::string_view others[] = {"sun.", "orbit.", "space", "limits.", "differences", "beam.", "materials.bodies.",
+                                         "failures", "loads"};
+  return std::none_of(std::begin(others), std::end(others), [&](std::string_view one) { return path.starts_with(one); });
+}
+
+/// What a unit more of an input weighs, where that is plain: a radiator's area, a layer's or a fin's thickness, a mass.
+std::optional<double> kg_per_unit(const tile::Case& description, const std::string& path) {
+  for (const tile::Surface& surface : description.surfaces) {
+    const std::string of = "surfaces." + surface.name;
+    if (path == of + ".area" && !surface.meets_sunlight())
+      return studies::areal_mass_kg_per_m2(description, surface.name);
+    if (path == of + ".fin.thickness" && surface.fin && surface.fin->density_kg_per_m3 > 0.0)
+      return surface.fin->density_kg_per_m3 * surface.area_m2 / surface.faces;
+  }
+  for (const tile::Part& part : description.parts) {
+    if (path == "parts." + part.name + ".mass") return 1.0;
+  }
+  if (!description.stack) return std::nullopt;
+  const auto& layers = description.stack->layers;
+  for (std::size_t i = 0; i < layers.size(); ++i) {
+    if (path == "stack.layers[" + std::to_string(i) + "].thickness")
+      return layers[i].material.density_kg_per_m3 * description.stack->area_m2;
+  }
+  return std::nullopt;
+}
+
+}  // namespace
 
 std::vector<studies::GainInput> gain_inputs(const tile::CaseTemplate& cases) {
   std::vector<studies::GainInput> inputs;
   for (const tile::CaseInput& one : cases.inputs()) {
-    // What would a better laser do is asked of all of them together; nothing of the tile is that factor.
-    if (!one.stated && one.path.ends_with(".light_factor")) continue;
-    constexpr double inside = 1e-9;  // of what is excluded
-    const input::Range& range = one.range;
-    const double least = range.least_excluded ? range.least + inside * std::abs(one.value_si - range.least) : range.least;
-    const double most = range.most_excluded ? range.most - inside * std::abs(range.most - one.value_si) : range.most;
-    const bool quadratures = one.path.starts_with("orbit.") || one.path.starts_with("materials.bodies.");
-    inputs.push_back({one.path, std::string(one.dimension.si_unit), one.value_si, least, most,
-                      [&cases, path = one.path](double value) { return cases.with({{path, value}}).description; },
-                      quadratures ? studies::GainInput::step_share_of_quadratures : studies::GainInput::usual_step_share});
+    if (is_wanted(one)) inputs.push_back(gain_input(cases, one));
+  }
+  return inputs;
+}
+
+std::vector<studies::WeighedInput> weighed_inputs(const tile::CaseTemplate& cases) {
+  std::vector<studies::WeighedInput> inputs;
+  const tile::Case& description = cases.as_written().description;
+  for (const tile::CaseInput& one : cases.inputs()) {
+    if (!is_wanted(one)) continue;
+    studies::WeighedInput input{gain_input(cases, one), is_design(one.path), kg_per_unit(description, one.path), {}, {}, {}};
+    if (one.source) {
+      input.basis = one.source->basis;
+      input.words = one.source->uncertainty;
+      input.uncertainty = tile::stated_share(one.source->uncertainty);
+    }
+    inputs.push_back(std::move(input));
   }
   return inputs;
 }

@@ -97,6 +97,11 @@ void add_margins_options(CLI::App& verb, Invocation& wanted) {
       ->option_text("N");
 }
 
+void check_threads(const Invocation& wanted) {
+  constexpr int most_threads = 1024;
+  if (wanted.threads < 0 || wanted.threads > most_threads) refuse(Code::option_wrong, "--threads takes 1 to 1024", "");
+}
+
 void check_margins(const Invocation& wanted) {
   constexpr int least_samples = 10, most_samples = 1'000'000;
   if (wanted.samples != 0 && (wanted.samples < least_samples || wanted.samples > most_samples))
@@ -104,16 +109,14 @@ void check_margins(const Invocation& wanted) {
   constexpr long most_tiles = 1'000'000'000;
   if (wanted.tiles && (*wanted.tiles < 1 || *wanted.tiles > most_tiles))
     refuse(Code::option_wrong, "--tiles takes 1 to 1000000000", "");
-  constexpr unsigned most_threads = 1024;
-  if (wanted.threads > most_threads) refuse(Code::option_wrong, "--threads takes 1 to 1024", "");
+  check_threads(wanted);
 }
 
 void check_sweep(const Invocation& wanted) {
   if (wanted.vary.empty())
     refuse(Code::option_wrong, "`tileflux sweep` needs --vary PATH=RANGE: what to vary, and over what",
            "for example --vary sun.distance=0.3..5AU");
-  constexpr int most_threads = 1024;
-  if (wanted.threads < 0 || wanted.threads > most_threads) refuse(Code::option_wrong, "--threads takes 1 to 1024", "");
+  check_threads(wanted);
   if (wanted.no_duty && wanted.asks_by_name())
     refuse(Code::option_wrong, "--no-duty goes with a sweep of one value; here --ask says what is asked", "");
   if (!wanted.spacing.empty() && wanted.spacing != "linear" && wanted.spacing != "log")
@@ -243,6 +246,10 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
     by_name[name]
         ->add_option("--out", wanted.out_directory, "write result files into this directory")
         ->option_text("DIR");
+  }
+  for (const char* name : {"balance", "run", "campaign", "duty", "size", "sweep", "gains", "margins"}) {
+    by_name[name]->add_flag("--no-why", wanted.no_why,
+                            "without the paragraph at the end: what limits the tile and what would help");
   }
   by_name["balance"]
       ->add_option("--at", at, "instant whose surroundings are taken, for example '40 min'; without it their mean")

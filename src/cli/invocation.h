@@ -27,19 +27,18 @@ struct Invocation {
   bool no_duty = false;
   std::string policy;  ///< of `margins`: a name, or a file; empty: what the case says
   int samples = 1000;
-  std::uint64_t seed = 1;
   std::optional<long> tiles;
-  unsigned threads = 0;  ///< 0: all
   std::string ranked_for = "light";        ///< of `gains`
   int top = 15;                            ///< of `gains`: inputs that are printed
   std::string radiator;                    ///< of `gains`: a surface
   std::optional<double> areal_mass_kg_per_m2;
   std::vector<double> laser_efficiencies;  ///< of `gains`: to be compared
+  bool no_why = false;                     ///< without the paragraph at the end
   bool over_run = false;                   ///< of `gains`
   std::string ask;                   ///< of `sweep`: the question; empty: both steady states
   std::vector<std::string> outputs;  ///< answers by name; empty: all
   std::string sample;                ///< `latin=N` or `sobol=N`; empty: every combination
-  std::uint64_t seed = 1;            ///< of a Latin hypercube
+  std::uint64_t seed = 1;            ///< of samples
   int threads = 0;                   ///< 0: as many as the machine has
 
   /// Whether a sweep is of answers by name over a design, and not of one value with all that changes on its way.

@@ -20,6 +20,7 @@
 #include "cli/print_parts.h"
 #include "cli/run_files.h"
 #include "cli/text.h"
+#include "cli/why_text.h"
 #include "tileflux/base/spelling.h"
 #include "tileflux/input/definition.h"
 #include "tileflux/input/value_range.h"
@@ -81,6 +82,11 @@ int limit_broken(const std::optional<studies::Margin>& binding) {
                                                : "a limit is broken");
 }
 
+std::optional<studies::Why> why_if_wanted(const Invocation& wanted, const tile::CaseTemplate& cases,
+                                          const tile::Case& description) {
+  return wanted.no_why ? std::nullopt : why_of(cases, description);
+}
+
 int check(const Invocation& wanted, const materials::Library& library) {
   const tile::CaseFile file = tile::read_case(wanted.case_file, library);
   const tile::TileSystem system(file.description);
@@ -89,13 +95,16 @@ int check(const Invocation& wanted, const materials::Library& library) {
 }
 
 int balance(const Invocation& wanted, const materials::Library& library) {
-  tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  const tile::CaseTemplate cases(wanted.case_file, library);
+  tile::CaseFile file = cases.as_written();
   file.description.steady_at_s = wanted.at_s;
   tile::TileSystem system(file.description);
   const studies::Balance result = studies::balance(system);
+  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
+  const std::string json = with_why(json_balance(file, system, result), why);
   if (!wanted.out_directory.empty())
-    results::OutputDirectory(wanted.out_directory).write_text("balance.json", json_balance(file, system, result));
-  say(wanted.json ? json_balance(file, system, result) : print_balance(file, system, result));
+    results::OutputDirectory(wanted.out_directory).write_text("balance.json", json);
+  say(wanted.json ? json : print_balance(file, system, result) + print_why(why));
   if (result.limits_met) return 0;
   return limit_broken(result.beam_on && !result.beam_on->limits_met() ? result.beam_on->binding
                                                                       : result.beam_off.binding);
@@ -122,7 +131,8 @@ int accelerated_run(const Invocation& wanted, const tile::CaseFile& file) {
 }
 
 int run(const Invocation& wanted, const materials::Library& library) {
-  tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  const tile::CaseTemplate cases(wanted.case_file, library);
+  tile::CaseFile file = cases.as_written();
   if (wanted.duration_s) file.description.run.duration_s = *wanted.duration_s;
   if (wanted.output_every_s) file.description.run.output_every_s = *wanted.output_every_s;
   if (file.description.run.duration_s / file.description.run.output_every_s > tile::most_series_rows) {
@@ -143,17 +153,20 @@ int run(const Invocation& wanted, const materials::Library& library) {
   options.stop_requested = [] { return stop_wanted.load(); };
   options.progress = [&](double share) { progress(share); };
   const studies::RunResult result = studies::run(system, files ? &*files : nullptr, options);
+  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
+  const std::string json = with_why(json_run(file, system, result), why);
   if (files) {
     files->close();
-    directory->write_text("run.json", json_run(file, system, result));
+    directory->write_text("run.json", json);
   }
-  say(wanted.json ? json_run(file, system, result) : print_run(file, system, result));
+  say(wanted.json ? json : print_run(file, system, result) + print_why(why));
   if (result.outcome == studies::RunOutcome::interrupted) return entry_of(Code::interrupted).exit_status;
   return result.limits_met() ? 0 : limit_broken(result.binding);
 }
 
 int campaign(const Invocation& wanted, const materials::Library& library) {
-  tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  const tile::CaseTemplate cases(wanted.case_file, library);
+  tile::CaseFile file = cases.as_written();
   if (wanted.duration_s) file.description.run.duration_s = *wanted.duration_s;
   if (wanted.output_every_s) file.description.run.output_every_s = *wanted.output_every_s;
   tile::TileSystem system(file.description);
@@ -169,17 +182,20 @@ int campaign(const Invocation& wanted, const materials::Library& library) {
   options.run.progress = [&](double share) { progress(share); };
   const studies::CampaignResult result = studies::campaign(system, files ? &*files : nullptr, options);
   if (files) files->close();
+  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
+  const std::string json = with_why(json_campaign(file, system, result), why);
   if (directory) {
     directory->write_text("requests.csv", csv_campaign(result));
-    directory->write_text("campaign.json", json_campaign(file, system, result));
+    directory->write_text("campaign.json", json);
   }
-  say(wanted.json ? json_campaign(file, system, result) : print_campaign(file, result));
+  say(wanted.json ? json : print_campaign(file, result) + print_why(why));
   if (result.outcome == studies::RunOutcome::interrupted) return entry_of(Code::interrupted).exit_status;
   return result.limits_met() ? 0 : limit_broken(result.binding);
 }
 
 int duty(const Invocation& wanted, const materials::Library& library) {
-  tile::CaseFile file = tile::read_case(wanted.case_file, library);
+  const tile::CaseTemplate cases(wanted.case_file, library);
+  tile::CaseFile file = cases.as_written();
   if (wanted.from_K) file.description.start = {tile::Start::From::temperature, *wanted.from_K, true};
   tile::TileSystem system(file.description);
   Progress progress;
@@ -192,13 +208,15 @@ int duty(const Invocation& wanted, const materials::Library& library) {
     return !stop_wanted.load();
   };
   const studies::Duty result = studies::duty(system, options);
+  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
+  const std::string json = with_why(json_duty(file, system, result), why);
   if (!wanted.out_directory.empty()) {
     const results::OutputDirectory directory(wanted.out_directory);
-    directory.write_text("duty.json", json_duty(file, system, result));
+    directory.write_text("duty.json", json);
     if (result.curve) directory.write_text("curve.csv", csv_curve(*result.curve));
     if (result.map) directory.write_text("map.csv", csv_map(*result.map));
   }
-  say(wanted.json ? json_duty(file, system, result) : print_duty(file, system, result));
+  say(wanted.json ? json : print_duty(file, system, result) + print_why(why));
   if (stop_wanted.load()) return entry_of(Code::interrupted).exit_status;
   if (result.feasible()) return 0;
   return answer_no(Code::nothing_feasible, "no drive, burst or duty meets every limit");
@@ -207,9 +225,13 @@ int duty(const Invocation& wanted, const materials::Library& library) {
 int size(const Invocation& wanted, const materials::Library& library) {
   const tile::SizeCases cases = tile::read_size_cases(wanted.case_file, library);
   const studies::Size result = studies::size(cases.hot, cases.cold);
+  // Of the tile as the case has it: what would help before a radiator is chosen.
+  const tile::CaseTemplate inputs(wanted.case_file, library);
+  const std::optional<studies::Why> why = why_if_wanted(wanted, inputs, inputs.as_written().description);
+  const std::string json = with_why(json_size(cases, result), why);
   if (!wanted.out_directory.empty())
-    results::OutputDirectory(wanted.out_directory).write_text("size.json", json_size(cases, result));
-  say(wanted.json ? json_size(cases, result) : print_size(cases, result));
+    results::OutputDirectory(wanted.out_directory).write_text("size.json", json);
+  say(wanted.json ? json : print_size(cases, result) + print_why(why));
   if (!result.possible) return answer_no(Code::radiator_impossible, "no radiator within the bounds does what is asked");
   if (result.cold && !result.cold->held)
     return answer_no(Code::limit_broken, "in the cold case no heater on '" + result.cold->heater + "' keeps '" +
@@ -241,12 +263,14 @@ int sweep(const Invocation& wanted, const materials::Library& library) {
   };
   const auto case_at = [&](double value) { return cases.with({{swept.varied.path, value}}).description; };
   swept.sweep = studies::sweep(case_at, swept.range.values_si, options);
+  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
+  const std::string json = with_why(json_sweep(file, swept), why);
   if (!wanted.out_directory.empty()) {
     const results::OutputDirectory directory(wanted.out_directory);
     directory.write_text("sweep.csv", csv_sweep(swept));
-    directory.write_text("sweep.json", json_sweep(file, swept));
+    directory.write_text("sweep.json", json);
   }
-  say(wanted.json ? json_sweep(file, swept) : print_sweep(file, swept));
+  say(wanted.json ? json : print_sweep(file, swept) + print_why(why));
   if (swept.sweep.interrupted) return entry_of(Code::interrupted).exit_status;
   if (swept.sweep.answered() > 0) return 0;
   return answer_no(swept.sweep.points.front().trouble->code,
@@ -303,10 +327,11 @@ int gains(const Invocation& wanted, const materials::Library& library) {
   if (wanted.duration_s) description.run.duration_s = *wanted.duration_s;
   const studies::Gains result = studies::gains(description, gain_inputs(cases), options);
   const std::size_t ranked_by = ranking_output(wanted, result);
-  if (!wanted.out_directory.empty())
-    results::OutputDirectory(wanted.out_directory).write_text("gains.json", json_gains(file, result));
-  say(wanted.json ? json_gains(file, result)
-                  : print_gains(file, result, ranked_by, static_cast<std::size_t>(wanted.top)));
+  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
+  const std::string json = with_why(json_gains(file, result), why);
+  if (!wanted.out_directory.empty()) results::OutputDirectory(wanted.out_directory).write_text("gains.json", json);
+  say(wanted.json ? json
+                  : print_gains(file, result, ranked_by, static_cast<std::size_t>(wanted.top)) + print_why(why));
   return result.interrupted ? entry_of(Code::interrupted).exit_status : 0;
 }
 
@@ -350,7 +375,8 @@ int margins(const Invocation& wanted, const materials::Library& library) {
   sampling.samples = wanted.samples;
   sampling.seed = wanted.seed;
   sampling.tiles = wanted.tiles.value_or(file.description.margins.tiles);
-  sampling.threads = wanted.threads > 0 ? wanted.threads : std::max(1u, std::thread::hardware_concurrency());
+  sampling.threads =
+      wanted.threads > 0 ? static_cast<unsigned>(wanted.threads) : std::max(1u, std::thread::hardware_concurrency());
   heed_interrupts();
   Progress progress;
   sampling.progress = [&](double share) {
@@ -358,12 +384,14 @@ int margins(const Invocation& wanted, const materials::Library& library) {
     return !stop_wanted.load();
   };
   margined.margins = studies::margins(margins_problem(cases, margined.known), margined.options);
+  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
+  const std::string json = with_why(json_margins(file, margined), why);
   if (!wanted.out_directory.empty()) {
     const results::OutputDirectory directory(wanted.out_directory);
-    directory.write_text("margins.json", json_margins(file, margined));
+    directory.write_text("margins.json", json);
     directory.write_text("margins.csv", csv_margins(margined));
   }
-  say(wanted.json ? json_margins(file, margined) : print_margins(file, margined));
+  say(wanted.json ? json : print_margins(file, margined) + print_why(why));
   if (stop_wanted.load()) return entry_of(Code::interrupted).exit_status;
   switch (margined.margins.verdict()) {
     case studies::Verdict::kept:

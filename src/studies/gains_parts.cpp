@@ -51,6 +51,10 @@ GainRadiator radiator_of(const tile::Case& description, const std::string& name,
   return radiator;
 }
 
+std::optional<double> areal_mass_kg_per_m2(const tile::Case& description, const std::string& surface) {
+  return radiator_of(description, surface, std::nullopt).areal_mass_kg_per_m2;
+}
+
 std::vector<StepInput> conversion_steps(const tile::Case& description, const Balance& balance) {
   std::vector<StepInput> steps;
   if (!balance.beam_on) return steps;

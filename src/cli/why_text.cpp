@@ -1,0 +1,144 @@
+#include "cli/why_text.h"
+
+#include <fmt/format.h>
+
+#include <nlohmann/json.hpp>
+
+#include "cli/case_inputs.h"
+#include "cli/json_parts.h"
+#include "cli/print_parts.h"
+#include "cli/text.h"
+
+namespace tileflux::cli {
+
+namespace {
+
+using studies::Change;
+using studies::Why;
+
+std::string limit_words(const studies::StateMargin& limit) {
+  return limit.margin.where() + (limit.margin.upper ? "" : " (lower limit)") + " with the beam " +
+         (limit.beam ? "on" : "off");
+}
+
+std::string left_words(const studies::Margin& margin) {
+  const std::string amount = amount_text(margin.kind, std::abs(margin.margin));
+  return margin.margin < 0.0 ? "which is broken by " + amount : "with " + amount + " left";
+}
+
+std::string gained(const Why& why, double amount) {
+  return fmt::format("{:.3g} {}", amount, why.of_light || !why.binding ? "W" : studies::unit_of(why.binding->margin.kind));
+}
+
+std::string list(const Why& why, const std::vector<Change>& changes) {
+  std::string text;
+  for (const Change& change : changes) {
+    text += text.empty() ? "" : ", ";
+    text += fmt::format("{} {} ({})", change.more ? "more" : "less", change.input, gained(why, change.gained));
+  }
+  return text;
+}
+
+std::string sentences(const Why& why) {
+  std::string text = why.regime == studies::Regime::beam_off
+                         ? std::string("No beam is asked for.")
+                         : fmt::format("The tile is {}.", studies::name_of(why.regime));
+  if (why.binding) {
+    text += fmt::format(" What binds is {}, {}", limit_words(*why.binding), left_words(why.binding->margin));
+    if (why.next) text += fmt::format("; next is {}, {}", limit_words(*why.next), left_words(why.next->margin));
+    text += '.';
+  }
+  const std::string what = why.of_light ? "usable light" : "that margin";
+  if (!why.per_cent.empty()) text += fmt::format(" One per cent of these buys most {}: {}.", what, list(why, why.per_cent));
+  if (!why.per_kg.empty()) text += fmt::format(" One kilogram of these: {}.", list(why, why.per_kg));
+  if (!why.weak.empty()) {
+    text += " Look up first, for most hangs on them:";
+    for (std::size_t i = 0; i < why.weak.size(); ++i) {
+      const studies::WeakValue& value = why.weak[i];
+      text += fmt::format("{} {} ({}, uncertainty {}: {})", i > 0 ? "," : "", value.input, value.basis,
+                          value.words == "unknown" ? fmt::format("unknown, taken as {}", percent(value.share, 0)) : value.words,
+                          gained(why, value.matters));
+    }
+    text += '.';
+  }
+  return text;
+}
+
+/// Broken at blanks so that no line is longer than a terminal is wide.
+std::string wrapped(const std::string& text) {
+  constexpr std::size_t width = 100;
+  std::string lines, line = " ";
+  std::size_t begin = 0;
+  while (begin < text.size()) {
+    const std::size_t end = std::min(text.find(' ', begin), text.size());
+    const std::string word = text.substr(begin, end - begin);
+    if (line.size() + word.size() + 1 > width) {
+      lines += line + '\n';
+      line = " ";
+    }
+    line += ' ' + word;
+    begin = end + 1;
+  }
+  return lines + line + '\n';
+}
+
+Json changes_of(const Why& why, const std::vector<Change>& changes) {
+  Json json = Json::array();
+  for (const Change& change : changes)
+    json.push_back({{"input", change.input}, {"more", change.more}, {why.of_light ? "usable_light_W" : "margin", change.gained}});
+  return json;
+}
+
+}  // namespace
+
+std::optional<studies::Why> why_of(const tile::CaseTemplate& cases, const tile::Case& description) {
+  try {
+    std::vector<studies::WeighedInput> inputs = weighed_inputs(cases);
+    for (studies::WeighedInput& input : inputs) {
+      // At the same instant as the answer.
+      input.gain.case_at = [inner = input.gain.case_at, at_s = description.steady_at_s](double value) {
+        tile::Case moved = inner(value);
+        moved.steady_at_s = at_s;
+        return moved;
+      };
+    }
+    return studies::why(description, inputs);
+  } catch (const Error& error) {
+    constexpr int fault_of_ours = 4;
+    if (error.exit_status() == fault_of_ours) throw;
+    return std::nullopt;  // no steady state: the answer itself says so
+  }
+}
+
+std::string print_why(const std::optional<studies::Why>& why) {
+  if (!why) return "";
+  return "\nWhy\n" + wrapped(sentences(*why));
+}
+
+std::string with_why(const std::string& text, const std::optional<studies::Why>& why) {
+  if (!why) return text;
+  Json json{{"regime", studies::name_of(why->regime)}};
+  const auto state_margin = [](const std::optional<studies::StateMargin>& limit) -> Json {
+    if (!limit) return nullptr;
+    Json margin = margin_of(limit->margin);
+    margin["beam"] = limit->beam ? "on" : "off";
+    return margin;
+  };
+  json["binding_limit"] = state_margin(why->binding);
+  json["next_limit"] = state_margin(why->next);
+  json["one_per_cent_buys"] = changes_of(*why, why->per_cent);
+  json["one_kilogram_buys"] = changes_of(*why, why->per_kg);
+  json["weak_values"] = Json::array();
+  for (const studies::WeakValue& value : why->weak)
+    json["weak_values"].push_back({{"input", value.input},
+                                   {"basis", value.basis},
+                                   {"uncertainty", value.words},
+                                   {"taken_as", value.share},
+                                   {why->of_light ? "usable_light_W" : "margin", value.matters}});
+  json["text"] = sentences(*why);
+  Json whole = Json::parse(text);
+  whole["why"] = std::move(json);
+  return text_of(whole);
+}
+
+}  // namespace tileflux::cli
