@@ -2,9 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "cli/asked_sweep.h"
-#include "cli/cautions.h"
 #include "cli/json_parts.h"
 #include "cli/print_parts.h"
 #include "cli/text.h"
@@ -95,19 +95,39 @@ std::string first_rows(const AskedSweep& asked, const SweptRows& swept) {
   return table.text();
 }
 
+/// `regime: sun-limited 40, heat-limited 20`, by falling number of rows.
+std::string counts(const studies::AnswerField& field, const std::vector<double>& values) {
+  std::vector<std::pair<long long, std::string>> found;
+  for (std::size_t code = 0; code < field.flags.size(); ++code) {
+    const long long rows = std::count(values.begin(), values.end(), static_cast<double>(code));
+    if (rows > 0) found.emplace_back(-rows, field.flags[code]);
+  }
+  std::stable_sort(found.begin(), found.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+  constexpr std::size_t most_told = 4;
+  std::string words;
+  for (std::size_t i = 0; i < std::min(found.size(), most_told); ++i)
+    words += fmt::format("{}{} {}", i == 0 ? "" : ", ", found[i].second, -found[i].first);
+  if (found.size() > most_told) words += fmt::format(", {} more", found.size() - most_told);
+  return words.empty() ? words : fmt::format("  {}: {}\n", field.name, words);
+}
+
 std::string spreads(const AskedSweep& asked, const SweptRows& swept) {
   Table table({"over all rows", "least", "mean", "most", "least at", "most at"});
+  std::string words;
   const auto& fields = asked.answers->fields();
   for (std::size_t i = 0; i < fields.size(); ++i) {
-    const Spread spread = spread_of(swept.answer(i));
+    const std::vector<double> values = swept.answer(i);
+    if (!fields[i].flags.empty()) {
+      words += counts(fields[i], values);
+      continue;
+    }
+    const Spread spread = spread_of(values);
     if (spread.values == 0) continue;
-    const bool code = !fields[i].flags.empty();
     const auto where = [&](long long row) { return spread.least == spread.most ? "" : row_words(asked, row); };
-    table.row({head_of(fields[i]), value_text(fields[i], spread.least),
-               code ? std::string() : fmt::format("{:.6g}", spread.mean), value_text(fields[i], spread.most),
-               where(spread.least_row), where(spread.most_row)});
+    table.row({head_of(fields[i]), value_text(fields[i], spread.least), fmt::format("{:.6g}", spread.mean),
+               value_text(fields[i], spread.most), where(spread.least_row), where(spread.most_row)});
   }
-  return table.text();
+  return table.text() + (words.empty() ? words : "\n  rows by word\n" + words);
 }
 
 Json spread_json(const Spread& spread) {
@@ -121,7 +141,7 @@ Json spread_json(const Spread& spread) {
 std::string print_rows(const tile::CaseFile& file, const AskedSweep& asked, const SweptRows& swept) {
   std::string text = print_head(file);
   const studies::Design& design = asked.design;
-  text += fmt::format("\n{} of {} rows of a {} over {}: {} solved now, {} without an answer{}\n\n", swept.rows,
+  text += fmt::format("{} of {} rows of a {} over {}: {} solved now, {} without an answer{}\n\n", swept.rows,
                       design.rows(), studies::name_of(design.kind()),
                       asked.inputs.size() == 1 ? "one input" : fmt::format("{} inputs", asked.inputs.size()),
                       swept.solved, swept.failed, swept.interrupted ? ", interrupted" : "");
@@ -131,7 +151,7 @@ std::string print_rows(const tile::CaseFile& file, const AskedSweep& asked, cons
     text += '\n' + spreads(asked, swept);
   }
   for (const std::string& trouble : swept.troubles) text += "\nwithout an answer: " + trouble + '\n';
-  return text + '\n' + print_notes(file, {}) + std::string(short_caution()) + '\n';
+  return text + '\n' + print_notes(file, {});
 }
 
 std::string json_rows(const tile::CaseFile& file, const AskedSweep& asked, const SweptRows& swept) {
