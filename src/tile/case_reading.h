@@ -1,6 +1,7 @@
 #pragma once
 /// The steps from a document to a case, for those who read one file more than once.
 
+#include <string_view>
 #include <vector>
 
 #include "tileflux/tile/case_reader.h"
@@ -19,5 +20,8 @@ SoundDocument read_soundly(const input::Document& document, std::vector<Diagnost
 
 /// Builds the case. Throws Error likewise.
 CaseFile built(const input::Document& document, const SoundDocument& sound, std::vector<Diagnostic> findings);
+
+/// Whether a path lies in a section that says what is asked and how exactly, not what the tile is.
+bool is_of_a_study(std::string_view path);
 
 }  // namespace tileflux::tile

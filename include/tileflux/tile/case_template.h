@@ -51,6 +51,11 @@ class CaseTemplate {
   /// them, those about a value put in with its path and no line.
   CaseFile with(const std::vector<Override>& values) const;
 
+  /// What was read.
+  const input::Document& document() const { return document_; }
+  /// Another document with the same materials. Throws Error as the reading of a file does.
+  CaseTemplate of(input::Document document) const;
+
  private:
   struct Text;
   CaseTemplate(Text text, const materials::Library& library);
