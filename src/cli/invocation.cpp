@@ -28,6 +28,7 @@ constexpr VerbHelp verb_helps[] = {
     {"size", "the radiator for a temperature limit or a light: area, sheet, pitch, mass; hot case, then cold case"},
     {"sweep", "one value over a range, such as the distance from the Sun: what changes, and where"},
     {"gains", "what one per cent more of each input buys: light, margins, radiator, duty; what a better laser would do"},
+    {"compare", "two cases side by side: which inputs differ, which outputs, and which input moved which output by how much"},
     {"materials", "the materials library: list, or one entry with its sources"},
 };
 
@@ -93,6 +94,22 @@ void add_gains_options(CLI::App& verb, Invocation& wanted, GainTexts& texts) {
   verb.add_option("--laser", texts.lasers, "compare lasers of these wall-plug efficiencies, for example '35 %, 50 %, 69 %'")
       ->option_text("LIST");
   verb.add_flag("--no-duty", wanted.no_duty, "leave out the sustainable duty, which takes most of the time");
+}
+
+void add_compare_options(CLI::App& verb, Invocation& wanted) {
+  verb.add_option("A", wanted.case_file, "the case file that is compared with")->option_text(" ");
+  verb.add_option("B", wanted.other_case_file, "the case file that is compared")->option_text(" ");
+  verb.add_option("--out", wanted.out_directory, "write compare.json into this directory")->option_text("DIR");
+  verb.add_option("--top", wanted.top, "how many inputs the table of contributions lists; 15 unless stated")
+      ->option_text("N");
+  verb.add_flag("--no-duty", wanted.no_duty, "leave out the sustainable duty of both, which takes most of the time");
+}
+
+void check_compare(const Invocation& wanted) {
+  if (wanted.other_case_file.empty() || wanted.case_file.empty())
+    refuse(Code::option_wrong, "`tileflux compare` needs two case files: A, and B that is compared with it",
+           "for example `tileflux compare cases/lamplighter/case.yaml mine.yaml`");
+  if (wanted.top < 1) refuse(Code::option_wrong, "--top takes a number above zero", "");
 }
 
 void read_gains_options(const GainTexts& texts, Invocation& wanted) {
@@ -226,6 +243,7 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   add_sweep_options(*by_name["sweep"], wanted);
   GainTexts gain_texts;
   add_gains_options(*by_name["gains"], wanted, gain_texts);
+  add_compare_options(*by_name["compare"], wanted);
   by_name["duty"]
       ->add_option("--from", from,
                    "temperature of every node at the start, for example '20 degC'; without it what the case says")
@@ -270,6 +288,7 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
     refuse(Code::option_wrong, "--out needs the name of a directory", "");
   if (wanted.verb == "sweep") check_sweep(wanted);
   if (wanted.verb == "gains") read_gains_options(gain_texts, wanted);
+  if (wanted.verb == "compare") check_compare(wanted);
   const bool needs_case = wanted.verb != "materials" && !wanted.schema;
   if (needs_case && wanted.case_file.empty())
     refuse(Code::option_wrong, "`tileflux " + wanted.verb + "` needs a case file",

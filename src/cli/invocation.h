@@ -10,6 +10,7 @@ namespace tileflux::cli {
 struct Invocation {
   std::string verb;  ///< empty: help or version only
   std::string case_file;
+  std::string other_case_file;  ///< of `compare`
   std::string materials_directory;
   std::string entry;          ///< of `materials`
   std::string out_directory;  ///< empty: no files
@@ -25,7 +26,7 @@ struct Invocation {
   std::string spacing;  ///< empty: chosen by the range
   bool no_duty = false;
   std::string ranked_for = "light";        ///< of `gains`
-  int top = 15;                            ///< of `gains`: inputs that are printed
+  int top = 15;                            ///< of `gains` and `compare`: inputs that are printed
   std::string radiator;                    ///< of `gains`: a surface
   std::optional<double> areal_mass_kg_per_m2;
   std::vector<double> laser_efficiencies;  ///< of `gains`: to be compared

@@ -12,6 +12,7 @@
 #include <filesystem>
 
 #include "cli/case_inputs.h"
+#include "cli/compared.h"
 #include "cli/json.h"
 #include "cli/print.h"
 #include "cli/print_gains.h"
@@ -293,6 +294,15 @@ int gains(const Invocation& wanted, const materials::Library& library) {
   return result.interrupted ? entry_of(Code::interrupted).exit_status : 0;
 }
 
+int compare(const Invocation& wanted, const materials::Library& library) {
+  heed_interrupts();
+  Progress progress;
+  return compare_verb(wanted, library, [&](double share) {
+    progress(share);
+    return !stop_wanted.load();
+  });
+}
+
 int materials_verb(const Invocation& wanted, const materials::Library& library) {
   if (wanted.entry.empty()) {
     say(wanted.json ? json_materials(library, "") : print_materials(library));
@@ -347,6 +357,7 @@ int run_verb(const Invocation& wanted) {
   if (wanted.verb == "size") return size(wanted, library);
   if (wanted.verb == "sweep") return sweep(wanted, library);
   if (wanted.verb == "gains") return gains(wanted, library);
+  if (wanted.verb == "compare") return compare(wanted, library);
   return materials_verb(wanted, library);
 }
 
