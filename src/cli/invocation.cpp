@@ -26,9 +26,10 @@ constexpr VerbHelp verb_helps[] = {
     {"campaign", "a timetable of light: what each request was delivered, what it was refused and why"},
     {"duty", "burst length, recovery, continuous rating, sustainable duty, and the limit that binds each"},
     {"size", "the radiator for a temperature limit or a light: area, sheet, pitch, mass; hot case, then cold case"},
-    {"sweep", "one value over a range, such as the distance from the Sun: what changes, and where"},
+    {"sweep", "one value over a range, such as the distance from the Sun: what changes, and where; or many, by grid or sample"},
     {"gains", "what one per cent more of each input buys: light, margins, radiator, duty; what a better laser would do"},
     {"compare", "two cases side by side: which inputs differ, which outputs, and which input moved which output by how much"},
+    {"margins", "every limit under a margin policy: bounding cases, what is left, how likely it is exceeded"},
     {"materials", "the materials library: list, or one entry with its sources"},
 };
 
@@ -59,8 +60,23 @@ std::optional<double> time_of(const std::string& option, const std::string& text
 void add_sweep_options(CLI::App& verb, Invocation& wanted) {
   verb.add_option("--vary", wanted.vary,
                   "path of a value in the case, and a range or list: 'sun.distance=0.3..5AU', "
-                  "'surfaces.rear.area=0.5,1,2 m2', 'joins[0].conductance=1..10 W/K'")
-      ->option_text("PATH=RANGE");
+                  "'surfaces.rear.area=0.5,1,2 m2', 'joins[0].conductance=1..10 W/K'; more than once: every combination, "
+                  "the last one varying fastest")
+      ->option_text("PATH=RANGE")
+      ->allow_extra_args(false);
+  verb.add_option("--ask", wanted.ask, "what is asked at every row: 'steady' (unless stated), 'duty', 'run' or 'size'")
+      ->option_text("WORD");
+  verb.add_option("--output", wanted.outputs, "answers by name, such as 'usable_laser_power,temperature.bench.on'; all of "
+                                              "the question unless stated")
+      ->option_text("NAME,...")
+      ->allow_extra_args(false)
+      ->delimiter(',');
+  verb.add_option("--sample", wanted.sample, "rows drawn from the ranges instead of every combination: 'latin=N' or "
+                                             "'sobol=N'")
+      ->option_text("KIND=N");
+  verb.add_option("--seed", wanted.seed, "of a Latin hypercube; 1 unless stated")->option_text("N");
+  verb.add_option("--threads", wanted.threads, "threads that solve rows; as many as the machine has unless stated")
+      ->option_text("N");
   verb.add_option("--points", wanted.points, "values in a range, 2 to 10000; 25 unless stated")->option_text("N");
   verb.add_option("--spacing", wanted.spacing,
                   "'linear': equal steps, 'log': equal ratios; unless stated log where the ends are more than a factor "
@@ -69,10 +85,38 @@ void add_sweep_options(CLI::App& verb, Invocation& wanted) {
   verb.add_flag("--no-duty", wanted.no_duty, "leave out the sustainable duty, which takes most of the time");
 }
 
+void add_margins_options(CLI::App& verb, Invocation& wanted) {
+  verb.add_option("--policy", wanted.policy,
+                  "a profile of materials/policies by name, or a file by its path; without it what the case says")
+      ->option_text("NAME");
+  verb.add_option("--samples", wanted.samples, "samples of the uncertain inputs, 0 or 10 to 1000000; 1000 unless stated")
+      ->option_text("N");
+  verb.add_option("--seed", wanted.seed, "another number gives other samples; 1 unless stated")->option_text("S");
+  verb.add_option("--tiles", wanted.tiles, "tiles of the array whose worst is looked for; without it what the case says")
+      ->option_text("N");
+  verb.add_option("--threads", wanted.threads, "threads at work, all cores unless stated; the answer is the same")
+      ->option_text("N");
+}
+
+void check_margins(const Invocation& wanted) {
+  constexpr int least_samples = 10, most_samples = 1'000'000;
+  if (wanted.samples != 0 && (wanted.samples < least_samples || wanted.samples > most_samples))
+    refuse(Code::option_wrong, "--samples takes 0 or 10 to 1000000", "");
+  constexpr long most_tiles = 1'000'000'000;
+  if (wanted.tiles && (*wanted.tiles < 1 || *wanted.tiles > most_tiles))
+    refuse(Code::option_wrong, "--tiles takes 1 to 1000000000", "");
+  constexpr unsigned most_threads = 1024;
+  if (wanted.threads > most_threads) refuse(Code::option_wrong, "--threads takes 1 to 1024", "");
+}
+
 void check_sweep(const Invocation& wanted) {
   if (wanted.vary.empty())
     refuse(Code::option_wrong, "`tileflux sweep` needs --vary PATH=RANGE: what to vary, and over what",
            "for example --vary sun.distance=0.3..5AU");
+  constexpr int most_threads = 1024;
+  if (wanted.threads < 0 || wanted.threads > most_threads) refuse(Code::option_wrong, "--threads takes 1 to 1024", "");
+  if (wanted.no_duty && wanted.asks_by_name())
+    refuse(Code::option_wrong, "--no-duty goes with a sweep of one value; here --ask says what is asked", "");
   if (!wanted.spacing.empty() && wanted.spacing != "linear" && wanted.spacing != "log")
     refuse(Code::option_wrong, "--spacing must be 'linear' or 'log', found '" + wanted.spacing + "'", "");
 }
@@ -83,7 +127,7 @@ struct GainTexts {
 };
 
 void add_gains_options(CLI::App& verb, Invocation& wanted, GainTexts& texts) {
-  verb.add_option("--for", wanted.ranked_for, "rank by 'light', 'margin', 'area', 'rating', 'duty' or 'mean_light'")
+  verb.add_option("--for", wanted.ranked_for, "rank by 'light', 'margin', 'area', 'rating', 'duty', 'mean_light' or 'run_light'")
       ->option_text("WORD");
   verb.add_option("--top", wanted.top, "how many inputs are printed; 15 unless stated")->option_text("N");
   verb.add_option("--radiator", wanted.radiator,
@@ -94,6 +138,7 @@ void add_gains_options(CLI::App& verb, Invocation& wanted, GainTexts& texts) {
   verb.add_option("--laser", texts.lasers, "compare lasers of these wall-plug efficiencies, for example '35 %, 50 %, 69 %'")
       ->option_text("LIST");
   verb.add_flag("--no-duty", wanted.no_duty, "leave out the sustainable duty, which takes most of the time");
+  verb.add_flag("--run", wanted.over_run, "margins and mean light over the run of the case too; takes longer");
 }
 
 void add_compare_options(CLI::App& verb, Invocation& wanted) {
@@ -113,7 +158,7 @@ void check_compare(const Invocation& wanted) {
 }
 
 void read_gains_options(const GainTexts& texts, Invocation& wanted) {
-  const std::vector<std::string> words{"light", "margin", "area", "rating", "duty", "mean_light"};
+  const std::vector<std::string> words{"light", "margin", "area", "rating", "duty", "mean_light", "run_light"};
   if (std::find(words.begin(), words.end(), wanted.ranked_for) == words.end())
     refuse(Code::option_wrong, "--for '" + wanted.ranked_for + "' is nothing that gains are told of",
            did_you_mean(wanted.ranked_for, words));
@@ -208,10 +253,10 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
     verb->add_option("--materials", wanted.materials_directory, "directory of the materials library")
         ->option_text("DIR");
   }
-  for (const char* name : {"check", "balance", "run", "campaign", "duty", "size", "sweep", "gains"}) {
+  for (const char* name : {"check", "balance", "run", "campaign", "duty", "size", "sweep", "gains", "margins"}) {
     by_name[name]->add_option("CASE", wanted.case_file, "the case file")->option_text(" ");
   }
-  for (const char* name : {"balance", "run", "campaign", "duty", "size", "sweep", "gains"}) {
+  for (const char* name : {"balance", "run", "campaign", "duty", "size", "sweep", "gains", "margins"}) {
     by_name[name]
         ->add_option("--out", wanted.out_directory, "write result files into this directory")
         ->option_text("DIR");
@@ -225,11 +270,12 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
       ->option_text("N");
   by_name["duty"]->add_flag("--map", wanted.map,
                             "the sustainable duty over drive and period, with lines of equal duty");
-  for (const char* name : {"run", "campaign"}) {
+  for (const char* name : {"run", "campaign", "gains"}) {
     by_name[name]
         ->add_option("--duration", duration,
                      "time to integrate over, for example '24 h'; without it what the case says")
         ->option_text("TIME");
+    if (std::string(name) == "gains") continue;
     by_name[name]
         ->add_option("--every", output_every, "interval of the series, for example '10 s'")
         ->option_text("TIME");
@@ -241,6 +287,7 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   by_name["run"]->add_flag("--accelerated", wanted.accelerated,
                            "carry `ageing` forward by what repeating cycles do, instead of every step of every day");
   add_sweep_options(*by_name["sweep"], wanted);
+  add_margins_options(*by_name["margins"], wanted);
   GainTexts gain_texts;
   add_gains_options(*by_name["gains"], wanted, gain_texts);
   add_compare_options(*by_name["compare"], wanted);
@@ -287,6 +334,8 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   if (stands("--out") && wanted.out_directory.empty())
     refuse(Code::option_wrong, "--out needs the name of a directory", "");
   if (wanted.verb == "sweep") check_sweep(wanted);
+  if (wanted.verb == "margins") check_margins(wanted);
+  if (stands("--policy") && wanted.policy.empty()) refuse(Code::option_wrong, "--policy needs a name or a file", "");
   if (wanted.verb == "gains") read_gains_options(gain_texts, wanted);
   if (wanted.verb == "compare") check_compare(wanted);
   const bool needs_case = wanted.verb != "materials" && !wanted.schema;

@@ -1,6 +1,7 @@
 #pragma once
 /// What a person asked for on the command line.
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
@@ -21,15 +22,29 @@ struct Invocation {
   std::optional<double> output_every_s;
   std::optional<double> from_K;  ///< of `duty`: a uniform starting temperature
   bool accelerated = false;
-  std::string vary;     ///< of `sweep`: PATH=RANGE
+  std::vector<std::string> vary;  ///< of `sweep`: PATH=RANGE
   int points = 25;      ///< of a range
   std::string spacing;  ///< empty: chosen by the range
   bool no_duty = false;
+  std::string policy;  ///< of `margins`: a name, or a file; empty: what the case says
+  int samples = 1000;
+  std::uint64_t seed = 1;
+  std::optional<long> tiles;
+  unsigned threads = 0;  ///< 0: all
   std::string ranked_for = "light";        ///< of `gains`
   int top = 15;                            ///< of `gains` and `compare`: inputs that are printed
   std::string radiator;                    ///< of `gains`: a surface
   std::optional<double> areal_mass_kg_per_m2;
   std::vector<double> laser_efficiencies;  ///< of `gains`: to be compared
+  bool over_run = false;                   ///< of `gains`
+  std::string ask;                   ///< of `sweep`: the question; empty: both steady states
+  std::vector<std::string> outputs;  ///< answers by name; empty: all
+  std::string sample;                ///< `latin=N` or `sobol=N`; empty: every combination
+  std::uint64_t seed = 1;            ///< of a Latin hypercube
+  int threads = 0;                   ///< 0: as many as the machine has
+
+  /// Whether a sweep is of answers by name over a design, and not of one value with all that changes on its way.
+  bool asks_by_name() const { return vary.size() > 1 || !ask.empty() || !outputs.empty() || !sample.empty(); }
   bool every_cycle = false;
   bool series = false;
   bool json = false;

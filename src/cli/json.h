@@ -3,6 +3,7 @@
 
 #include <string>
 
+#include "cli/margined.h"
 #include "cli/swept.h"
 #include "tileflux/materials/library.h"
 #include "tileflux/studies/balance.h"
@@ -26,6 +27,9 @@ std::string csv_campaign(const studies::CampaignResult& campaign);
 std::string json_duty(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Duty& duty);
 std::string json_size(const tile::SizeCases& cases, const studies::Size& size);
 std::string json_sweep(const tile::CaseFile& file, const Swept& swept);
+std::string json_margins(const tile::CaseFile& file, const Margined& margined);
+/// One row per limit and heater.
+std::string csv_margins(const Margined& margined);
 std::string json_materials(const materials::Library& library, const std::string& entry);
 /// `{"error": {...}}` with every diagnostic.
 std::string json_error(const Error& error);

@@ -21,6 +21,10 @@ const char* name_of(GainOutput::Kind kind) {
       return "sustainable_duty";
     case GainOutput::Kind::duty_light:
       return "mean_light_at_sustainable_duty";
+    case GainOutput::Kind::run_margin:
+      return "margin_over_run";
+    case GainOutput::Kind::run_light:
+      return "mean_light_over_run";
   }
   return "";
 }
@@ -103,6 +107,7 @@ std::string json_gains(const tile::CaseFile& file, const studies::Gains& gains) 
                         {"mass_of", gains.radiator->mass_of}};
   }
   if (!gains.duty_note.empty()) json["no_slopes_of_duty"] = gains.duty_note;
+  if (!gains.run_note.empty()) json["no_slopes_over_run"] = gains.run_note;
   json["outputs"] = Json::array();
   for (const GainOutput& output : gains.outputs) json["outputs"].push_back(output_of(output));
   json["inputs"] = Json::array();

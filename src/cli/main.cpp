@@ -1,11 +1,14 @@
+#include <chrono>
 #include <csignal>
 #include <cstdio>
 #include <cstring>
 #include <exception>
 #include <string>
+#include <thread>
 
 #include "cli/invocation.h"
 #include "cli/json.h"
+#include "cli/ranks.h"
 #include "cli/text.h"
 #include "cli/verbs.h"
 #include "tileflux/base/errors.h"
@@ -20,10 +23,13 @@ bool asks_for_json(int argc, char** argv) {
   return false;
 }
 
+/// Tells an error and ends the other processes, where there are any. The first speaks for all; another one waits for it,
+/// since the same error may have met them both.
 int report(const tileflux::Error& error, bool json) {
+  if (tileflux::cli::own_rank() > 0) std::this_thread::sleep_for(std::chrono::seconds(1));
   if (json) std::fputs(tileflux::cli::json_error(error).c_str(), stdout);
   std::fprintf(stderr, "%s\n", tileflux::cli::printable(error.what()).c_str());
-  return error.exit_status();
+  return tileflux::cli::leave_ranks(error.exit_status(), true);
 }
 
 }  // namespace
@@ -40,7 +46,8 @@ int main(int argc, char** argv) {
       tileflux::cli::say(*wanted.answer);
       return 0;
     }
-    return tileflux::cli::run_verb(wanted);
+    if (wanted.verb == "sweep") tileflux::cli::join_ranks();
+    return tileflux::cli::leave_ranks(tileflux::cli::run_verb(wanted), false);
   } catch (const tileflux::Error& error) {
     return report(error, json);
   } catch (const std::exception& error) {

@@ -3,6 +3,7 @@
 
 #include <string>
 
+#include "cli/margined.h"
 #include "cli/swept.h"
 #include "tileflux/materials/library.h"
 #include "tileflux/studies/balance.h"
@@ -25,6 +26,7 @@ std::string print_campaign(const tile::CaseFile& file, const studies::CampaignRe
 std::string print_duty(const tile::CaseFile& file, const tile::TileSystem& system, const studies::Duty& duty);
 std::string print_size(const tile::SizeCases& cases, const studies::Size& size);
 std::string print_sweep(const tile::CaseFile& file, const Swept& swept);
+std::string print_margins(const tile::CaseFile& file, const Margined& margined);
 std::string print_materials(const materials::Library& library);
 /// Empty if there is no such entry.
 std::string print_entry(const materials::Library& library, const std::string& name);

@@ -49,6 +49,16 @@ struct Column {
   double scale;
 };
 
+/// The margin over the run that is the smallest.
+std::optional<std::size_t> worst_of_run(const Gains& gains) {
+  std::optional<std::size_t> worst;
+  for (std::size_t i = 0; i < gains.outputs.size(); ++i) {
+    if (gains.outputs[i].kind != Kind::run_margin) continue;
+    if (!worst || gains.outputs[i].limit->comparable() < gains.outputs[*worst].limit->comparable()) worst = i;
+  }
+  return worst;
+}
+
 std::vector<Column> columns_of(const Gains& gains) {
   std::vector<Column> columns;
   const auto add = [&](const char* head, std::optional<std::size_t> output, double scale) {
@@ -60,6 +70,8 @@ std::vector<Column> columns_of(const Gains& gains) {
   add("rating, %", gains.output(Kind::rating), 100.0);
   add("duty, %", gains.output(Kind::duty), 100.0);
   add("mean light, W", gains.output(Kind::duty_light), 1.0);
+  add("run: light, W", gains.output(Kind::run_light), 1.0);
+  if (const auto worst = worst_of_run(gains)) add("run: margin, K", worst, 1.0);
   return columns;
 }
 
@@ -90,6 +102,9 @@ std::string now(const Gains& gains) {
                             ? fmt::format("; {:.3g} kg/m2 ({})", *radiator.areal_mass_kg_per_m2, radiator.mass_of)
                             : "; mass " + radiator.mass_of);
   }
+  if (const auto worst = worst_of_run(gains))
+    text += "  over the run      " + describe(*gains.outputs[*worst].limit) + "\n";
+  if (!gains.run_note.empty()) text += "  no slopes over the run: " + gains.run_note + "\n";
   if (!gains.duty_note.empty()) text += "  no slopes of the duty: " + gains.duty_note + "\n";
   return text;
 }
@@ -192,6 +207,12 @@ std::string print_gains(const tile::CaseFile& file, const Gains& gains, std::siz
       break;
     case Kind::duty_light:
       by = "mean light at the sustainable duty";
+      break;
+    case Kind::run_margin:
+      by = "the margin of " + output.limit->where() + " over the run";
+      break;
+    case Kind::run_light:
+      by = "mean light over the run";
       break;
   }
   text += "\nRanked by " + by + "\n" + ranking(gains, ranked_by, most);

@@ -10,7 +10,9 @@
 #include <csignal>
 #include <cstdio>
 #include <filesystem>
+#include <thread>
 
+#include "cli/asked_sweep.h"
 #include "cli/case_inputs.h"
 #include "cli/compared.h"
 #include "cli/json.h"
@@ -217,9 +219,13 @@ int size(const Invocation& wanted, const materials::Library& library) {
 }
 
 int sweep(const Invocation& wanted, const materials::Library& library) {
+  if (wanted.asks_by_name()) {
+    heed_interrupts();
+    return sweep_rows(wanted, library, [] { return stop_wanted.load(); });
+  }
   const tile::CaseTemplate cases(wanted.case_file, library);
   const tile::CaseFile& file = cases.as_written();
-  const input::Variation variation = input::read_variation(wanted.vary);
+  const input::Variation variation = input::read_variation(wanted.vary.front());
   const input::Spacing spacing = wanted.spacing == "log"      ? input::Spacing::logarithmic
                                  : wanted.spacing == "linear" ? input::Spacing::linear
                                                               : input::Spacing::automatic;
@@ -248,10 +254,16 @@ int sweep(const Invocation& wanted, const materials::Library& library) {
                    "no value has an answer; the first: " + swept.sweep.points.front().trouble->message);
 }
 
+/// Whether there is light to gain.
+bool follows_light(const studies::Gains& gains) {
+  const auto light = gains.output(studies::GainOutput::Kind::light);
+  return light && !gains.ranked(*light).empty();
+}
+
 /// Index of the output that inputs are ranked by.
 std::size_t ranking_output(const Invocation& wanted, const studies::Gains& gains) {
   using Kind = studies::GainOutput::Kind;
-  if (wanted.ranked_for == "margin" || (wanted.ranked_for == "light" && !gains.output(Kind::light))) {
+  if (wanted.ranked_for == "margin" || (wanted.ranked_for == "light" && !follows_light(gains))) {
     const auto place = gains.binding ? gains.margin(*gains.binding) : std::nullopt;
     if (place) return *place;
     throw Error(Code::option_wrong, "the case has neither a beam nor a limit: there is nothing to gain");
@@ -260,6 +272,7 @@ std::size_t ranking_output(const Invocation& wanted, const studies::Gains& gains
                     : wanted.ranked_for == "area"   ? Kind::radiator_area
                     : wanted.ranked_for == "rating" ? Kind::rating
                     : wanted.ranked_for == "duty"   ? Kind::duty
+                    : wanted.ranked_for == "run_light" ? Kind::run_light
                                                     : Kind::duty_light;
   const auto place = gains.output(kind);
   if (!place) throw Error(Code::option_wrong, "--for " + wanted.ranked_for + ": the case has no such answer");
@@ -285,7 +298,11 @@ int gains(const Invocation& wanted, const materials::Library& library) {
     progress(share);
     return !stop_wanted.load();
   };
-  const studies::Gains result = studies::gains(file.description, gain_inputs(cases), options);
+  options.run = wanted.over_run;
+  // What a run is asked for stands in a template's cases too: their runs are not what is differenced.
+  tile::Case description = file.description;
+  if (wanted.duration_s) description.run.duration_s = *wanted.duration_s;
+  const studies::Gains result = studies::gains(description, gain_inputs(cases), options);
   const std::size_t ranked_by = ranking_output(wanted, result);
   if (!wanted.out_directory.empty())
     results::OutputDirectory(wanted.out_directory).write_text("gains.json", json_gains(file, result));
@@ -301,6 +318,73 @@ int compare(const Invocation& wanted, const materials::Library& library) {
     progress(share);
     return !stop_wanted.load();
   });
+}
+
+materials::Policy policy_of(const Invocation& wanted, const tile::Case& description) {
+  const bool is_file = wanted.policy.find('/') != std::string::npos || wanted.policy.ends_with(".yaml");
+  if (is_file) return materials::read_policy(wanted.policy);
+  return materials::policy_named((std::filesystem::path(wanted.materials_directory) / "policies").string(),
+                                 wanted.policy.empty() ? description.margins.policy : wanted.policy);
+}
+
+/// The problem of a case file: values at paths of its inputs, at either age as far as the case has both.
+studies::MarginsProblem margins_problem(const tile::CaseTemplate& cases, const tile::UncertainInputs& known) {
+  studies::MarginsProblem problem;
+  problem.inputs = known.inputs;
+  problem.end_of_life = cases.as_written().description.end_of_life;
+  problem.case_at = [&cases, &known](std::span<const double> values, bool end_of_life) {
+    std::vector<tile::Override> overrides;
+    for (std::size_t i = 0; i < values.size(); ++i) {
+      // What is as it was stated keeps the text of the file.
+      if (values[i] != known.inputs[i].law.value) overrides.emplace_back(known.inputs[i].path, values[i]);
+    }
+    return cases.with(overrides, end_of_life).description;
+  };
+  try {
+    cases.with({}, true);
+  } catch (const Error& error) {
+    if (error.code() != Code::life_unknown) throw;
+    problem.no_end_of_life = error.diagnostics();
+  }
+  return problem;
+}
+
+int margins(const Invocation& wanted, const materials::Library& library) {
+  const tile::CaseTemplate cases(wanted.case_file, library);
+  const tile::CaseFile& file = cases.as_written();
+  Margined margined;
+  margined.options.policy = policy_of(wanted, file.description);
+  margined.options.tested = file.description.margins.tested;
+  margined.known = tile::uncertain_inputs(cases);
+  studies::SampleOptions& sampling = margined.options.sampling;
+  sampling.samples = wanted.samples;
+  sampling.seed = wanted.seed;
+  sampling.tiles = wanted.tiles.value_or(file.description.margins.tiles);
+  sampling.threads = wanted.threads > 0 ? wanted.threads : std::max(1u, std::thread::hardware_concurrency());
+  heed_interrupts();
+  Progress progress;
+  sampling.progress = [&](double share) {
+    progress(share);
+    return !stop_wanted.load();
+  };
+  margined.margins = studies::margins(margins_problem(cases, margined.known), margined.options);
+  if (!wanted.out_directory.empty()) {
+    const results::OutputDirectory directory(wanted.out_directory);
+    directory.write_text("margins.json", json_margins(file, margined));
+    directory.write_text("margins.csv", csv_margins(margined));
+  }
+  say(wanted.json ? json_margins(file, margined) : print_margins(file, margined));
+  if (stop_wanted.load()) return entry_of(Code::interrupted).exit_status;
+  switch (margined.margins.verdict()) {
+    case studies::Verdict::kept:
+      return 0;
+    case studies::Verdict::too_small:
+      return answer_no(Code::margin_too_small,
+                       "the margin that the policy '" + margined.options.policy.name + "' asks is not there");
+    case studies::Verdict::broken:
+      break;
+  }
+  return answer_no(Code::limit_broken, "a limit is broken in its bounding case");
 }
 
 int materials_verb(const Invocation& wanted, const materials::Library& library) {
@@ -356,6 +440,7 @@ int run_verb(const Invocation& wanted) {
   if (wanted.verb == "duty") return duty(wanted, library);
   if (wanted.verb == "size") return size(wanted, library);
   if (wanted.verb == "sweep") return sweep(wanted, library);
+  if (wanted.verb == "margins") return margins(wanted, library);
   if (wanted.verb == "gains") return gains(wanted, library);
   if (wanted.verb == "compare") return compare(wanted, library);
   return materials_verb(wanted, library);

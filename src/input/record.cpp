@@ -1,5 +1,8 @@
 #include "tileflux/input/record.h"
 
+#include <algorithm>
+#include <charconv>
+
 #include "record_value.h"
 
 namespace tileflux::input {
@@ -69,6 +72,34 @@ const Record& Record::section(const std::string& key) const { return content<Val
 
 const std::vector<std::pair<std::string, Record>>& Record::by_name(const std::string& key) const {
   return list_or_empty<std::vector<std::pair<std::string, Record>>>(key);
+}
+
+double* Record::quantity_place(std::string_view path) {
+  const std::string_view key = path.substr(0, path.find_first_of(".["));
+  const auto found = std::find_if(values_.begin(), values_.end(), [&](const auto& entry) { return entry.first == key; });
+  if (found == values_.end() || !found->second.stated) return nullptr;
+  path.remove_prefix(key.size());
+  Value::Content& content = found->second.content;
+  if (path.empty()) return std::get_if<double>(&content);
+  if (auto* list = std::get_if<std::vector<Record>>(&content)) {
+    std::size_t item = 0;
+    const std::size_t close = path.find("].");
+    if (path[0] != '[' || close == std::string_view::npos) return nullptr;
+    const auto read = std::from_chars(path.data() + 1, path.data() + close, item);
+    if (read.ec != std::errc{} || read.ptr != path.data() + close || item >= list->size()) return nullptr;
+    return (*list)[item].quantity_place(path.substr(close + 2));
+  }
+  if (path[0] != '.') return nullptr;
+  path.remove_prefix(1);
+  if (auto* single = std::get_if<Value::Single>(&content)) return single->record.front().quantity_place(path);
+  auto* named = std::get_if<std::vector<std::pair<std::string, Record>>>(&content);
+  if (named == nullptr) return nullptr;
+  std::pair<std::string, Record>* longest = nullptr;  // names may hold dots
+  for (auto& entry : *named) {
+    const bool fits = path.starts_with(entry.first) && path.substr(entry.first.size()).starts_with('.');
+    if (fits && (longest == nullptr || entry.first.size() > longest->first.size())) longest = &entry;
+  }
+  return longest == nullptr ? nullptr : longest->second.quantity_place(path.substr(longest->first.size() + 1));
 }
 
 Place Record::place(const std::string& key) const { return value(key).place; }

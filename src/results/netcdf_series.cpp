@@ -10,17 +10,13 @@
 #include <system_error>
 #include <utility>
 
+#include "netcdf_library.h"
 #include "room.h"
 #include "text_file.h"
 
 namespace tileflux::results {
 
 namespace {
-
-std::mutex& library_mutex() {
-  static std::mutex mutex;
-  return mutex;
-}
 
 /// A chunk of `temperature` stays below this, so that wide models do not blow up the library's cache.
 constexpr std::size_t chunk_bytes = std::size_t{1} << 20;
@@ -48,7 +44,7 @@ std::size_t longest_name(std::span<const std::string> names) {
 
 NetcdfSeries::NetcdfSeries(std::filesystem::path path, const SeriesLayout& layout, std::size_t rows_per_chunk)
     : path_(std::move(path)), parts_(layout.parts.size()), rows_per_chunk_(rows_per_chunk) {
-  const std::lock_guard lock(library_mutex());
+  const std::lock_guard lock(netcdf_mutex());
   errno = 0;
   require(nc_create(path_.c_str(), NC_NETCDF4 | NC_CLASSIC_MODEL | NC_NOCLOBBER, &file_), "create");
   try {
@@ -62,7 +58,7 @@ NetcdfSeries::NetcdfSeries(std::filesystem::path path, const SeriesLayout& layou
 }
 
 NetcdfSeries::~NetcdfSeries() {
-  const std::lock_guard lock(library_mutex());
+  const std::lock_guard lock(netcdf_mutex());
   abandon();
 }
 
@@ -134,7 +130,7 @@ void NetcdfSeries::text_attribute(int variable, const char* name, std::string_vi
 void NetcdfSeries::write_block(std::span<const double> times_s, std::span<const double> temperatures_K,
                                std::span<const std::vector<double>> scalars) {
   if (times_s.empty()) return;
-  const std::lock_guard lock(library_mutex());
+  const std::lock_guard lock(netcdf_mutex());
   secure_room(path_, growth_of(times_s.size()));
   errno = 0;
   const std::size_t first[] = {rows_, 0};
@@ -155,7 +151,7 @@ std::size_t NetcdfSeries::growth_of(std::size_t rows) const {
 }
 
 void NetcdfSeries::close() {
-  const std::lock_guard lock(library_mutex());
+  const std::lock_guard lock(netcdf_mutex());
   if (file_ < 0) return;
   errno = 0;
   require(nc_close(std::exchange(file_, -1)), "close");

@@ -27,6 +27,15 @@ TextFile::TextFile(std::filesystem::path path) : path_(std::move(path)) {
   if (descriptor_ < 0) refuse_errno("create", path_, errno);
 }
 
+TextFile::TextFile(std::filesystem::path path, off_t size) : path_(std::move(path)), size_(size) {
+  descriptor_ = ::open(path_.c_str(), O_WRONLY | O_APPEND | O_NOFOLLOW | O_CLOEXEC);
+  if (descriptor_ < 0) refuse_errno("open", path_, errno);
+  if (::ftruncate(descriptor_, size) == 0) return;
+  const int error_number = errno;
+  ::close(descriptor_);
+  refuse_errno("write", path_, error_number);
+}
+
 TextFile::~TextFile() {
   if (descriptor_ >= 0) ::close(descriptor_);
 }

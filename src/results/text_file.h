@@ -20,6 +20,8 @@ class TextFile {
  public:
   /// Creates the file; it must not exist, and a symbolic link is not followed.
   explicit TextFile(std::filesystem::path path);
+  /// Opens a file that exists, cut to a size, to go on behind it.
+  TextFile(std::filesystem::path path, off_t size);
   TextFile(const TextFile&) = delete;
   TextFile& operator=(const TextFile&) = delete;
   ~TextFile();  ///< closes without flushing

@@ -5,7 +5,28 @@ file(RELATIVE_PATH tileflux_materials_from_command
   ${CMAKE_INSTALL_FULL_BINDIR} ${CMAKE_INSTALL_FULL_DATADIR}/tileflux/materials)
 file(RELATIVE_PATH tileflux_library_from_command ${CMAKE_INSTALL_FULL_BINDIR} ${CMAKE_INSTALL_FULL_LIBDIR})
 
+# Sweeps over many machines. Only one source knows MPI; another stands in its place where there is none.
+# Builds with tests have it where they can, so that it is tested.
+set(MPI_CXX_SKIP_MPICXX ON)  # the C interface is all that is used
+set(tileflux_mpi_default OFF)
+if(TILEFLUX_TESTS AND NOT TILEFLUX_SANITIZE AND NOT DEFINED TILEFLUX_MPI)
+  find_package(MPI QUIET COMPONENTS CXX)
+  if(MPI_CXX_FOUND)
+    set(tileflux_mpi_default ON)
+  endif()
+endif()
+option(TILEFLUX_MPI "Share sweeps out over the processes of mpirun" ${tileflux_mpi_default})
+if(TILEFLUX_MPI)
+  find_package(MPI REQUIRED COMPONENTS CXX)
+  list(APPEND tileflux_command_sources ${PROJECT_SOURCE_DIR}/src/cli/ranks/mpi.cpp)
+else()
+  list(APPEND tileflux_command_sources ${PROJECT_SOURCE_DIR}/src/cli/ranks/alone.cpp)
+endif()
+
 add_executable(tileflux ${tileflux_command_sources})
+if(TILEFLUX_MPI)
+  target_link_libraries(tileflux PRIVATE MPI::MPI_CXX)
+endif()
 target_include_directories(tileflux PRIVATE ${PROJECT_SOURCE_DIR}/src)
 target_compile_definitions(tileflux PRIVATE
   TILEFLUX_VERSION="${PROJECT_VERSION}"

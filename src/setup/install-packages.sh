@@ -11,6 +11,7 @@ build_packages=(
 )
 test_packages=(
   clang libclang-rt-14-dev libgtest-dev libgmock-dev librapidcheck-dev gcovr git
+  libopenmpi-dev openmpi-bin
   python3-scipy python3-xarray python3-netcdf4 python3-jsonschema python3-yaml ngspice
 )
 

@@ -18,13 +18,16 @@ std::vector<TrajectoryPiece> recorded(tile::TileSystem& system, const CycleSetti
   constexpr double finer = 1000.0;
   map.set_finer(finer);
   TrajectoryRecorder recorder(system);
-  double last_s = settings.first_s;
   bool beam = false;
+  double cut_s = -HUGE_VAL;
   map.set_observer([&](const solvers::Step& step) {
-    // The solver stops where something switches: there, and only there, rates are begun anew.
-    if (system.mode().beam != beam || step.begin_s != last_s) recorder.cut();
+    // Corners in time: the beam, and edges of what arrives, at which the solver begins anew.
+    constexpr double same_s = 1e-6;
+    const bool edge = system.sky_moves() && settings.surroundings_move && step.begin_s > cut_s + 2.0 * same_s &&
+                      system.next_sky_edge_s(step.begin_s - same_s) <= step.begin_s + same_s;
+    if (edge) cut_s = step.begin_s;
+    if (system.mode().beam != beam || edge) recorder.cut(edge);
     beam = system.mode().beam;
-    last_s = step.end_s;
     recorder.add(step);
   });
   map(state.x, map.no_memory());
@@ -59,7 +62,10 @@ CycleSlopes::CycleSlopes(tile::TileSystem& system, const SustainableDuty& duty)
     const std::vector<double> slopes = system.light_slopes(stage.time_s, stage.x);
     light_row_.emplace_back(Eigen::Map<const Eigen::RowVectorXd>(slopes.data(), system.size()));
   }
-  if (duty.limited) find_worst();
+  if (duty.limited) {
+    worst_ = worst_instant(system, *trajectory_, *duty.binding);
+    std::tie(worst_x_, worst_rate_) = trajectory_->state_at(worst_);
+  }
   find_repeating();
   if (why_not_.empty() && duty.limited) {
     of_fraction_ = effect_of({0.0, 0.0, 1.0}, nullptr);
@@ -68,63 +74,23 @@ CycleSlopes::CycleSlopes(tile::TileSystem& system, const SustainableDuty& duty)
   system.set_mode(before);
 }
 
-/// The instant of the smallest binding margin: at a switch, or where its rate is zero.
-void CycleSlopes::find_worst() {
-  const Margin& binding = *duty_.binding;
-  const network::NodeId a = system_.network().find(binding.node);
-  const network::NodeId b = binding.other.empty() ? -1 : system_.network().find(binding.other);
-  const auto value = [&](const std::vector<double>& x) {
-    const double a_K = system_.network().temperature_K(a, x);
-    const double T_K = b < 0 ? a_K : std::abs(a_K - system_.network().temperature_K(b, x));
-    return binding.upper ? T_K : -T_K;
-  };
-  double most = -HUGE_VAL;
-  const auto look = [&](const Instant& instant) {
-    const double here = value(trajectory_->state_at(instant).first);
-    if (here <= most) return;
-    most = here;
-    worst_ = instant;
-  };
-  for (std::size_t n = 0; n < trajectory_->pieces().size(); ++n) {
-    const TrajectoryPiece& piece = trajectory_->pieces()[n];
-    look({n, Instant::Where::begin, piece.begin_s()});
-    look({n, Instant::Where::end, piece.end_s()});
-    for (std::size_t k = 0; k + 1 < piece.time_s.size(); ++k) {
-      // A cubic has its turn where its slope changes sign.
-      const double step_s = 1e-6 * (piece.time_s[k + 1] - piece.time_s[k]);
-      const auto slope = [&](double time_s) {
-        return value(trajectory_->state_at({n, Instant::Where::inside, time_s + step_s}).first) -
-               value(trajectory_->state_at({n, Instant::Where::inside, time_s - step_s}).first);
-      };
-      double low = piece.time_s[k] + step_s, high = piece.time_s[k + 1] - step_s;
-      if (!(slope(low) > 0.0 && slope(high) < 0.0)) continue;
-      for (int i = 0; i < 40; ++i) (slope(0.5 * (low + high)) > 0.0 ? low : high) = 0.5 * (low + high);
-      look({n, Instant::Where::inside, 0.5 * (low + high)});
-    }
-  }
-  std::tie(worst_x_, worst_rate_) = trajectory_->state_at(worst_);
-}
-
 Eigen::RowVectorXd CycleSlopes::worst_row() const {
   return margin_slopes(system_, worst_x_, *duty_.binding).transpose();
 }
 
 void CycleSlopes::find_repeating() {
   const auto size = static_cast<Eigen::Index>(stored_.size());
-  Eigen::MatrixXd map(size, size);
   worst_map_ = Eigen::MatrixXd::Zero(system_.size(), size);
   light_map_ = Eigen::RowVectorXd::Zero(size);
-  const auto nothing = [&](int, std::size_t) -> Eigen::VectorXd { return Eigen::VectorXd::Zero(system_.size()); };
-  const auto no_jump = [](std::size_t, Eigen::VectorXd&) {};
+  const auto nothing = [&](int, std::size_t) -> Eigen::MatrixXd { return Eigen::MatrixXd::Zero(system_.size(), size); };
+  const auto no_jump = [](std::size_t, Eigen::MatrixXd&) {};
   const std::vector<Instant> instants = duty_.limited ? std::vector<Instant>{worst_} : std::vector<Instant>{};
-  for (Eigen::Index k = 0; k < size; ++k) {
-    Eigen::VectorXd unit = Eigen::VectorXd::Zero(system_.size());
-    unit[stored_[static_cast<std::size_t>(k)]] = 1.0;
-    const Trajectory::Reading reading = trajectory_->carry(unit, nothing, no_jump, instants, light_row_);
-    map.col(k) = reading.end(stored_);
-    if (!instants.empty()) worst_map_.col(k) = reading.at.front();
-    light_map_[k] = reading.integral;
-  }
+  Eigen::MatrixXd units = Eigen::MatrixXd::Zero(system_.size(), size);
+  for (Eigen::Index k = 0; k < size; ++k) units(stored_[static_cast<std::size_t>(k)], k) = 1.0;
+  const Trajectory::Reading reading = trajectory_->carry(system_, units, nothing, no_jump, instants, light_row_);
+  const Eigen::MatrixXd map = reading.end(stored_, Eigen::all);
+  if (!instants.empty()) worst_map_ = reading.at.front();
+  light_map_ = reading.integral;
   repeating_.compute(Eigen::MatrixXd::Identity(size, size) - map);
   constexpr double least = 1e-9;
   if (size > 0 && repeating_.rcond() < least) why_not_ = "the charge of the battery may be anything: the cycle keeps it";
@@ -222,24 +188,24 @@ CycleSlopes::Clock CycleSlopes::clock_of(Moved& moved) const {
 
 CycleSlopes::Effect CycleSlopes::effect_of(const Clock& clock, const Sources* sources) const {
   const std::vector<TrajectoryPiece>& pieces = trajectory_->pieces();
-  const auto source = [&](int stage, std::size_t piece) -> Eigen::VectorXd {
-    if (sources == nullptr) return Eigen::VectorXd::Zero(system_.size());
+  const auto source = [&](int stage, std::size_t piece) -> Eigen::MatrixXd {
+    if (sources == nullptr) return Eigen::MatrixXd::Zero(system_.size(), 1);
     return stage >= 0 ? sources->stage[static_cast<std::size_t>(stage)] : sources->begin[piece];
   };
-  const auto jump = [&](std::size_t piece, Eigen::VectorXd& slopes) {
+  const auto jump = [&](std::size_t piece, Eigen::MatrixXd& slopes) {
     if (piece == 0) return;
     const double motion = piece_motion(piece, clock);
     if (motion == 0.0) return;
     for (const int i : stored_) {
       const auto place = static_cast<std::size_t>(i);
-      slopes[i] += (pieces[piece - 1].rate.back()[place] - pieces[piece].rate.front()[place]) * motion;
+      slopes(i, 0) += (pieces[piece - 1].rate.back()[place] - pieces[piece].rate.front()[place]) * motion;
     }
   };
   const double cycle_motion = duty_.cycle.pulses * clock.period;
   const std::vector<Instant> instants = duty_.limited ? std::vector<Instant>{worst_} : std::vector<Instant>{};
   const Trajectory::Reading reading =
-      trajectory_->carry(Eigen::VectorXd::Zero(system_.size()), source, jump, instants, light_row_);
-  Eigen::VectorXd onward = reading.end(stored_);
+      trajectory_->carry(system_, Eigen::MatrixXd::Zero(system_.size(), 1), source, jump, instants, light_row_);
+  Eigen::VectorXd onward = reading.end(stored_, 0);
   for (Eigen::Index k = 0; k < onward.size(); ++k) {
     const auto place = static_cast<std::size_t>(stored_[static_cast<std::size_t>(k)]);
     onward[k] += pieces.back().rate.back()[place] * (clock.begin + cycle_motion) -
@@ -253,7 +219,7 @@ CycleSlopes::Effect CycleSlopes::effect_of(const Clock& clock, const Sources* so
     at += instant_motion(clock) * Eigen::Map<const Eigen::VectorXd>(worst_rate_.data(), system_.size());
     effect.margin = worst_row().dot(at) + (sources != nullptr ? sources->margin : 0.0);
   }
-  double light_J = reading.integral + light_map_.dot(begin) + (sources != nullptr ? sources->light : 0.0);
+  double light_J = reading.integral[0] + light_map_.dot(begin) + (sources != nullptr ? sources->light : 0.0);
   for (std::size_t piece = 1; piece < pieces.size(); ++piece) {
     const double motion = piece_motion(piece, clock);
     if (motion != 0.0) light_J += (light_at(piece - 1, false) - light_at(piece, true)) * motion;

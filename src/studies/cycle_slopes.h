@@ -45,7 +45,6 @@ class CycleSlopes {
     double margin = 0.0;                        ///< how the binding margin does at its instant
   };
 
-  void find_worst();
   void find_repeating();
   double piece_motion(std::size_t piece, const Clock& clock) const;
   double instant_motion(const Clock& clock) const;
@@ -66,7 +65,6 @@ class CycleSlopes {
   std::vector<Eigen::RowVectorXd> light_row_;  ///< per stage
   Instant worst_;
   std::vector<double> worst_x_, worst_rate_;
-  double worst_value_ = 0.0;
   Eigen::MatrixXd worst_map_;       ///< slopes at the worst instant from those at the begin: unknowns x stored
   Eigen::RowVectorXd light_map_;    ///< integral of the light's slopes likewise
   Eigen::PartialPivLU<Eigen::MatrixXd> repeating_;  ///< I - M

@@ -7,6 +7,7 @@
 #include "studies/cycle_slopes.h"
 #include "studies/gains_parts.h"
 #include "studies/modes.h"
+#include "studies/run_slopes.h"
 #include "studies/steady_slopes.h"
 #include "tileflux/studies/sustainable.h"
 
@@ -164,6 +165,7 @@ class Study {
       tell(0.6 * static_cast<double>(i + 1) / static_cast<double>(inputs_.size()));
     }
     for (StepInput& step : conversion_steps(description_, answers_.balance)) add_step(step);
+    if (options_.run && !gains_.interrupted) add_run();
     seek_ends();
     if (!gains_.interrupted) gains_.lasers = laser_choices(description_, gains_, options_);
     return std::move(gains_);
@@ -252,13 +254,60 @@ class Study {
       gains_.without_effect.push_back(input.name);
   }
 
+  /// Margins and light over the run, of all inputs at once.
+  void add_run() {
+    RunSlopes run(description_);
+    gains_.run_note = run.why_not();
+    if (!gains_.run_note.empty()) return;
+    std::vector<Moved> moved;
+    std::vector<InputGains*> of;
+    // Some inputs, such as heat capacities, matter in a run alone.
+    for (const std::string& name : std::exchange(gains_.without_effect, {})) {
+      const auto given = std::find_if(inputs_.begin(), inputs_.end(), [&](const auto& one) { return one.name == name; });
+      gains_.inputs.push_back({name, given->unit, given->value, {}, {}, {}, {}, false});
+      gains_.inputs.back().slopes.assign(gains_.outputs.size(), 0.0);
+    }
+    for (InputGains& input : gains_.inputs) {
+      if (!input.why_none.empty()) continue;
+      const auto given =
+          std::find_if(inputs_.begin(), inputs_.end(), [&](const auto& one) { return one.name == input.name; });
+      moved.emplace_back(*given, answers_.system);
+      of.push_back(&input);
+    }
+    const Eigen::MatrixXd slopes = run.along(moved, [&](double share) {
+      tell(0.6 * share);
+      return !gains_.interrupted;
+    });
+    if (answers_.system.has_lasers())
+      gains_.outputs.push_back({GainOutput::Kind::run_light, "W", run.mean_light_W(), true, std::nullopt});
+    for (const Margin& margin : run.margins())
+      gains_.outputs.push_back({GainOutput::Kind::run_margin, std::string(unit_of(margin.kind)), margin.margin, true, margin});
+    for (InputGains& input : gains_.inputs) input.slopes.resize(gains_.outputs.size());
+    const auto first = gains_.outputs.size() - run.margins().size() - (answers_.system.has_lasers() ? 1 : 0);
+    for (std::size_t m = 0; m < of.size(); ++m) {
+      for (std::size_t i = first; i < gains_.outputs.size(); ++i) {
+        const auto row = static_cast<Eigen::Index>(i - first) + (answers_.system.has_lasers() ? 0 : 1);
+        const double slope = slopes(row, static_cast<Eigen::Index>(m));
+        if (std::isfinite(slope)) of[m]->slopes[i] = slope;
+      }
+      clean(*of[m]);
+    }
+    std::erase_if(gains_.inputs, [&](const InputGains& input) {
+      const bool none = input.why_none.empty() && std::all_of(input.slopes.begin(), input.slopes.end(), [](const auto& s) {
+                          return s && *s == 0.0;
+                        });
+      if (none) gains_.without_effect.push_back(input.name);
+      return none;
+    });
+  }
+
   /// What a portion buys less of than the last digits of an answer is nothing.
   void clean(InputGains& input) const {
     constexpr double digits = 1e-9;
     const double portion = input.portion().value_or(1.0);
     for (std::size_t i = 0; i < input.slopes.size(); ++i) {
       const GainOutput& output = gains_.outputs[i];
-      const double size = output.limit && output.kind == GainOutput::Kind::margin
+      const double size = output.limit && (output.kind == GainOutput::Kind::margin || output.kind == GainOutput::Kind::run_margin)
                               ? std::max(std::abs(output.limit->value), std::abs(output.limit->limit))
                               : std::abs(output.value);
       if (input.slopes[i] && std::abs(*input.slopes[i]) * portion <= digits * size) input.slopes[i] = 0.0;

@@ -16,8 +16,8 @@ constexpr Entry one_sided[] = {{0.0, -1.5}, {1.0, 2.0}, {2.0, -0.5}};
 
 /// Round-off of a balance in watts over this is still far below what anything buys.
 double step_of(const GainInput& input) {
-  constexpr double share = 2e-6, of_zero = 1e-5;
-  return input.value != 0.0 ? share * std::abs(input.value) : of_zero;
+  constexpr double of_zero = 5.0;
+  return input.step_share * (input.value != 0.0 ? std::abs(input.value) : of_zero);
 }
 
 }  // namespace

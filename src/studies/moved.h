@@ -33,6 +33,12 @@ class Moved {
     return sum;
   }
 
+  /// Every tile of the stencil, to be put into a mode.
+  template <class Function>
+  void for_each(const Function& f) {
+    for (Tile& tile : tiles_) f(tile.system);
+  }
+
  private:
   struct Tile {
     double weight;  ///< of its value in the derivative

@@ -193,6 +193,7 @@ class Runner {
   bool see(const solvers::Step& step) {
     extremes_.see(step);
     note_battery(step.end_state);
+    if (options_.observer) options_.observer(step);
     while (next_row_s() < step.end_s) {
       inside_.resize(step.end_state.size());
       step.at(next_row_s(), inside_);

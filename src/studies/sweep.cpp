@@ -7,20 +7,13 @@
 #include <numeric>
 
 #include "studies/modes.h"
+#include "studies/reason.h"
 #include "studies/sweep_parts.h"
 #include "tileflux/studies/duty.h"
 
 namespace tileflux::studies {
 
 namespace {
-
-/// What a value's evaluation threw, as the reason why it has no answer. A fault of the program is none.
-Diagnostic reason_of(const Error& error) {
-  constexpr int fault_of_ours = 4;
-  if (error.exit_status() == fault_of_ours) throw error;
-  const auto& all = error.diagnostics();
-  return *std::find_if(all.begin(), all.end(), [](const Diagnostic& d) { return d.severity == Severity::error; });
-}
 
 std::vector<double> temperatures(const tile::TileSystem& system, const std::vector<double>& x) {
   std::vector<double> all_K;

@@ -31,12 +31,6 @@ struct Radau {
   }
 };
 
-/// Steps grow with the time since the switch: what a switch sets off dies out at every rate, the fast ones first.
-constexpr double growth = 0.15;
-/// And are at most this share of the trajectory, for what moves in the surroundings, and at least that one: the method
-/// damps what is faster.
-constexpr double longest_share = 1.0 / 100.0, shortest_share = 1e-6;
-
 }  // namespace
 
 void TrajectoryRecorder::add(const solvers::Step& step) {
@@ -75,7 +69,7 @@ namespace {
 std::vector<int> laws_at(const tile::TileSystem& system, double time_s, const std::vector<double>& x) {
   const devices::ChainFlows<double> flows = system.chain_flows(time_s, x);
   std::vector<int> laws{flows.sun_limited ? 1 : 0, flows.housekeeping_short ? 1 : 0, flows.battery_power > 0.0 ? 1 : 0,
-                        flows.battery_power < 0.0 ? 1 : 0};
+                        flows.battery_power < 0.0 ? 1 : 0, flows.throttle < 1.0 ? 1 : 0, flows.throttle <= 0.0 ? 1 : 0};
   for (int i = 0; i < system.network().unknown_count(); ++i) {
     const network::Node& node = system.network().node(system.network().node_of_unknown(i));
     const double value = x[static_cast<std::size_t>(i)];
@@ -133,14 +127,15 @@ std::vector<TrajectoryPiece> cut_at_corners(tile::TileSystem& system, std::vecto
       }
       append(open, high_s, piece.x[k], piece.rate[k]);
     }
+    open.ends_in_corner = piece.ends_in_corner;
     cut.push_back(std::move(open));
   }
   system.set_mode(before);
   return cut;
 }
 
-Trajectory::Trajectory(tile::TileSystem& system, std::vector<TrajectoryPiece> pieces)
-    : size_(system.size()), pieces_(std::move(pieces)) {
+Trajectory::Trajectory(tile::TileSystem& system, std::vector<TrajectoryPiece> pieces, const Layout& layout)
+    : size_(system.size()), layout_(layout), pieces_(std::move(pieces)) {
   for (int i = 0; i < size_; ++i) {
     if (!system.differential()[static_cast<std::size_t>(i)]) massless_.push_back(i);
   }
@@ -148,43 +143,48 @@ Trajectory::Trajectory(tile::TileSystem& system, std::vector<TrajectoryPiece> pi
   for (std::size_t piece = 0; piece < pieces_.size(); ++piece) {
     system.set_mode(pieces_[piece].mode);
     begin_jacobian_.push_back(dense_jacobian(system, pieces_[piece].x.front(), pieces_[piece].begin_s()));
-    lay_out(system, piece);
+    lay_out(piece);
+  }
+  if (layout_.keep_equations) {
+    for (const Step& step : steps_) {
+      system.set_mode(pieces_[step.piece].mode);
+      kept_.push_back(std::make_shared<Equations>());
+      make_equations(system, step, *kept_.back());
+    }
   }
   system.set_mode(before);
 }
 
-void Trajectory::lay_out(tile::TileSystem& system, std::size_t number) {
+void Trajectory::lay_out(std::size_t number) {
   const TrajectoryPiece& piece = pieces_[number];
   const double whole_s = pieces_.back().end_s() - pieces_.front().begin_s();
-  const double shortest_s = shortest_share * whole_s;
+  const double shortest_s = layout_.shortest_share * whole_s, longest_s = layout_.longest_share * whole_s;
   const Radau& radau = Radau::instance();
   for (double begin_s = piece.begin_s(); begin_s < piece.end_s();) {
     const double left_s = piece.end_s() - begin_s;
-    double length_s = std::clamp(growth * (begin_s - piece.begin_s()), shortest_s, longest_share * whole_s);
+    double length_s = std::clamp(layout_.growth * (begin_s - piece.begin_s()), shortest_s, longest_s);
     // An input moves a corner: towards it steps get smaller too.
     if (piece.ends_in_corner) length_s = std::min(length_s, std::max(0.5 * left_s, shortest_s));
     constexpr double rest = 1.3;  // no last step that is next to nothing
     const bool last = left_s < rest * length_s;
     if (last) length_s = left_s;
-    Step step{number, begin_s, length_s, static_cast<int>(stages_.size()), nullptr, {}};
+    steps_.push_back({number, begin_s, length_s, static_cast<int>(stages_.size())});
     for (int i = 0; i < 3; ++i) {
       Stage stage{number, begin_s + radau.node[i] * length_s, radau.a(2, i) * length_s, {}, {}};
       between_ends(piece, stage.time_s, stage.x, stage.rate);
       stages_.push_back(std::move(stage));
     }
-    make_equations(system, step);
-    steps_.push_back(std::move(step));
     begin_s = last ? piece.end_s() : begin_s + length_s;
   }
 }
 
 /// Rows of stage i: J_i s_i - C_i sum_j (A^-1)_ij (s_j - s_begin) / h = -F_p,i.
-void Trajectory::make_equations(tile::TileSystem& system, Step& step) {
+void Trajectory::make_equations(tile::TileSystem& system, const Step& step, Equations& equations) const {
   const Radau& radau = Radau::instance();
   const solvers::Pattern& pattern = system.pattern();
   std::vector<Eigen::Triplet<double>> entries;
   std::vector<double> values(static_cast<std::size_t>(pattern.nonzeros()));
-  step.capacity.resize(size_, 3);
+  equations.capacity.resize(size_, 3);
   for (int i = 0; i < 3; ++i) {
     const Stage& stage = stages_[static_cast<std::size_t>(step.stage + i)];
     system.jacobian(stage.time_s, stage.x, stage.rate, 0.0, values);
@@ -197,7 +197,7 @@ void Trajectory::make_equations(tile::TileSystem& system, Step& step) {
     }
     const std::vector<double> capacity = solvers::rate_coefficients(system, stage.time_s, stage.x);
     for (int row = 0; row < size_; ++row) {
-      step.capacity(row, i) = capacity[static_cast<std::size_t>(row)];
+      equations.capacity(row, i) = capacity[static_cast<std::size_t>(row)];
       if (capacity[static_cast<std::size_t>(row)] == 0.0) continue;
       for (int j = 0; j < 3; ++j) {
         entries.emplace_back(i * size_ + row, j * size_ + row,
@@ -207,71 +207,89 @@ void Trajectory::make_equations(tile::TileSystem& system, Step& step) {
   }
   Eigen::SparseMatrix<double> matrix(3 * size_, 3 * size_);
   matrix.setFromTriplets(entries.begin(), entries.end());
-  step.equations = std::make_shared<Eigen::SparseLU<Eigen::SparseMatrix<double>>>(matrix);
-  if (step.equations->info() != Eigen::Success)
+  equations.matrix.compute(matrix);
+  if (equations.matrix.info() != Eigen::Success)
     throw Error(Code::transient_failed, "the linearised equations along the trajectory have no one solution");
 }
 
-Eigen::VectorXd Trajectory::with_massless(const Eigen::VectorXd& slopes, std::size_t piece, const Source& source) const {
+const Trajectory::Equations& Trajectory::equations_of(tile::TileSystem& system, std::size_t step, Equations& room) const {
+  if (!kept_.empty()) return *kept_[step];
+  make_equations(system, steps_[step], room);
+  return room;
+}
+
+Eigen::MatrixXd Trajectory::with_massless(const Eigen::MatrixXd& slopes, std::size_t piece, const Source& source) const {
   if (massless_.empty()) return slopes;
-  Eigen::VectorXd all = slopes;
-  all(massless_).setZero();
+  Eigen::MatrixXd all = slopes;
+  all(massless_, Eigen::all).setZero();
   const Eigen::MatrixXd& jacobian = begin_jacobian_[piece];
-  const Eigen::VectorXd known = jacobian * all + source(-1, piece);
+  const Eigen::MatrixXd known = jacobian * all + source(-1, piece);
   const Eigen::MatrixXd inner = jacobian(massless_, massless_);
-  all(massless_) = -inner.partialPivLu().solve(Eigen::VectorXd(known(massless_)));
+  all(massless_, Eigen::all) = -inner.partialPivLu().solve(Eigen::MatrixXd(known(massless_, Eigen::all)));
   return all;
 }
 
-Trajectory::Reading Trajectory::carry(const Eigen::VectorXd& begin, const Source& source, const Jump& jump,
-                                      const std::vector<Instant>& instants,
+/// What instants within a step, or at its end if that ends its piece, have of the slopes at its begin and stages.
+void Trajectory::read(const Step& step, bool last, const Eigen::MatrixXd& begin, const Eigen::MatrixXd& found,
+                      const std::vector<Instant>& instants, Reading& reading) const {
+  const Radau& radau = Radau::instance();
+  for (std::size_t k = 0; k < instants.size(); ++k) {
+    const Instant& instant = instants[k];
+    if (instant.piece != step.piece) continue;
+    if (instant.where == Instant::Where::end && last) reading.at[k] = found.bottomRows(size_);
+    const double u = (instant.time_s - step.begin_s) / step.length_s;
+    if (instant.where != Instant::Where::inside || u < 0.0 || u > 1.0) continue;
+    const std::array<double, 4> node{0.0, radau.node[0], radau.node[1], 1.0};
+    reading.at[k] = Eigen::MatrixXd::Zero(size_, begin.cols());
+    for (std::size_t a = 0; a < node.size(); ++a) {
+      double share = 1.0;
+      for (std::size_t b = 0; b < node.size(); ++b) share *= a == b ? 1.0 : (u - node[b]) / (node[a] - node[b]);
+      if (a == 0)
+        reading.at[k] += share * begin;
+      else
+        reading.at[k] += share * found.middleRows((static_cast<Eigen::Index>(a) - 1) * size_, size_);
+    }
+  }
+}
+
+Trajectory::Reading Trajectory::carry(tile::TileSystem& system, const Eigen::MatrixXd& begin, const Source& source,
+                                      const Jump& jump, const std::vector<Instant>& instants,
                                       const std::vector<Eigen::RowVectorXd>& row) const {
   const Radau& radau = Radau::instance();
+  const tile::Mode before = system.mode();
   Reading reading;
   reading.at.resize(instants.size());
-  Eigen::VectorXd slopes = begin;
+  reading.integral = Eigen::RowVectorXd::Zero(begin.cols());
+  Eigen::MatrixXd slopes = begin, right(3 * size_, begin.cols());
+  Equations room;
   std::size_t piece = static_cast<std::size_t>(-1);
   for (std::size_t n = 0; n < steps_.size(); ++n) {
     const Step& step = steps_[n];
     if (step.piece != piece) {
       piece = step.piece;
+      system.set_mode(pieces_[piece].mode);
       jump(piece, slopes);
       slopes = with_massless(slopes, piece, source);
       for (std::size_t k = 0; k < instants.size(); ++k) {
         if (instants[k].piece == piece && instants[k].where == Instant::Where::begin) reading.at[k] = slopes;
       }
     }
-    Eigen::VectorXd right(3 * size_);
+    const Equations& equations = equations_of(system, n, room);
     for (int i = 0; i < 3; ++i) {
       const double into = radau.inverse.row(i).sum() / step.length_s;
-      right.segment(i * size_, size_) =
-          -source(step.stage + i, piece) - into * step.capacity.col(i).cwiseProduct(slopes);
+      right.middleRows(i * size_, size_) =
+          -source(step.stage + i, piece) - into * (equations.capacity.col(i).asDiagonal() * slopes);
     }
-    const Eigen::VectorXd found = step.equations->solve(right);
-    const Eigen::Map<const Eigen::MatrixXd> at_stages(found.data(), size_, 3);
+    const Eigen::MatrixXd found = equations.matrix.solve(right);
     for (int i = 0; i < 3 && !row.empty(); ++i) {
       const auto stage = static_cast<std::size_t>(step.stage + i);
-      reading.integral += stages_[stage].weight_s * row[stage].dot(at_stages.col(i));
+      reading.integral += stages_[stage].weight_s * (row[stage] * found.middleRows(i * size_, size_));
     }
-    const bool last = n + 1 == steps_.size() || steps_[n + 1].piece != piece;
-    for (std::size_t k = 0; k < instants.size(); ++k) {
-      const Instant& instant = instants[k];
-      if (instant.piece != piece) continue;
-      if (instant.where == Instant::Where::end && last) reading.at[k] = at_stages.col(2);
-      const double u = (instant.time_s - step.begin_s) / step.length_s;
-      if (instant.where != Instant::Where::inside || u < 0.0 || u > 1.0) continue;
-      // Through the step's begin and its three stages.
-      const std::array<double, 4> node{0.0, radau.node[0], radau.node[1], 1.0};
-      reading.at[k] = Eigen::VectorXd::Zero(size_);
-      for (std::size_t a = 0; a < 4; ++a) {
-        double share = 1.0;
-        for (std::size_t b = 0; b < 4; ++b) share *= a == b ? 1.0 : (u - node[b]) / (node[a] - node[b]);
-        reading.at[k] += share * (a == 0 ? slopes : Eigen::VectorXd(at_stages.col(static_cast<Eigen::Index>(a) - 1)));
-      }
-    }
-    slopes = at_stages.col(2);
+    read(step, n + 1 == steps_.size() || steps_[n + 1].piece != piece, slopes, found, instants, reading);
+    slopes = found.bottomRows(size_);
   }
   reading.end = slopes;
+  system.set_mode(before);
   return reading;
 }
 
@@ -282,6 +300,49 @@ std::pair<std::vector<double>, std::vector<double>> Trajectory::state_at(const I
   std::pair<std::vector<double>, std::vector<double>> found;
   between_ends(piece, instant.time_s, found.first, found.second);
   return found;
+}
+
+Instant worst_instant(const tile::TileSystem& system, const Trajectory& trajectory, const Margin& limit) {
+  const network::NodeId a = system.network().find(limit.node);
+  const network::NodeId b = limit.other.empty() ? -1 : system.network().find(limit.other);
+  const auto value = [&](const std::vector<double>& x) {
+    const double a_K = system.network().temperature_K(a, x);
+    const double here_K = b < 0 ? a_K : std::abs(a_K - system.network().temperature_K(b, x));
+    return limit.upper ? here_K : -here_K;
+  };
+  // The worst of all points, and between it and its neighbours the turn of the cubic through them.
+  Instant worst;
+  double most = -HUGE_VAL;
+  std::size_t point = 0;
+  for (std::size_t n = 0; n < trajectory.pieces().size(); ++n) {
+    const TrajectoryPiece& piece = trajectory.pieces()[n];
+    for (std::size_t k = 0; k < piece.x.size(); ++k) {
+      const double here = value(piece.x[k]);
+      if (here <= most) continue;
+      most = here;
+      point = k;
+      const auto where = k == 0                     ? Instant::Where::begin
+                         : k + 1 == piece.x.size() ? Instant::Where::end
+                                                    : Instant::Where::inside;
+      worst = {n, where, piece.time_s[k]};
+    }
+  }
+  const TrajectoryPiece& piece = trajectory.pieces()[worst.piece];
+  for (std::size_t low = point > 0 ? point - 1 : 0; low <= point && low + 1 < piece.time_s.size(); ++low) {
+    double from_s = piece.time_s[low], to_s = piece.time_s[low + 1];
+    const double width_s = 1e-6 * (to_s - from_s);
+    const auto slope = [&](double time_s) {
+      const auto at = [&](double t) { return value(trajectory.state_at({worst.piece, Instant::Where::inside, t}).first); };
+      return at(time_s + width_s) - at(time_s - width_s);
+    };
+    from_s += width_s;
+    to_s -= width_s;
+    if (!(slope(from_s) > 0.0 && slope(to_s) < 0.0)) continue;
+    constexpr int halvings = 40;
+    for (int i = 0; i < halvings; ++i) (slope(0.5 * (from_s + to_s)) > 0.0 ? from_s : to_s) = 0.5 * (from_s + to_s);
+    return {worst.piece, Instant::Where::inside, 0.5 * (from_s + to_s)};
+  }
+  return worst;
 }
 
 }  // namespace tileflux::studies

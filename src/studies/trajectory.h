@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "tileflux/solvers/transient.h"
+#include "tileflux/studies/limits.h"
 #include "tileflux/tile/tile_system.h"
 
 namespace tileflux::studies {
@@ -31,8 +32,11 @@ struct TrajectoryPiece {
 class TrajectoryRecorder {
  public:
   explicit TrajectoryRecorder(const tile::TileSystem& system) : system_(system) {}
-  /// The next step begins a piece, in the mode that the system has then.
-  void cut() { fresh_ = true; }
+  /// The next step begins a piece, in the mode that the system has then. `at_corner`: an input may move that instant.
+  void cut(bool at_corner = false) {
+    fresh_ = true;
+    if (!pieces_.empty()) pieces_.back().ends_in_corner = at_corner;
+  }
   /// Steps come in order, with the system in the mode of each.
   void add(const solvers::Step& step);
   std::vector<TrajectoryPiece> take() { return std::move(pieces_); }
@@ -61,24 +65,33 @@ class Trajectory {
     std::vector<double> x, rate;
   };
 
-  Trajectory(tile::TileSystem& system, std::vector<TrajectoryPiece> pieces);
+  /// How finely it is laid out.
+  struct Layout {
+    double growth = 0.15;           ///< of steps with the time since a corner: what it sets off dies out at every rate
+    double longest_share = 0.01;    ///< of the trajectory: for what moves in the surroundings
+    double shortest_share = 1e-6;   ///< the method damps what is faster
+    bool keep_equations = true;     ///< false for a long one that is gone along once
+  };
+  Trajectory(tile::TileSystem& system, std::vector<TrajectoryPiece> pieces, const Layout& layout);
+  Trajectory(tile::TileSystem& system, std::vector<TrajectoryPiece> pieces)
+      : Trajectory(system, std::move(pieces), Layout()) {}
 
   const std::vector<TrajectoryPiece>& pieces() const { return pieces_; }
   const std::vector<Stage>& stages() const { return stages_; }
   int size() const { return size_; }
 
-  /// F_p at a stage, or at the begin of a piece (for its massless unknowns): `stage` is -1 there.
-  using Source = std::function<Eigen::VectorXd(int stage, std::size_t piece)>;
+  /// F_p at a stage, or at the begin of a piece (for its massless unknowns): `stage` is -1 there. One column per input.
+  using Source = std::function<Eigen::MatrixXd(int stage, std::size_t piece)>;
   /// Slopes of the stored unknowns just after a switch, from those just before; of piece 0 at the very begin.
-  using Jump = std::function<void(std::size_t piece, Eigen::VectorXd& slopes)>;
+  using Jump = std::function<void(std::size_t piece, Eigen::MatrixXd& slopes)>;
 
   struct Reading {
-    std::vector<Eigen::VectorXd> at;  ///< per instant asked for: slopes of all unknowns
-    Eigen::VectorXd end;              ///< at the end of the last piece
-    double integral = 0.0;            ///< of row(stage) times slopes over time
+    std::vector<Eigen::MatrixXd> at;  ///< per instant asked for: slopes of all unknowns, a column per input
+    Eigen::MatrixXd end;              ///< at the end of the last piece
+    Eigen::RowVectorXd integral;      ///< of row(stage) times slopes over time
   };
   /// Carries slopes from `begin` (massless entries do not count). `row` may be empty.
-  Reading carry(const Eigen::VectorXd& begin, const Source& source, const Jump& jump,
+  Reading carry(tile::TileSystem& system, const Eigen::MatrixXd& begin, const Source& source, const Jump& jump,
                 const std::vector<Instant>& instants, const std::vector<Eigen::RowVectorXd>& row) const;
 
   /// State and rate at an instant.
@@ -89,17 +102,25 @@ class Trajectory {
     std::size_t piece;
     double begin_s, length_s;
     int stage;  ///< the first of three
-    std::shared_ptr<Eigen::SparseLU<Eigen::SparseMatrix<double>>> equations;
+  };
+  /// The linear equations of one step.
+  struct Equations {
+    Eigen::SparseLU<Eigen::SparseMatrix<double>> matrix;
     Eigen::MatrixXd capacity;  ///< unknowns x stages: what multiplies the rate
   };
-  void lay_out(tile::TileSystem& system, std::size_t piece);
-  void make_equations(tile::TileSystem& system, Step& step);
-  Eigen::VectorXd with_massless(const Eigen::VectorXd& slopes, std::size_t piece, const Source& source) const;
+  void lay_out(std::size_t piece);
+  void make_equations(tile::TileSystem& system, const Step& step, Equations& equations) const;
+  const Equations& equations_of(tile::TileSystem& system, std::size_t step, Equations& room) const;
+  Eigen::MatrixXd with_massless(const Eigen::MatrixXd& slopes, std::size_t piece, const Source& source) const;
+  void read(const Step& step, bool last, const Eigen::MatrixXd& begin, const Eigen::MatrixXd& found,
+            const std::vector<Instant>& instants, Reading& reading) const;
 
   int size_ = 0;
+  Layout layout_;
   std::vector<TrajectoryPiece> pieces_;
   std::vector<Stage> stages_;
   std::vector<Step> steps_;
+  std::vector<std::shared_ptr<Equations>> kept_;  ///< per step, of a short trajectory that is carried along often
   std::vector<int> massless_;
   std::vector<Eigen::MatrixXd> begin_jacobian_;  ///< per piece
 };
@@ -108,6 +129,9 @@ class Trajectory {
 /// capacity comes to the next row of its table; a store begins or ends to melt. Nothing jumps there, but what follows an
 /// input does so in another way.
 std::vector<TrajectoryPiece> cut_at_corners(tile::TileSystem& system, std::vector<TrajectoryPiece> pieces);
+
+/// The instant of the smallest margin of a limit on a temperature, a difference or a gradient.
+Instant worst_instant(const tile::TileSystem& system, const Trajectory& trajectory, const Margin& limit);
 
 /// The cubic through both ends of a step and their rates, at a share of it: value and rate.
 void between_ends(const TrajectoryPiece& piece, double time_s, std::vector<double>& x, std::vector<double>& rate);

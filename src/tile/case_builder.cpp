@@ -34,6 +34,7 @@ Case CaseBuilder::build() {
     case_.end_of_life = surroundings_->end_of_life;
     case_.sun = surroundings_->sun;
   }
+  if (end_of_life_) case_.end_of_life = *end_of_life_;
   collect_nodes();
   build_stack();
   build_parts();
@@ -59,11 +60,19 @@ Case CaseBuilder::build() {
   build_settings();
   build_campaign();
   if (!surroundings_) build_size();
+  build_margins();
+  build_uncertainty();
   return std::move(case_);
 }
 
 Case CaseBuilder::build(const Surroundings& surroundings, const std::string& who) {
   surroundings_ = surroundings;
+  who_says_end_ = who;
+  return build();
+}
+
+Case CaseBuilder::build_at(bool end_of_life, const std::string& who) {
+  end_of_life_ = end_of_life;
   who_says_end_ = who;
   return build();
 }
@@ -313,6 +322,13 @@ void CaseBuilder::build_limits() {
         find(Code::limits_contradict, trip.place("reset_below"), "`reset_below` must lie under `below`");
       }
     }
+    static const std::map<std::string, LimitLevel> levels{{"design", LimitLevel::design},
+                                                          {"acceptance", LimitLevel::acceptance},
+                                                          {"qualification", LimitLevel::qualification}};
+    if (record.has("level")) limit.level = levels.at(record.text("level"));
+    if (record.has("includes_margin")) limit.includes_margin_K = record.quantity("includes_margin");
+    if (limit.includes_margin_K > 0.0 && !limit.below_K && !limit.above_K)
+      find(Code::key_missing, record.place("includes_margin"), "`includes_margin` needs `below` or `above`");
     case_.limits.push_back(std::move(limit));
   }
 }

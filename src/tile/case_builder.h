@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "tileflux/input/override.h"
 #include "tileflux/network/view_factors.h"
 #include "tileflux/tile/case_reader.h"
 
@@ -21,6 +22,9 @@ class CaseBuilder {
 
   /// The same case in other surroundings or at another age, which `who` asks for: "`size.hot` says `life: end`".
   Case build(const Surroundings& surroundings, const std::string& who);
+
+  /// The same case at another age, everything else as it is stated; `who` asks for it.
+  Case build_at(bool end_of_life, const std::string& who);
 
   std::vector<UsedSource> sources() const { return sources_; }
 
@@ -103,6 +107,13 @@ class CaseBuilder {
   void build_campaign();
   void build_settings();
   void build_size();
+  void build_margins();
+  void build_uncertainty();
+  std::optional<UncertainInput> uncertain_input(const Record& entry);
+  std::optional<input::QuantityAt> quantity_at(const std::string& path, const Place& place);
+  std::optional<input::QuantityAt> factor_at(const std::string& path, const Place& place);
+  std::optional<double> amount(const Record& owner, const char* key, const input::QuantityAt& of, bool share_of_value);
+  bool build_law(const Record& entry, const input::QuantityAt& of, InputLaw& law);
   std::optional<Bounds> bounds(const Record& owner, const char* key);
   const Surface* sized_surface(const Record& record);
   Surroundings surroundings(const Record& owner);
@@ -116,6 +127,7 @@ class CaseBuilder {
   std::vector<std::string> zoned_;        ///< layers with zones, by their bare names
   std::vector<std::string> store_nodes_;  ///< nodes of phase-change stores
   std::optional<Surroundings> surroundings_;
+  std::optional<bool> end_of_life_;
   std::string who_says_end_ = "the case says `life: end`";
   Case case_;
 };

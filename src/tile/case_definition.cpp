@@ -22,7 +22,18 @@ Section limit_section() {
                 "fastest change of the temperature in either direction, such as `0.5 K/min`; the node needs a heat "
                 "capacity"),
        temperature("throttle_from", "drive falls from full at this temperature to none at `below`"),
-       section("trip", std::move(trip), "trip at `below`")});
+       section("trip", std::move(trip), "trip at `below`"),
+       {"level",
+        ChoiceType{{"design", "acceptance", "qualification"}},
+        "what `below` and `above` bound, for `margins`: what predictions must keep to (without it), or what the part is "
+        "accepted or qualified for",
+        false,
+        {}},
+       {"includes_margin",
+        QuantityType{{"K", units::Kind::difference}, {0.0, 200.0}},
+        "what `below` and `above` have been moved inward by already; `margins` warns where a policy does it again",
+        false,
+        {}}});
   return limit;
 }
 
@@ -184,6 +195,8 @@ Section case_definition() {
        with_default(section("run", std::move(run), "settings of `run`"), "{}"),
        with_default(section("duty", std::move(duty), "settings of `duty`"), "{}"),
        section("size", size_section(), "settings of `size`, which needs them"),
+       section("uncertainty", uncertainty_section(), "how well inputs are known, for `margins`", list, 200),
+       section("margins", margins_section(), "settings of `margins`"),
        with_default(section("accuracy", std::move(accuracy), "solver tolerances"), "{}")});
 }
 

@@ -90,11 +90,12 @@ SoundDocument read_soundly(const input::Document& document, std::vector<Diagnost
   return sound;
 }
 
-CaseFile built(const input::Document& document, const SoundDocument& sound, std::vector<Diagnostic> findings) {
+CaseFile built(const input::Document& document, const SoundDocument& sound, std::vector<Diagnostic> findings,
+               std::optional<bool> end_of_life) {
   CaseBuilder builder(sound.reading.record, document, sound.library, findings);
   CaseFile result;
   result.file = document.file;
-  result.description = builder.build();
+  result.description = end_of_life ? builder.build_at(*end_of_life, "end of life is asked for") : builder.build();
   if (has_error(findings)) refuse(std::move(findings), document.file);
   warn_of_isolation(result.description, document.file, findings);
   result.defaults = sound.reading.defaults;
@@ -103,17 +104,7 @@ CaseFile built(const input::Document& document, const SoundDocument& sound, std:
   return result;
 }
 
-namespace {
-
-CaseFile from_document(const input::Document& document, std::vector<Diagnostic> findings,
-                       const materials::Library& library) {
-  const SoundDocument sound = read_soundly(document, findings, library);
-  return built(document, sound, std::move(findings));
-}
-
-SizeCases sizes_from_document(const input::Document& document, std::vector<Diagnostic> findings,
-                              const materials::Library& library) {
-  const SoundDocument sound = read_soundly(document, findings, library);
+SizeCases sized(const input::Document& document, const SoundDocument& sound, std::vector<Diagnostic> findings) {
   SizeCases cases;
   cases.file = built(document, sound, std::move(findings));
   if (!cases.file.description.size)
@@ -130,6 +121,20 @@ SizeCases sizes_from_document(const input::Document& document, std::vector<Diagn
   if (size.cold) cases.cold = at(size.cold->at, "cold");
   if (has_error(more)) refuse(std::move(more), document.file);
   return cases;
+}
+
+namespace {
+
+CaseFile from_document(const input::Document& document, std::vector<Diagnostic> findings,
+                       const materials::Library& library) {
+  const SoundDocument sound = read_soundly(document, findings, library);
+  return built(document, sound, std::move(findings));
+}
+
+SizeCases sizes_from_document(const input::Document& document, std::vector<Diagnostic> findings,
+                              const materials::Library& library) {
+  const SoundDocument sound = read_soundly(document, findings, library);
+  return sized(document, sound, std::move(findings));
 }
 
 }  // namespace

@@ -1,6 +1,7 @@
 #pragma once
 /// The steps from a document to a case, for those who read one file more than once.
 
+#include <optional>
 #include <string_view>
 #include <vector>
 
@@ -18,8 +19,12 @@ struct SoundDocument {
 SoundDocument read_soundly(const input::Document& document, std::vector<Diagnostic>& findings,
                            const materials::Library& library);
 
-/// Builds the case. Throws Error likewise.
-CaseFile built(const input::Document& document, const SoundDocument& sound, std::vector<Diagnostic> findings);
+/// Builds the case, at another age than it says if one is given. Throws Error likewise.
+CaseFile built(const input::Document& document, const SoundDocument& sound, std::vector<Diagnostic> findings,
+               std::optional<bool> end_of_life = std::nullopt);
+
+/// The cases that `size` looks at. Throws Error as read_size_cases does.
+SizeCases sized(const input::Document& document, const SoundDocument& sound, std::vector<Diagnostic> findings);
 
 /// Whether a path lies in a section that says what is asked and how exactly, not what the tile is.
 bool is_of_a_study(std::string_view path);

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "tile/case_reading.h"
+#include "tile/case_template_parts.h"
 #include "tileflux/base/spelling.h"
 #include "tileflux/materials/scaling.h"
 
@@ -19,20 +20,30 @@ const input::Section& definition() {
 
 constexpr std::string_view factor_begin = "materials.", factor_end = ".factor";
 
+}  // namespace
+
+bool is_of_a_study(std::string_view path) {
+  constexpr std::array<std::string_view, 8> sections{"run",      "duty",        "size",    "campaign",
+                                                     "accuracy", "uncertainty", "margins", "start"};
+  const std::string_view section = path.substr(0, path.find_first_of(".["));
+  return std::find(sections.begin(), sections.end(), section) != sections.end();
+}
+
 bool is_factor(std::string_view path) { return path.starts_with(factor_begin) && path.ends_with(factor_end); }
 
-/// `surfaces.white_paint.emittance` of a factor's path.
 std::string_view property_of(std::string_view path) {
   return path.substr(factor_begin.size(), path.size() - factor_begin.size() - factor_end.size());
 }
 
-}  // namespace
-
-bool is_of_a_study(std::string_view path) {
-  constexpr std::array<std::string_view, 7> sections{"run",      "duty",        "size", "campaign",
-                                                     "accuracy", "uncertainty", "start"};
-  const std::string_view section = path.substr(0, path.find_first_of(".["));
-  return std::find(sections.begin(), sections.end(), section) != sections.end();
+input::Document with_values(input::Document document, const std::vector<Override>& values,
+                            std::vector<Override>& factors) {
+  for (const auto& [path, value] : values) {
+    if (is_factor(path))
+      factors.emplace_back(property_of(path), value);
+    else
+      input::put_quantity(document, definition(), path, value);
+  }
+  return document;
 }
 
 /// A parsed file and what was found on the way.
@@ -120,19 +131,19 @@ std::vector<CaseInput> CaseTemplate::inputs() const {
   return inputs;
 }
 
-CaseFile CaseTemplate::with(const std::vector<Override>& values) const {
-  input::Document document = document_;
+CaseFile CaseTemplate::with(const std::vector<Override>& values) const { return made(values, std::nullopt); }
+
+CaseFile CaseTemplate::with(const std::vector<Override>& values, bool end_of_life) const {
+  return made(values, end_of_life);
+}
+
+CaseFile CaseTemplate::made(const std::vector<Override>& values, std::optional<bool> end_of_life) const {
   std::vector<Override> factors;
-  for (const auto& [path, value] : values) {
-    if (is_factor(path))
-      factors.emplace_back(property_of(path), value);
-    else
-      input::put_quantity(document, definition(), path, value);
-  }
+  const input::Document document = with_values(document_, values, factors);
   std::vector<Diagnostic> findings;
   SoundDocument sound = read_soundly(document, findings, library_);
   for (const auto& [property, factor] : factors) materials::scale(sound.library, property, factor);
-  return built(document, sound, std::move(findings));
+  return built(document, sound, std::move(findings), end_of_life);
 }
 
 }  // namespace tileflux::tile

@@ -85,5 +85,7 @@ Section laser_section();
 Section ageing_section();
 Section campaign_section();
 Section size_section();
+Section margins_section();
+Section uncertainty_section();
 
 }  // namespace tileflux::tile

@@ -36,6 +36,7 @@ const std::map<std::string, std::set<std::string>> keepers = {
     {"CLI/", {"cli"}},         {"sundials/", {"solvers"}},  {"idas/", {"solvers"}},
     {"kinsol/", {"solvers"}},  {"sunlinsol/", {"solvers"}}, {"sunmatrix/", {"solvers"}},
     {"nvector/", {"solvers"}}, {"klu", {"solvers"}},        {"nlohmann/", {"input", "results", "cli"}},
+    {"mpi.h", {"cli"}},
 };
 
 struct Include {

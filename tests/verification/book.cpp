@@ -21,7 +21,7 @@ Reproductions all_reproductions() {
                             rectangle_factors, round_factors, strip_factors, planet_factors, planet_fluxes, orbits, sun_and_orbit, eclipses, spectra, fins_at_zero, fins_in_surroundings, worked_fins,
                             cell_laws, arrays_in_the_sun, diode_laws, converters, batteries, amplifiers, ageing, cell_curves, stiff_problems,
                             transistor_amplifier, solids_library,
-                            surfaces_library, media_library, melting_fronts, melting_lumps, heat_pipe_limits}) {
+                            surfaces_library, media_library, melting_fronts, melting_lumps, heat_pipe_limits, margin_policies}) {
     all = std::move(all) + group();
   }
   return all;
@@ -29,7 +29,7 @@ Reproductions all_reproductions() {
 
 ClosedForms all_closed_forms() {
   ClosedForms all = tile_references();
-  for (const ClosedForms& more : {duty_references(), melting_references(), sized_radiators(), sweeps()})
+  for (const ClosedForms& more : {duty_references(), melting_references(), sized_radiators(), sweeps(), margin_references()})
     all.insert(all.end(), more.begin(), more.end());
   return all;
 }

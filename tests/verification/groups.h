@@ -78,4 +78,7 @@ ClosedForms duty_references();        // duty_test.cpp
 ClosedForms sized_radiators();        // radiator_test.cpp
 ClosedForms sweeps();                 // sweep_test.cpp
 
+Reproductions margin_policies();      // margins_test.cpp
+ClosedForms margin_references();
+
 }  // namespace tileflux::verification

@@ -72,6 +72,9 @@ enum class Code {
   limit_broken,
   nothing_feasible,
   radiator_impossible,
+  margin_too_small,
+  margin_twice,
+  margin_differs,
   // The computation
   steady_not_found,
   thermal_runaway,

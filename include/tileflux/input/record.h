@@ -4,6 +4,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -31,6 +32,11 @@ class Record {
   const Record& section(const std::string& key) const;
   const std::vector<Record>& list(const std::string& key) const;                             ///< empty if absent
   const std::vector<std::pair<std::string, Record>>& by_name(const std::string& key) const;  ///< empty if absent
+
+  /// Where the value of a stated quantity is kept, by its path from here: `sun.distance`, `joins[0].conductance`. Null
+  /// where no such quantity stands; items of lists and tables of values are not reached. Whoever puts another value
+  /// there answers for its range.
+  double* quantity_place(std::string_view path);
 
   /// The place of a key's value, of an item of its list, or of the record itself.
   Place place(const std::string& key) const;

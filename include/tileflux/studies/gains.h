@@ -23,6 +23,10 @@ struct GainInput {
   double value = 0.0;
   double least = 0.0, most = 0.0;  ///< where its regimes may be sought; both are allowed values
   CaseAt case_at;
+  /// By how much of the value the equations are moved to see what they make of it. More where the case computes with
+  /// quadratures (orbits), whose last digits are noise.
+  double step_share = usual_step_share;
+  static constexpr double usual_step_share = 2e-6, step_share_of_quadratures = 2e-4;
 };
 
 /// What is gained.
@@ -33,7 +37,9 @@ struct GainOutput {
     radiator_area,  ///< of the chosen radiator, with the temperature that binds held where it is, m2
     rating,         ///< the continuous rating, share of rated drive
     duty,           ///< the sustainable duty at the period of the case
-    duty_light      ///< mean light at that duty, W
+    duty_light,     ///< mean light at that duty, W
+    run_margin,     ///< of one limit over the run of the case, in the unit of the limit
+    run_light       ///< mean light over the run, W
   };
   Kind kind = Kind::light;
   std::string unit;
@@ -102,6 +108,7 @@ struct LaserChoice {
 struct GainOptions {
   std::string radiator;  ///< surface; empty: see Gains::radiator
   std::optional<double> areal_mass_kg_per_m2;
+  bool run = false;                        ///< margins and mean light over the run of the case too
   bool duty = true;                        ///< sustainable duty too, where the case has a period
   std::vector<double> laser_efficiencies;  ///< to be compared, besides the present one
   int regime_ends = 12;                    ///< for how many inputs, best first, the ends of the regime are sought
@@ -115,6 +122,7 @@ struct Gains {
   /// The surface that sees no Sun and of whose area one per cent buys the binding margin most. None: no temperature
   /// binds, or no surface helps.
   std::optional<GainRadiator> radiator;
+  std::string run_note;            ///< why there are no derivatives over the run, if they were asked for
   std::string duty_note;           ///< why there are no derivatives of the duty, if there are none
   std::vector<InputGains> inputs;  ///< those that anything follows, in the order given
   std::vector<std::string> without_effect;

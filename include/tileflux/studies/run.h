@@ -57,6 +57,8 @@ struct RunOptions {
   std::function<bool()> stop_requested;
   /// Told now and then how far the run is, 0..1.
   std::function<void(double)> progress;
+  /// Shown every step, with the system in the mode of the step.
+  std::function<void(const solvers::Step&)> observer;
 };
 
 /// Energies over the run, in joules: incoming = light + to_space + to_fixed + to_battery + stored + residual.

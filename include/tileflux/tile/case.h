@@ -13,6 +13,7 @@
 #include "tileflux/tile/case_sky.h"
 #include "tileflux/tile/case_structure.h"
 #include "tileflux/tile/size_settings.h"
+#include "tileflux/tile/uncertainty.h"
 
 namespace tileflux::tile {
 
@@ -43,6 +44,8 @@ struct Limit {
   double trip_min_off_s = 0.0;
   double trip_to = 0.0;                      ///< share of the commanded drive that is left while tripped
   std::optional<double> rate_below_K_per_s;  ///< fastest change of the temperature, either way; needs a heat capacity
+  LimitLevel level = LimitLevel::design;     ///< of `below_K` and `above_K`
+  double includes_margin_K = 0.0;            ///< that these two have been moved inward by already
 };
 
 /// A bound on |T_a - T_b| of two different nodes, or on that over their distance: exactly one of the two.
@@ -142,6 +145,8 @@ struct Case {
   RunSettings run;
   DutySettings duty;
   std::optional<SizeSettings> size;
+  std::vector<UncertainInput> uncertainty;  ///< as the case states it; without what the library says
+  MarginSettings margins;
   Accuracy accuracy;
 };
 

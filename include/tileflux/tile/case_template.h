@@ -50,6 +50,9 @@ class CaseTemplate {
   /// definition and the same checks. Throws Error: as value_at does; with all findings where the case is not sound with
   /// them, those about a value put in with its path and no line.
   CaseFile with(const std::vector<Override>& values) const;
+  /// The same at begin or end of life, for every finish and cell at once, whatever the case says. Throws Error beside
+  /// those: life_unknown, with every entry that has no values of that age.
+  CaseFile with(const std::vector<Override>& values, bool end_of_life) const;
 
   /// What was read.
   const input::Document& document() const { return document_; }
@@ -57,9 +60,11 @@ class CaseTemplate {
   CaseTemplate of(input::Document document) const;
 
  private:
+  friend class CaseSeries;
   struct Text;
   CaseTemplate(Text text, const materials::Library& library);
   std::vector<std::pair<std::string, UsedSource>> factors() const;
+  CaseFile made(const std::vector<Override>& values, std::optional<bool> end_of_life) const;
 
   input::Document document_;
   materials::Library library_;

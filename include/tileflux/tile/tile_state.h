@@ -27,6 +27,8 @@ struct Mode {
   Surroundings surroundings = Surroundings::moving;
   double instant_s = 0.0;
   bool stowed = false;  ///< edge-on to the Sun
+
+  bool operator==(const Mode&) const = default;
 };
 
 /// The books at one instant, in watts. Incoming: absorbed + planet + loads + fed. Outgoing: light_out + to_space +

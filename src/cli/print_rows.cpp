@@ -1,0 +1,175 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "cli/asked_sweep.h"
+#include "cli/cautions.h"
+#include "cli/json_parts.h"
+#include "cli/print_parts.h"
+#include "cli/text.h"
+
+namespace tileflux::cli {
+
+namespace {
+
+constexpr std::size_t widest_line = 110;
+constexpr long long rows_shown = 12;
+
+/// Least, mean and most of an answer, and the rows of both ends; none without any value.
+struct Spread {
+  double least = 0.0, mean = 0.0, most = 0.0;
+  long long least_row = 0, most_row = 0, values = 0;
+};
+
+Spread spread_of(const std::vector<double>& values) {
+  Spread spread;
+  for (std::size_t i = 0; i < values.size(); ++i) {
+    if (std::isnan(values[i])) continue;
+    const auto row = static_cast<long long>(i);
+    if (spread.values == 0 || values[i] < spread.least) spread.least = values[i], spread.least_row = row;
+    if (spread.values == 0 || values[i] > spread.most) spread.most = values[i], spread.most_row = row;
+    ++spread.values;
+    spread.mean += (values[i] - spread.mean) / static_cast<double>(spread.values);
+  }
+  return spread;
+}
+
+std::string input_text(const AskedInput& one, double value_si) {
+  return fmt::format("{:.5g}", one.range.in_unit(value_si));
+}
+
+/// `sun.distance 0.3 AU, sun.tilt 10 deg`
+std::string row_words(const AskedSweep& asked, long long row) {
+  const std::vector<double> values = asked.design.row(row);
+  std::string words;
+  constexpr std::size_t most_named = 2;
+  for (std::size_t i = 0; i < values.size() && i < most_named; ++i) {
+    const AskedInput& one = asked.inputs[i];
+    words += (i == 0 ? "" : ", ") + input_text(one, values[i]);
+    if (one.range.unit != "1") words += ' ' + one.range.unit;
+  }
+  return values.size() > most_named ? words + fmt::format(", ... (row {})", row) : words;
+}
+
+std::string value_text(const studies::AnswerField& field, double value) {
+  if (std::isnan(value)) return "-";
+  if (!field.flags.empty()) {
+    const auto code = static_cast<std::size_t>(value);
+    return code < field.flags.size() ? field.flags[code] : "?";
+  }
+  return fmt::format("{:.6g}", value);
+}
+
+std::string head_of(const studies::AnswerField& field) {
+  return field.unit == "1" ? field.name : field.name + " (" + field.unit + ')';
+}
+
+/// The first rows: as many answers as fit a line.
+std::string first_rows(const AskedSweep& asked, const SweptRows& swept) {
+  std::vector<std::string> heads;
+  std::size_t width = 0;
+  for (const AskedInput& one : asked.inputs) {
+    heads.push_back(one.range.unit == "1" ? one.varied.path : one.varied.path + " (" + one.range.unit + ')');
+    width += heads.back().size() + 2;
+  }
+  std::vector<std::vector<double>> columns;
+  const auto& fields = asked.answers->fields();
+  for (std::size_t i = 0; i < fields.size(); ++i) {
+    std::size_t wide = head_of(fields[i]).size();
+    for (const std::string& flag : fields[i].flags) wide = std::max(wide, flag.size());
+    width += wide + 2;
+    if (width > widest_line) break;
+    heads.push_back(head_of(fields[i]));
+    columns.push_back(swept.answer(i));
+  }
+  Table table(heads);
+  for (long long row = 0; row < std::min(swept.rows, rows_shown); ++row) {
+    std::vector<std::string> cells;
+    const std::vector<double> values = asked.design.row(row);
+    for (std::size_t i = 0; i < values.size(); ++i) cells.push_back(input_text(asked.inputs[i], values[i]));
+    for (std::size_t i = 0; i < columns.size(); ++i)
+      cells.push_back(value_text(fields[i], columns[i][static_cast<std::size_t>(row)]));
+    table.row(std::move(cells));
+  }
+  return table.text();
+}
+
+std::string spreads(const AskedSweep& asked, const SweptRows& swept) {
+  Table table({"over all rows", "least", "mean", "most", "least at", "most at"});
+  const auto& fields = asked.answers->fields();
+  for (std::size_t i = 0; i < fields.size(); ++i) {
+    const Spread spread = spread_of(swept.answer(i));
+    if (spread.values == 0) continue;
+    const bool code = !fields[i].flags.empty();
+    const auto where = [&](long long row) { return spread.least == spread.most ? "" : row_words(asked, row); };
+    table.row({head_of(fields[i]), value_text(fields[i], spread.least),
+               code ? std::string() : fmt::format("{:.6g}", spread.mean), value_text(fields[i], spread.most),
+               where(spread.least_row), where(spread.most_row)});
+  }
+  return table.text();
+}
+
+Json spread_json(const Spread& spread) {
+  if (spread.values == 0) return nullptr;
+  return {{"least", spread.least}, {"mean", spread.mean},           {"most", spread.most},
+          {"least_row", spread.least_row}, {"most_row", spread.most_row}, {"values", spread.values}};
+}
+
+}  // namespace
+
+std::string print_rows(const tile::CaseFile& file, const AskedSweep& asked, const SweptRows& swept) {
+  std::string text = print_head(file);
+  const studies::Design& design = asked.design;
+  text += fmt::format("\n{} of {} rows of a {} over {}: {} solved now, {} without an answer{}\n\n", swept.rows,
+                      design.rows(), studies::name_of(design.kind()),
+                      asked.inputs.size() == 1 ? "one input" : fmt::format("{} inputs", asked.inputs.size()),
+                      swept.solved, swept.failed, swept.interrupted ? ", interrupted" : "");
+  if (swept.rows > 0) {
+    text += first_rows(asked, swept);
+    if (swept.rows > rows_shown) text += fmt::format("  ... {} more\n", swept.rows - rows_shown);
+    text += '\n' + spreads(asked, swept);
+  }
+  for (const std::string& trouble : swept.troubles) text += "\nwithout an answer: " + trouble + '\n';
+  return text + '\n' + print_notes(file, {}) + std::string(short_caution()) + '\n';
+}
+
+std::string json_rows(const tile::CaseFile& file, const AskedSweep& asked, const SweptRows& swept) {
+  Json json = head_of("sweep", file);
+  const studies::Design& design = asked.design;
+  json["question"] = studies::name_of(asked.answers->question());
+  json["design"] = studies::name_of(design.kind());
+  json["rows"] = design.rows();
+  json["answered"] = swept.rows - swept.failed;
+  json["without_an_answer"] = swept.failed;
+  json["solved_now"] = swept.solved;
+  json["interrupted"] = swept.interrupted;
+  json["troubles"] = swept.troubles;
+  const bool all = swept.rows <= most_json_rows;
+  Json varied = Json::array();
+  for (std::size_t i = 0; i < asked.inputs.size(); ++i) {
+    Json values = Json::array();
+    for (long long row = 0; all && row < swept.rows; ++row) values.push_back(design.row(row)[i]);
+    varied.push_back({{"path", asked.inputs[i].varied.path},
+                      {"si_unit", asked.inputs[i].varied.type.dimension.si_unit},
+                      {"values_si", all ? std::move(values) : Json(nullptr)}});
+  }
+  json["varied"] = std::move(varied);
+  Json answers = Json::object();
+  const auto& fields = asked.answers->fields();
+  for (std::size_t i = 0; i < fields.size(); ++i) {
+    const std::vector<double> values = swept.answer(i);
+    Json listed = Json::array();
+    for (std::size_t row = 0; all && row < values.size(); ++row) listed.push_back(number(values[row]));
+    Json one{{"unit", fields[i].unit}, {"meaning", fields[i].meaning}};
+    if (!fields[i].flags.empty()) one["codes"] = fields[i].flags;
+    one["spread"] = spread_json(spread_of(values));
+    one["values"] = all ? std::move(listed) : Json(nullptr);
+    answers[fields[i].name] = std::move(one);
+  }
+  json["answers"] = std::move(answers);
+  add_tail(json, file, {});
+  return text_of(json);
+}
+
+}  // namespace tileflux::cli
