@@ -28,6 +28,7 @@ constexpr VerbHelp verb_helps[] = {
     {"size", "the radiator for a temperature limit or a light: area, sheet, pitch, mass; hot case, then cold case"},
     {"sweep", "one value over a range, such as the distance from the Sun: what changes, and where; or many, by grid or sample"},
     {"gains", "what one per cent more of each input buys: light, margins, radiator, duty; what a better laser would do"},
+    {"compare", "two cases side by side: which inputs differ, which outputs, and which input moved which output by how much"},
     {"margins", "every limit under a margin policy: bounding cases, what is left, how likely it is exceeded"},
     {"materials", "the materials library: list, or one entry with its sources"},
 };
@@ -141,6 +142,22 @@ void add_gains_options(CLI::App& verb, Invocation& wanted, GainTexts& texts) {
       ->option_text("LIST");
   verb.add_flag("--no-duty", wanted.no_duty, "leave out the sustainable duty, which takes most of the time");
   verb.add_flag("--run", wanted.over_run, "margins and mean light over the run of the case too; takes longer");
+}
+
+void add_compare_options(CLI::App& verb, Invocation& wanted) {
+  verb.add_option("A", wanted.case_file, "the case file that is compared with")->option_text(" ");
+  verb.add_option("B", wanted.other_case_file, "the case file that is compared")->option_text(" ");
+  verb.add_option("--out", wanted.out_directory, "write compare.json into this directory")->option_text("DIR");
+  verb.add_option("--top", wanted.top, "how many inputs the table of contributions lists; 15 unless stated")
+      ->option_text("N");
+  verb.add_flag("--no-duty", wanted.no_duty, "leave out the sustainable duty of both, which takes most of the time");
+}
+
+void check_compare(const Invocation& wanted) {
+  if (wanted.other_case_file.empty() || wanted.case_file.empty())
+    refuse(Code::option_wrong, "`tileflux compare` needs two case files: A, and B that is compared with it",
+           "for example `tileflux compare cases/lamplighter/case.yaml mine.yaml`");
+  if (wanted.top < 1) refuse(Code::option_wrong, "--top takes a number above zero", "");
 }
 
 void read_gains_options(const GainTexts& texts, Invocation& wanted) {
@@ -280,6 +297,7 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   add_margins_options(*by_name["margins"], wanted);
   GainTexts gain_texts;
   add_gains_options(*by_name["gains"], wanted, gain_texts);
+  add_compare_options(*by_name["compare"], wanted);
   by_name["duty"]
       ->add_option("--from", from,
                    "temperature of every node at the start, for example '20 degC'; without it what the case says")
@@ -326,6 +344,7 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   if (wanted.verb == "margins") check_margins(wanted);
   if (stands("--policy") && wanted.policy.empty()) refuse(Code::option_wrong, "--policy needs a name or a file", "");
   if (wanted.verb == "gains") read_gains_options(gain_texts, wanted);
+  if (wanted.verb == "compare") check_compare(wanted);
   const bool needs_case = wanted.verb != "materials" && !wanted.schema;
   if (needs_case && wanted.case_file.empty())
     refuse(Code::option_wrong, "`tileflux " + wanted.verb + "` needs a case file",

@@ -11,6 +11,7 @@ namespace tileflux::cli {
 struct Invocation {
   std::string verb;  ///< empty: help or version only
   std::string case_file;
+  std::string other_case_file;  ///< of `compare`
   std::string materials_directory;
   std::string entry;          ///< of `materials`
   std::string out_directory;  ///< empty: no files
@@ -29,7 +30,7 @@ struct Invocation {
   int samples = 1000;
   std::optional<long> tiles;
   std::string ranked_for = "light";        ///< of `gains`
-  int top = 15;                            ///< of `gains`: inputs that are printed
+  int top = 15;                            ///< of `gains` and `compare`: inputs that are printed
   std::string radiator;                    ///< of `gains`: a surface
   std::optional<double> areal_mass_kg_per_m2;
   std::vector<double> laser_efficiencies;  ///< of `gains`: to be compared

@@ -14,6 +14,7 @@
 
 #include "cli/asked_sweep.h"
 #include "cli/case_inputs.h"
+#include "cli/compared.h"
 #include "cli/json.h"
 #include "cli/print.h"
 #include "cli/print_gains.h"
@@ -335,6 +336,15 @@ int gains(const Invocation& wanted, const materials::Library& library) {
   return result.interrupted ? entry_of(Code::interrupted).exit_status : 0;
 }
 
+int compare(const Invocation& wanted, const materials::Library& library) {
+  heed_interrupts();
+  Progress progress;
+  return compare_verb(wanted, library, [&](double share) {
+    progress(share);
+    return !stop_wanted.load();
+  });
+}
+
 materials::Policy policy_of(const Invocation& wanted, const tile::Case& description) {
   const bool is_file = wanted.policy.find('/') != std::string::npos || wanted.policy.ends_with(".yaml");
   if (is_file) return materials::read_policy(wanted.policy);
@@ -460,6 +470,7 @@ int run_verb(const Invocation& wanted) {
   if (wanted.verb == "sweep") return sweep(wanted, library);
   if (wanted.verb == "margins") return margins(wanted, library);
   if (wanted.verb == "gains") return gains(wanted, library);
+  if (wanted.verb == "compare") return compare(wanted, library);
   return materials_verb(wanted, library);
 }
 

@@ -53,13 +53,13 @@ std::vector<std::size_t> Gains::ranked(std::size_t output) const {
   return order;
 }
 
-SteadyAnswers::SteadyAnswers(const tile::Case& description) : system(description) {
+SteadyAnswers::SteadyAnswers(const tile::Case& description, bool temperatures) : system(description) {
   balance = studies::balance(system);
   const auto mode_of = [](bool beam) {
     return [beam](const tile::Case& one) { return steady_mode(one, beam, true); };
   };
-  off_.emplace(system, balance.beam_off.x, mode_of(false));
-  if (balance.beam_on) on_.emplace(system, balance.beam_on->x, mode_of(true));
+  off_.emplace(system, balance.beam_off.x, mode_of(false), temperatures);
+  if (balance.beam_on) on_.emplace(system, balance.beam_on->x, mode_of(true), temperatures);
   if (system.description().beam) find_rating();
   list_outputs();
 }
@@ -99,7 +99,9 @@ void SteadyAnswers::list_outputs() {
 }
 
 Eigen::VectorXd SteadyAnswers::along(Moved& moved) const {
-  Eigen::VectorXd all(static_cast<Eigen::Index>(outputs.size()));
+  const auto nodes = static_cast<Eigen::Index>(off_->temperatures());
+  const auto steady = static_cast<Eigen::Index>(outputs.size());
+  Eigen::VectorXd all(steady + nodes + (on_ ? nodes : 0));
   Eigen::Index next = 0;
   const Eigen::VectorXd off = off_->along(moved);
   const auto margins = static_cast<Eigen::Index>(off_->margins());
@@ -112,13 +114,15 @@ Eigen::VectorXd SteadyAnswers::along(Moved& moved) const {
   if (on_) {
     const Eigen::VectorXd on = on_->along(moved);
     all[next++] = balance.beam_on->limits_met() ? on[0] : light;
-    all.segment(next, margins) = off.tail(margins);
-    all.segment(next + margins, margins) = on.tail(margins);
+    all.segment(next, margins) = off.segment(1, margins);
+    all.segment(next + margins, margins) = on.segment(1, margins);
     next += 2 * margins;
+    all.segment(steady + nodes, nodes) = on.tail(nodes);
   } else {
-    all.segment(next, margins) = off.tail(margins);
+    all.segment(next, margins) = off.segment(1, margins);
     next += margins;
   }
+  all.segment(steady, nodes) = off.tail(nodes);
   if (rating) all[next++] = of_rating;
   return all;
 }

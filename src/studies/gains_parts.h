@@ -14,9 +14,9 @@ namespace tileflux::studies {
 /// The steady answers of a case and how they follow an input.
 class SteadyAnswers {
  public:
-  explicit SteadyAnswers(const tile::Case& description);
+  explicit SteadyAnswers(const tile::Case& description, bool temperatures = false);
 
-  /// Slopes in the order of `outputs`.
+  /// Slopes in the order of `outputs`; then, if wanted, of the temperature of every node beam off, and beam on.
   Eigen::VectorXd along(Moved& moved) const;
 
   tile::TileSystem system;

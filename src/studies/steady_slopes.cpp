@@ -31,16 +31,22 @@ Eigen::VectorXd margin_slopes(const tile::TileSystem& system, std::span<const do
   return slopes;
 }
 
-SteadySlopes::SteadySlopes(tile::TileSystem& system, std::vector<double> x, ModeOf mode_of)
+SteadySlopes::SteadySlopes(tile::TileSystem& system, std::vector<double> x, ModeOf mode_of, bool temperatures)
     : system_(system), x_(std::move(x)), mode_of_(std::move(mode_of)) {
   system_.set_mode(mode_of_(system_.description()));
   const std::vector<Margin> all = margins_at(system_, x_);
   margins_ = all.size();
-  Eigen::MatrixXd slopes(system_.size(), static_cast<Eigen::Index>(margins_) + 1);
+  nodes_ = temperatures ? static_cast<std::size_t>(system_.network().node_count()) : 0;
+  Eigen::MatrixXd slopes = Eigen::MatrixXd::Zero(system_.size(), static_cast<Eigen::Index>(1 + margins_ + nodes_));
   const std::vector<double> light = system_.light_slopes(0.0, x_);
   slopes.col(0) = Eigen::Map<const Eigen::VectorXd>(light.data(), system_.size());
   for (std::size_t i = 0; i < margins_; ++i)
     slopes.col(static_cast<Eigen::Index>(i) + 1) = margin_slopes(system_, x_, all[i]);
+  for (std::size_t id = 0; id < nodes_; ++id) {
+    const auto node = static_cast<network::NodeId>(id);
+    const int place = system_.network().unknown_of(node);
+    if (place >= 0) slopes(place, static_cast<Eigen::Index>(1 + margins_ + id)) = temperature_slope(system_, node, x_);
+  }
   const Eigen::MatrixXd transposed = dense_jacobian(system_, x_).transpose();
   adjoint_ = transposed.partialPivLu().solve(slopes);
 }
@@ -48,13 +54,16 @@ SteadySlopes::SteadySlopes(tile::TileSystem& system, std::vector<double> x, Mode
 Eigen::VectorXd SteadySlopes::parts(tile::TileSystem& system, const tile::Mode& mode) const {
   system.set_mode(mode);
   const std::size_t unknowns = x_.size();
-  Eigen::VectorXd all(static_cast<Eigen::Index>(unknowns + 1 + margins_));
+  Eigen::VectorXd all(static_cast<Eigen::Index>(unknowns + 1 + margins_ + nodes_));
   const std::vector<double> no_rate(unknowns, 0.0);
   system.residual(0.0, x_, no_rate, std::span(all.data(), unknowns));
   all[static_cast<Eigen::Index>(unknowns)] = system.chain_flows(x_).light_out;
   const std::vector<Margin> margins = margins_at(system, x_);
   if (margins.size() != margins_) throw Error(Code::internal, "moving the input changes which limits there are");
   for (std::size_t i = 0; i < margins_; ++i) all[static_cast<Eigen::Index>(unknowns + 1 + i)] = margins[i].margin;
+  for (std::size_t id = 0; id < nodes_; ++id)
+    all[static_cast<Eigen::Index>(unknowns + 1 + margins_ + id)] =
+        system.network().temperature_K(static_cast<network::NodeId>(id), x_);
   return all;
 }
 

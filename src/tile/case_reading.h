@@ -2,6 +2,7 @@
 /// The steps from a document to a case, for those who read one file more than once.
 
 #include <optional>
+#include <string_view>
 #include <vector>
 
 #include "tileflux/tile/case_reader.h"
@@ -24,5 +25,8 @@ CaseFile built(const input::Document& document, const SoundDocument& sound, std:
 
 /// The cases that `size` looks at. Throws Error as read_size_cases does.
 SizeCases sized(const input::Document& document, const SoundDocument& sound, std::vector<Diagnostic> findings);
+
+/// Whether a path lies in a section that says what is asked and how exactly, not what the tile is.
+bool is_of_a_study(std::string_view path);
 
 }  // namespace tileflux::tile

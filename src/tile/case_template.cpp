@@ -20,14 +20,14 @@ const input::Section& definition() {
 
 constexpr std::string_view factor_begin = "materials.", factor_end = ".factor";
 
-/// Sections that say what is asked and how exactly, not what the tile is.
-bool is_of_a_study(std::string_view path) {
-  constexpr std::array<std::string_view, 7> sections{"run.",      "duty.",        "size.", "campaign.",
-                                                     "accuracy.", "uncertainty.", "start."};
-  return std::any_of(sections.begin(), sections.end(), [&](std::string_view one) { return path.starts_with(one); });
-}
-
 }  // namespace
+
+bool is_of_a_study(std::string_view path) {
+  constexpr std::array<std::string_view, 8> sections{"run",      "duty",        "size",    "campaign",
+                                                     "accuracy", "uncertainty", "margins", "start"};
+  const std::string_view section = path.substr(0, path.find_first_of(".["));
+  return std::find(sections.begin(), sections.end(), section) != sections.end();
+}
 
 bool is_factor(std::string_view path) { return path.starts_with(factor_begin) && path.ends_with(factor_end); }
 
@@ -74,6 +74,10 @@ CaseTemplate::CaseTemplate(const std::string& file, const materials::Library& li
 
 CaseTemplate::CaseTemplate(std::string_view text, const std::string& file, const materials::Library& library)
     : CaseTemplate(Text::of(text, file), library) {}
+
+CaseTemplate CaseTemplate::of(input::Document document) const {
+  return CaseTemplate(Text{{}, std::move(document)}, library_);
+}
 
 std::vector<std::pair<std::string, UsedSource>> CaseTemplate::factors() const {
   std::vector<std::pair<std::string, UsedSource>> found;

@@ -54,6 +54,11 @@ class CaseTemplate {
   /// those: life_unknown, with every entry that has no values of that age.
   CaseFile with(const std::vector<Override>& values, bool end_of_life) const;
 
+  /// What was read.
+  const input::Document& document() const { return document_; }
+  /// Another document with the same materials. Throws Error as the reading of a file does.
+  CaseTemplate of(input::Document document) const;
+
  private:
   friend class CaseSeries;
   struct Text;
