@@ -1,26 +1,17 @@
 #include "cli/verbs.h"
 
-#include <fmt/format.h>
-#include <unistd.h>
-
-#include <algorithm>
-#include <atomic>
 #include <cerrno>
-#include <chrono>
-#include <csignal>
 #include <cstdio>
 #include <filesystem>
-#include <thread>
 
 #include "cli/asked_sweep.h"
-#include "cli/case_inputs.h"
 #include "cli/compared.h"
 #include "cli/json.h"
 #include "cli/print.h"
-#include "cli/print_gains.h"
 #include "cli/print_parts.h"
 #include "cli/run_files.h"
 #include "cli/text.h"
+#include "cli/verb_parts.h"
 #include "cli/why_text.h"
 #include "tileflux/base/spelling.h"
 #include "tileflux/input/definition.h"
@@ -32,60 +23,10 @@ namespace tileflux::cli {
 
 namespace {
 
-std::atomic<bool> stop_wanted{false};
-
-/// The run ends after its step with complete files; a second interrupt ends the process at once.
-extern "C" void on_interrupt(int signal) {
-  stop_wanted.store(true);
-  std::signal(signal, SIG_DFL);
-}
-
-/// From here on an interrupt is a wish. Before a run there is nothing to save, and waiting for a pipe must end at once.
-void heed_interrupts() {
-  std::signal(SIGINT, on_interrupt);
-  std::signal(SIGTERM, on_interrupt);
-}
-
-/// Progress on standard error for what takes longer than a second, and only on a terminal.
-class Progress {
- public:
-  void operator()(double share) {
-    if (!terminal_) return;
-    const double now_s = seconds();
-    if (now_s < 1.0 || now_s - told_s_ < 0.2) return;
-    told_s_ = now_s;
-    fmt::print(stderr, "\r{:5.1f} %", 100.0 * share);
-    std::fflush(stderr);
-  }
-  ~Progress() {
-    if (told_s_ > 0.0) fmt::print(stderr, "\r        \r");
-  }
-
- private:
-  double seconds() const { return std::chrono::duration<double>(std::chrono::steady_clock::now() - begin_).count(); }
-  std::chrono::steady_clock::time_point begin_ = std::chrono::steady_clock::now();
-  bool terminal_ = isatty(STDERR_FILENO) != 0;
-  double told_s_ = 0.0;
-};
-
-/// The answer is "no": said on standard error with its code, beside the result on standard output.
-int answer_no(Code code, const std::string& message) {
-  Diagnostic diagnostic;
-  diagnostic.code = code;
-  diagnostic.message = message;
-  fmt::print(stderr, "{}\n", describe(diagnostic));
-  return entry_of(code).exit_status;
-}
-
 int limit_broken(const std::optional<studies::Margin>& binding) {
   return answer_no(Code::limit_broken, binding ? "'" + binding->where() + "' breaks its limit by " +
                                                      amount_text(binding->kind, -binding->margin)
                                                : "a limit is broken");
-}
-
-std::optional<studies::Why> why_if_wanted(const Invocation& wanted, const tile::CaseTemplate& cases,
-                                          const tile::Case& description) {
-  return wanted.no_why ? std::nullopt : why_of(cases, description);
 }
 
 int check(const Invocation& wanted, const materials::Library& library) {
@@ -118,7 +59,7 @@ int accelerated_run(const Invocation& wanted, const tile::CaseFile& file) {
   const studies::WearResult result =
       studies::wear(file.description, file.description.run.duration_s, step_s, [&](double share) {
         progress(share);
-        return !stop_wanted.load();
+        return !stop_wanted();
       });
   if (!wanted.out_directory.empty())
     results::OutputDirectory(wanted.out_directory).write_text("run.json", json_wear(file, result));
@@ -151,7 +92,7 @@ int run(const Invocation& wanted, const materials::Library& library) {
   }
   Progress progress;
   studies::RunOptions options;
-  options.stop_requested = [] { return stop_wanted.load(); };
+  options.stop_requested = [] { return stop_wanted(); };
   options.progress = [&](double share) { progress(share); };
   const studies::RunResult result = studies::run(system, files ? &*files : nullptr, options);
   const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
@@ -179,7 +120,7 @@ int campaign(const Invocation& wanted, const materials::Library& library) {
   Progress progress;
   studies::CampaignOptions options;
   options.every_cycle = wanted.every_cycle;
-  options.run.stop_requested = [] { return stop_wanted.load(); };
+  options.run.stop_requested = [] { return stop_wanted(); };
   options.run.progress = [&](double share) { progress(share); };
   const studies::CampaignResult result = studies::campaign(system, files ? &*files : nullptr, options);
   if (files) files->close();
@@ -206,7 +147,7 @@ int duty(const Invocation& wanted, const materials::Library& library) {
   if (wanted.curve || wanted.map) heed_interrupts();
   options.progress = [&](double share) {
     progress(share);
-    return !stop_wanted.load();
+    return !stop_wanted();
   };
   const studies::Duty result = studies::duty(system, options);
   const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
@@ -218,7 +159,7 @@ int duty(const Invocation& wanted, const materials::Library& library) {
     if (result.map) directory.write_text("map.csv", csv_map(*result.map));
   }
   say(wanted.json ? json : print_duty(file, system, result) + print_why(why));
-  if (stop_wanted.load()) return entry_of(Code::interrupted).exit_status;
+  if (stop_wanted()) return entry_of(Code::interrupted).exit_status;
   if (result.feasible()) return 0;
   return answer_no(Code::nothing_feasible, "no drive, burst or duty meets every limit");
 }
@@ -243,7 +184,7 @@ int size(const Invocation& wanted, const materials::Library& library) {
 int sweep(const Invocation& wanted, const materials::Library& library) {
   if (wanted.asks_by_name()) {
     heed_interrupts();
-    return sweep_rows(wanted, library, [] { return stop_wanted.load(); });
+    return sweep_rows(wanted, library, [] { return stop_wanted(); });
   }
   const tile::CaseTemplate cases(wanted.case_file, library);
   const tile::CaseFile& file = cases.as_written();
@@ -260,7 +201,7 @@ int sweep(const Invocation& wanted, const materials::Library& library) {
   options.tilt = swept.varied.path != "sun.tilt";
   options.progress = [&](double share) {
     progress(share);
-    return !stop_wanted.load();
+    return !stop_wanted();
   };
   const auto case_at = [&](double value) { return cases.with({{swept.varied.path, value}}).description; };
   swept.sweep = studies::sweep(case_at, swept.range.values_si, options);
@@ -278,141 +219,13 @@ int sweep(const Invocation& wanted, const materials::Library& library) {
                    "no value has an answer; the first: " + swept.sweep.points.front().trouble->message);
 }
 
-/// Whether there is light to gain.
-bool follows_light(const studies::Gains& gains) {
-  const auto light = gains.output(studies::GainOutput::Kind::light);
-  return light && !gains.ranked(*light).empty();
-}
-
-/// Index of the output that inputs are ranked by.
-std::size_t ranking_output(const Invocation& wanted, const studies::Gains& gains) {
-  using Kind = studies::GainOutput::Kind;
-  if (wanted.ranked_for == "margin" || (wanted.ranked_for == "light" && !follows_light(gains))) {
-    const auto place = gains.binding ? gains.margin(*gains.binding) : std::nullopt;
-    if (place) return *place;
-    throw Error(Code::option_wrong, "the case has neither a beam nor a limit: there is nothing to gain");
-  }
-  const Kind kind = wanted.ranked_for == "light"    ? Kind::light
-                    : wanted.ranked_for == "area"   ? Kind::radiator_area
-                    : wanted.ranked_for == "rating" ? Kind::rating
-                    : wanted.ranked_for == "duty"   ? Kind::duty
-                    : wanted.ranked_for == "run_light" ? Kind::run_light
-                                                    : Kind::duty_light;
-  const auto place = gains.output(kind);
-  if (!place) throw Error(Code::option_wrong, "--for " + wanted.ranked_for + ": the case has no such answer");
-  return *place;
-}
-
-int gains(const Invocation& wanted, const materials::Library& library) {
-  const tile::CaseTemplate cases(wanted.case_file, library);
-  const tile::CaseFile& file = cases.as_written();
-  const auto& surfaces = file.description.surfaces;
-  const bool known = std::any_of(surfaces.begin(), surfaces.end(),
-                                 [&](const tile::Surface& one) { return one.name == wanted.radiator; });
-  if (!wanted.radiator.empty() && !known)
-    throw Error(Code::name_unknown, "--radiator: the case has no surface '" + wanted.radiator + "'");
-  heed_interrupts();
-  Progress progress;
-  studies::GainOptions options;
-  options.radiator = wanted.radiator;
-  options.areal_mass_kg_per_m2 = wanted.areal_mass_kg_per_m2;
-  options.duty = !wanted.no_duty;
-  options.laser_efficiencies = wanted.laser_efficiencies;
-  options.progress = [&](double share) {
-    progress(share);
-    return !stop_wanted.load();
-  };
-  options.run = wanted.over_run;
-  // What a run is asked for stands in a template's cases too: their runs are not what is differenced.
-  tile::Case description = file.description;
-  if (wanted.duration_s) description.run.duration_s = *wanted.duration_s;
-  const studies::Gains result = studies::gains(description, gain_inputs(cases), options);
-  const std::size_t ranked_by = ranking_output(wanted, result);
-  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
-  const std::string json = with_why(json_gains(file, result), why);
-  if (!wanted.out_directory.empty()) results::OutputDirectory(wanted.out_directory).write_text("gains.json", json);
-  say(wanted.json ? json
-                  : print_gains(file, result, ranked_by, static_cast<std::size_t>(wanted.top)) + print_why(why));
-  return result.interrupted ? entry_of(Code::interrupted).exit_status : 0;
-}
-
 int compare(const Invocation& wanted, const materials::Library& library) {
   heed_interrupts();
   Progress progress;
   return compare_verb(wanted, library, [&](double share) {
     progress(share);
-    return !stop_wanted.load();
+    return !stop_wanted();
   });
-}
-
-materials::Policy policy_of(const Invocation& wanted, const tile::Case& description) {
-  const bool is_file = wanted.policy.find('/') != std::string::npos || wanted.policy.ends_with(".yaml");
-  if (is_file) return materials::read_policy(wanted.policy);
-  return materials::policy_named((std::filesystem::path(wanted.materials_directory) / "policies").string(),
-                                 wanted.policy.empty() ? description.margins.policy : wanted.policy);
-}
-
-/// The problem of a case file: values at paths of its inputs, at either age as far as the case has both.
-studies::MarginsProblem margins_problem(const tile::CaseTemplate& cases, const tile::UncertainInputs& known) {
-  studies::MarginsProblem problem;
-  problem.inputs = known.inputs;
-  problem.end_of_life = cases.as_written().description.end_of_life;
-  problem.case_at = [&cases, &known](std::span<const double> values, bool end_of_life) {
-    std::vector<tile::Override> overrides;
-    for (std::size_t i = 0; i < values.size(); ++i) {
-      // What is as it was stated keeps the text of the file.
-      if (values[i] != known.inputs[i].law.value) overrides.emplace_back(known.inputs[i].path, values[i]);
-    }
-    return cases.with(overrides, end_of_life).description;
-  };
-  try {
-    cases.with({}, true);
-  } catch (const Error& error) {
-    if (error.code() != Code::life_unknown) throw;
-    problem.no_end_of_life = error.diagnostics();
-  }
-  return problem;
-}
-
-int margins(const Invocation& wanted, const materials::Library& library) {
-  const tile::CaseTemplate cases(wanted.case_file, library);
-  const tile::CaseFile& file = cases.as_written();
-  Margined margined;
-  margined.options.policy = policy_of(wanted, file.description);
-  margined.options.tested = file.description.margins.tested;
-  margined.known = tile::uncertain_inputs(cases);
-  studies::SampleOptions& sampling = margined.options.sampling;
-  sampling.samples = wanted.samples;
-  sampling.seed = wanted.seed;
-  sampling.tiles = wanted.tiles.value_or(file.description.margins.tiles);
-  sampling.threads =
-      wanted.threads > 0 ? static_cast<unsigned>(wanted.threads) : std::max(1u, std::thread::hardware_concurrency());
-  heed_interrupts();
-  Progress progress;
-  sampling.progress = [&](double share) {
-    progress(share);
-    return !stop_wanted.load();
-  };
-  margined.margins = studies::margins(margins_problem(cases, margined.known), margined.options);
-  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
-  const std::string json = with_why(json_margins(file, margined), why);
-  if (!wanted.out_directory.empty()) {
-    const results::OutputDirectory directory(wanted.out_directory);
-    directory.write_text("margins.json", json);
-    directory.write_text("margins.csv", csv_margins(margined));
-  }
-  say(wanted.json ? json : print_margins(file, margined) + print_why(why));
-  if (stop_wanted.load()) return entry_of(Code::interrupted).exit_status;
-  switch (margined.margins.verdict()) {
-    case studies::Verdict::kept:
-      return 0;
-    case studies::Verdict::too_small:
-      return answer_no(Code::margin_too_small,
-                       "the margin that the policy '" + margined.options.policy.name + "' asks is not there");
-    case studies::Verdict::broken:
-      break;
-  }
-  return answer_no(Code::limit_broken, "a limit is broken in its bounding case");
 }
 
 int materials_verb(const Invocation& wanted, const materials::Library& library) {
@@ -468,8 +281,8 @@ int run_verb(const Invocation& wanted) {
   if (wanted.verb == "duty") return duty(wanted, library);
   if (wanted.verb == "size") return size(wanted, library);
   if (wanted.verb == "sweep") return sweep(wanted, library);
-  if (wanted.verb == "margins") return margins(wanted, library);
-  if (wanted.verb == "gains") return gains(wanted, library);
+  if (wanted.verb == "margins") return margins_verb(wanted, library);
+  if (wanted.verb == "gains") return gains_verb(wanted, library);
   if (wanted.verb == "compare") return compare(wanted, library);
   return materials_verb(wanted, library);
 }

@@ -4,8 +4,13 @@
 #include <string>
 
 #include "cli/invocation.h"
+#include "tileflux/materials/library.h"
 
 namespace tileflux::cli {
+
+/// Those with a file of their own.
+int gains_verb(const Invocation& wanted, const materials::Library& library);
+int margins_verb(const Invocation& wanted, const materials::Library& library);
 
 /// Runs the verb and returns the exit status: 0, or 1 where the answer is "no". Throws Error.
 int run_verb(const Invocation& wanted);

@@ -1,0 +1,88 @@
+#include <algorithm>
+#include <filesystem>
+#include <thread>
+
+#include "cli/json.h"
+#include "cli/margined.h"
+#include "cli/print.h"
+#include "cli/verb_parts.h"
+#include "cli/verbs.h"
+#include "tileflux/results/files.h"
+
+namespace tileflux::cli {
+
+namespace {
+
+materials::Policy policy_of(const Invocation& wanted, const tile::Case& description) {
+  const bool is_file = wanted.policy.find('/') != std::string::npos || wanted.policy.ends_with(".yaml");
+  if (is_file) return materials::read_policy(wanted.policy);
+  return materials::policy_named((std::filesystem::path(wanted.materials_directory) / "policies").string(),
+                                 wanted.policy.empty() ? description.margins.policy : wanted.policy);
+}
+
+/// The problem of a case file: values at paths of its inputs, at either age as far as the case has both.
+studies::MarginsProblem margins_problem(const tile::CaseTemplate& cases, const tile::UncertainInputs& known) {
+  studies::MarginsProblem problem;
+  problem.inputs = known.inputs;
+  problem.end_of_life = cases.as_written().description.end_of_life;
+  problem.case_at = [&cases, &known](std::span<const double> values, bool end_of_life) {
+    std::vector<tile::Override> overrides;
+    for (std::size_t i = 0; i < values.size(); ++i) {
+      // What is as it was stated keeps the text of the file.
+      if (values[i] != known.inputs[i].law.value) overrides.emplace_back(known.inputs[i].path, values[i]);
+    }
+    return cases.with(overrides, end_of_life).description;
+  };
+  try {
+    cases.with({}, true);
+  } catch (const Error& error) {
+    if (error.code() != Code::life_unknown) throw;
+    problem.no_end_of_life = error.diagnostics();
+  }
+  return problem;
+}
+
+}  // namespace
+
+int margins_verb(const Invocation& wanted, const materials::Library& library) {
+  const tile::CaseTemplate cases(wanted.case_file, library);
+  const tile::CaseFile& file = cases.as_written();
+  Margined margined;
+  margined.options.policy = policy_of(wanted, file.description);
+  margined.options.tested = file.description.margins.tested;
+  margined.known = tile::uncertain_inputs(cases);
+  studies::SampleOptions& sampling = margined.options.sampling;
+  sampling.samples = wanted.samples;
+  sampling.seed = wanted.seed;
+  sampling.tiles = wanted.tiles.value_or(file.description.margins.tiles);
+  sampling.threads =
+      wanted.threads > 0 ? static_cast<unsigned>(wanted.threads) : std::max(1u, std::thread::hardware_concurrency());
+  heed_interrupts();
+  Progress progress;
+  sampling.progress = [&](double share) {
+    progress(share);
+    return !stop_wanted();
+  };
+  margined.margins = studies::margins(margins_problem(cases, margined.known), margined.options);
+  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
+  const std::string json = with_why(json_margins(file, margined), why);
+  if (!wanted.out_directory.empty()) {
+    const results::OutputDirectory directory(wanted.out_directory);
+    directory.write_text("margins.json", json);
+    directory.write_text("margins.csv", csv_margins(margined));
+  }
+  say(wanted.json ? json : print_margins(file, margined) + print_why(why));
+  if (stop_wanted()) return entry_of(Code::interrupted).exit_status;
+  switch (margined.margins.verdict()) {
+    case studies::Verdict::kept:
+      return 0;
+    case studies::Verdict::too_small:
+      return answer_no(Code::margin_too_small,
+                       "the margin that the policy '" + margined.options.policy.name + "' asks is not there");
+    case studies::Verdict::broken:
+      break;
+  }
+  return answer_no(Code::limit_broken, "a limit is broken in its bounding case");
+}
+
+}  // namespace tileflux::cli

@@ -1,0 +1,59 @@
+#include "cli/verb_parts.h"
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <atomic>
+#include <csignal>
+#include <cstdio>
+
+namespace tileflux::cli {
+
+namespace {
+
+std::atomic<bool> interrupted{false};
+
+/// The run ends after its step with complete files; a second interrupt ends the process at once.
+extern "C" void on_interrupt(int signal) {
+  interrupted.store(true);
+  std::signal(signal, SIG_DFL);
+}
+
+}  // namespace
+
+void heed_interrupts() {
+  std::signal(SIGINT, on_interrupt);
+  std::signal(SIGTERM, on_interrupt);
+}
+
+bool stop_wanted() { return interrupted.load(); }
+
+bool Progress::is_terminal() { return isatty(STDERR_FILENO) != 0; }
+
+void Progress::operator()(double share) {
+  if (!terminal_) return;
+  const double now_s = seconds();
+  if (now_s < 1.0 || now_s - told_s_ < 0.2) return;
+  told_s_ = now_s;
+  fmt::print(stderr, "\r{:5.1f} %", 100.0 * share);
+  std::fflush(stderr);
+}
+
+Progress::~Progress() {
+  if (told_s_ > 0.0) fmt::print(stderr, "\r        \r");
+}
+
+int answer_no(Code code, const std::string& message) {
+  Diagnostic diagnostic;
+  diagnostic.code = code;
+  diagnostic.message = message;
+  fmt::print(stderr, "{}\n", describe(diagnostic));
+  return entry_of(code).exit_status;
+}
+
+std::optional<studies::Why> why_if_wanted(const Invocation& wanted, const tile::CaseTemplate& cases,
+                                          const tile::Case& description) {
+  return wanted.no_why ? std::nullopt : why_of(cases, description);
+}
+
+}  // namespace tileflux::cli

@@ -1,0 +1,40 @@
+#pragma once
+/// What several verbs do in the same way: progress, interrupts, the answer "no", the paragraph why.
+
+#include <chrono>
+#include <optional>
+#include <string>
+
+#include "cli/invocation.h"
+#include "cli/why_text.h"
+#include "tileflux/base/errors.h"
+
+namespace tileflux::cli {
+
+/// From here on an interrupt is a wish. Before a run there is nothing to save, and waiting for a pipe must end at once.
+void heed_interrupts();
+/// Whether one has come.
+bool stop_wanted();
+
+/// Progress on standard error for what takes longer than a second, and only on a terminal.
+class Progress {
+ public:
+  void operator()(double share);
+  ~Progress();
+
+ private:
+  static bool is_terminal();
+  double seconds() const { return std::chrono::duration<double>(std::chrono::steady_clock::now() - begin_).count(); }
+  std::chrono::steady_clock::time_point begin_ = std::chrono::steady_clock::now();
+  bool terminal_ = is_terminal();
+  double told_s_ = 0.0;
+};
+
+/// The answer is "no": said on standard error with its code, beside the result on standard output.
+int answer_no(Code code, const std::string& message);
+
+/// The paragraph of an answer, unless it is not wanted.
+std::optional<studies::Why> why_if_wanted(const Invocation& wanted, const tile::CaseTemplate& cases,
+                                          const tile::Case& description);
+
+}  // namespace tileflux::cli
