@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <memory>
 
 #include "tileflux/tile/case_series.h"
@@ -16,19 +17,57 @@ bool is_wanted(const tile::CaseInput& input) {
   return input.stated || !input.path.ends_with(".light_factor");
 }
 
-studies::GainInput gain_input(const tile::CaseTemplate& cases, const tile::CaseInput& one) {
+/// Makes cases with one input changed. What the file states, and factors on the library, stand in one series that is read
+/// once; other paths (defaults, which a series would state, and rows of tables) each in one of their own.
+class CaseMaker {
+ public:
+  CaseMaker(const tile::CaseTemplate& cases, const std::vector<tile::CaseInput>& inputs) : cases_(cases) {
+    std::vector<std::string> paths;
+    for (const tile::CaseInput& one : inputs) {
+      if (!is_shared(one)) continue;
+      place_[one.path] = paths.size();
+      paths.push_back(one.path);
+      values_.push_back(one.value_si);
+    }
+    if (!paths.empty()) shared_ = std::make_shared<tile::CaseSeries>(cases, paths);
+  }
+
+  studies::CaseAt at(const tile::CaseInput& input) const {
+    const auto found = place_.find(input.path);
+    if (found == place_.end()) {
+      const auto own = std::make_shared<tile::CaseSeries>(cases_, std::vector<std::string>{input.path});
+      return [own](double value) { return own->with(std::span(&value, 1)); };
+    }
+    return [shared = shared_, values = values_, place = found->second](double value) {
+      std::vector<double> moved = values;
+      moved[place] = value;
+      return shared->with(moved);
+    };
+  }
+
+ private:
+  static bool is_shared(const tile::CaseInput& input) {
+    return input.source || (input.stated && !input.path.ends_with("]"));
+  }
+
+  const tile::CaseTemplate& cases_;
+  std::map<std::string, std::size_t> place_;
+  std::vector<double> values_;
+  std::shared_ptr<tile::CaseSeries> shared_;
+};
+
+studies::GainInput gain_input(const CaseMaker& maker, const tile::CaseInput& one) {
   constexpr double inside = 1e-9;  // of what is excluded
   const input::Range& range = one.range;
   const double least = range.least_excluded ? range.least + inside * std::abs(one.value_si - range.least) : range.least;
   const double most = range.most_excluded ? range.most - inside * std::abs(range.most - one.value_si) : range.most;
   const bool quadratures = one.path.starts_with("orbit.") || one.path.starts_with("materials.bodies.");
-  const auto series = std::make_shared<tile::CaseSeries>(cases, std::vector<std::string>{one.path});
   return {one.path,
           std::string(one.dimension.si_unit),
           one.value_si,
           least,
           most,
-          [series](double value) { return series->with(std::span(&value, 1)); },
+          maker.at(one),
           quadratures ? studies::GainInput::step_share_of_quadratures : studies::GainInput::usual_step_share};
 }
 
@@ -63,19 +102,23 @@ std::optional<double> kg_per_unit(const tile::Case& description, const std::stri
 }  // namespace
 
 std::vector<studies::GainInput> gain_inputs(const tile::CaseTemplate& cases) {
+  const std::vector<tile::CaseInput> all = cases.inputs();
+  const CaseMaker maker(cases, all);
   std::vector<studies::GainInput> inputs;
-  for (const tile::CaseInput& one : cases.inputs()) {
-    if (is_wanted(one)) inputs.push_back(gain_input(cases, one));
+  for (const tile::CaseInput& one : all) {
+    if (is_wanted(one)) inputs.push_back(gain_input(maker, one));
   }
   return inputs;
 }
 
 std::vector<studies::WeighedInput> weighed_inputs(const tile::CaseTemplate& cases) {
+  const std::vector<tile::CaseInput> all = cases.inputs();
+  const CaseMaker maker(cases, all);
   std::vector<studies::WeighedInput> inputs;
   const tile::Case& description = cases.as_written().description;
-  for (const tile::CaseInput& one : cases.inputs()) {
+  for (const tile::CaseInput& one : all) {
     if (!is_wanted(one)) continue;
-    studies::WeighedInput input{gain_input(cases, one), is_design(one.path), kg_per_unit(description, one.path), {}, {}, {}};
+    studies::WeighedInput input{gain_input(maker, one), is_design(one.path), kg_per_unit(description, one.path), {}, {}, {}};
     if (one.source) {
       input.basis = one.source->basis;
       input.words = one.source->uncertainty;

@@ -50,13 +50,13 @@ std::string sentences(const Why& why) {
   }
   const std::string what = why.of_light ? "usable light" : "that margin";
   if (!why.per_cent.empty()) text += fmt::format(" One per cent of these buys most {}: {}.", what, list(why, why.per_cent));
-  if (!why.per_kg.empty()) text += fmt::format(" One kilogram of these: {}.", list(why, why.per_kg));
+  if (!why.per_kg.empty()) text += fmt::format(" One kilogram of these, at that rate: {}.", list(why, why.per_kg));
   if (!why.weak.empty()) {
     text += " Look up first, for most hangs on them:";
     for (std::size_t i = 0; i < why.weak.size(); ++i) {
       const studies::WeakValue& value = why.weak[i];
       text += fmt::format("{} {} ({}, uncertainty {}: {})", i > 0 ? "," : "", value.input, value.basis,
-                          value.words == "unknown" ? fmt::format("unknown, taken as {}", percent(value.share, 0)) : value.words,
+                          value.words + (value.taken_otherwise ? fmt::format(", taken as {}", percent(value.share, 0)) : ""),
                           gained(why, value.matters));
     }
     text += '.';

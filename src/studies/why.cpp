@@ -62,7 +62,7 @@ Why why(const tile::Case& description, const std::vector<WeighedInput>& inputs) 
     if (input.basis.empty()) continue;
     double share = input.uncertainty.value_or(unknown_share);
     if (input.basis == "memory") share = std::max(share, memory_share);
-    why.weak.push_back({input.gain.name, input.basis, input.words, share, share * size});
+    why.weak.push_back({input.gain.name, input.basis, input.words, share, share != input.uncertainty, share * size});
   }
   keep_largest(why.per_cent, [](const Change& one) { return one.gained; });
   keep_largest(why.per_kg, [](const Change& one) { return one.gained; });

@@ -83,8 +83,11 @@ Case CaseSeries::with(std::span<const double> values_si) {
     if (prepared_->places[i] != nullptr) *prepared_->places[i] = values_si[i];
   }
   std::optional<materials::Library> scaled;
-  if (!prepared_->factors.empty()) scaled = prepared_->sound.library;
-  for (const std::size_t i : prepared_->factors) materials::scale(*scaled, property_of(paths_[i]), values_si[i]);
+  for (const std::size_t i : prepared_->factors) {
+    if (values_si[i] == 1.0) continue;
+    if (!scaled) scaled = prepared_->sound.library;
+    materials::scale(*scaled, property_of(paths_[i]), values_si[i]);
+  }
   std::vector<Diagnostic> findings;
   CaseBuilder builder(prepared_->sound.reading.record, prepared_->document,
                       scaled ? *scaled : prepared_->sound.library, findings);

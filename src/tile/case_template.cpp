@@ -67,6 +67,7 @@ CaseTemplate::CaseTemplate(Text text, const materials::Library& library)
     : document_(std::move(text.document)), library_(library) {
   const SoundDocument sound = read_soundly(document_, text.findings, library_);
   as_written_ = built(document_, sound, std::move(text.findings));
+  find_factors(sound.library);
 }
 
 CaseTemplate::CaseTemplate(const std::string& file, const materials::Library& library)
@@ -79,11 +80,9 @@ CaseTemplate CaseTemplate::of(input::Document document) const {
   return CaseTemplate(Text{{}, std::move(document)}, library_);
 }
 
-std::vector<std::pair<std::string, UsedSource>> CaseTemplate::factors() const {
-  std::vector<std::pair<std::string, UsedSource>> found;
-  std::vector<Diagnostic> findings;
-  const SoundDocument sound = read_soundly(document_, findings, library_);
-  for (const materials::PropertyPath& property : materials::scalable_properties(sound.library)) {
+/// Factors on what a case uses of a library that holds its own entries too.
+void CaseTemplate::find_factors(const materials::Library& library) {
+  for (const materials::PropertyPath& property : materials::scalable_properties(library)) {
     std::string name = property.property;
     std::replace(name.begin(), name.end(), '.', ' ');
     const auto& used = as_written_.sources;
@@ -91,15 +90,14 @@ std::vector<std::pair<std::string, UsedSource>> CaseTemplate::factors() const {
       return one.material == property.entry && one.property == name;
     });
     if (source != used.end())
-      found.emplace_back(std::string(factor_begin) + property.text() + std::string(factor_end), *source);
+      factors_.emplace_back(std::string(factor_begin) + property.text() + std::string(factor_end), *source);
   }
-  return found;
 }
 
 input::QuantityAt CaseTemplate::value_at(std::string_view path) const {
   if (!is_factor(path)) return input::quantity_at(document_, definition(), path);
   std::vector<std::string> known;
-  for (const auto& [factor, source] : factors()) {
+  for (const auto& [factor, source] : factors_) {
     if (factor == path) return {factor, {{"1"}, {.least = 0.0, .least_excluded = true}}, "1", 1.0, false, {}};
     known.push_back(factor);
   }
@@ -114,7 +112,7 @@ input::QuantityAt CaseTemplate::value_at(std::string_view path) const {
 
 std::vector<std::string> CaseTemplate::paths() const {
   std::vector<std::string> paths = input::quantity_paths(document_, definition());
-  for (const auto& [path, source] : factors()) paths.push_back(path);
+  for (const auto& [path, source] : factors_) paths.push_back(path);
   return paths;
 }
 
@@ -126,8 +124,8 @@ std::vector<CaseInput> CaseTemplate::inputs() const {
     if (!found.value_si) continue;
     inputs.push_back({path, found.type.dimension, *found.value_si, found.type.range, found.stated, std::nullopt});
   }
-  for (auto& [path, source] : factors())
-    inputs.push_back({path, {"1"}, 1.0, {.least = 0.0, .least_excluded = true}, false, std::move(source)});
+  for (const auto& [path, source] : factors_)
+    inputs.push_back({path, {"1"}, 1.0, {.least = 0.0, .least_excluded = true}, false, source});
   return inputs;
 }
 

@@ -30,6 +30,7 @@ struct Change {
 struct WeakValue {
   std::string input, basis, words;
   double share = 0.0;    ///< by which it may be wrong
+  bool taken_otherwise = false;  ///< than the library says
   double matters = 0.0;  ///< W of light or K of margin that hang on that
 };
 

@@ -63,12 +63,13 @@ class CaseTemplate {
   friend class CaseSeries;
   struct Text;
   CaseTemplate(Text text, const materials::Library& library);
-  std::vector<std::pair<std::string, UsedSource>> factors() const;
+  void find_factors(const materials::Library& library);
   CaseFile made(const std::vector<Override>& values, std::optional<bool> end_of_life) const;
 
   input::Document document_;
   materials::Library library_;
   CaseFile as_written_;
+  std::vector<std::pair<std::string, UsedSource>> factors_;  ///< by path, with what the library says
 };
 
 }  // namespace tileflux::tile
