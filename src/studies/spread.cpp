@@ -329,7 +329,7 @@ Sampled sampled_spread(std::span<const UncertainInput> inputs, const OutputsAt& 
 
 std::string disagreement(const Spread& linear, const Sampled& sampled, std::size_t output) {
   const Spread& drawn = sampled.outputs[output];
-  if (!(linear.standard_deviation > 0.0) && !(drawn.standard_deviation > 0.0)) return {};
+  if (!(linear.standard_deviation > 0.0) && !(drawn.standard_deviation > 0.0) && sampled.failed == 0) return {};
   constexpr double errors = 3.0, part_of_deviation = 0.1;
   std::string text;
   char piece[200];
@@ -347,7 +347,10 @@ std::string disagreement(const Spread& linear, const Sampled& sampled, std::size
   }
   const ProbabilityRange& range = drawn.below_zero;
   const double one = linear.below_zero.estimate;
-  if (one < range.from || one > range.to) {
+  // Of a handful of samples chance says more than either.
+  constexpr double handful = 5.0;
+  const bool many = std::max(one, range.estimate) * sampled.samples >= handful;
+  if (many && (one < range.from || one > range.to)) {
     std::snprintf(piece, sizeof piece, "probabilities %.2g %% and %.2g %% (%.2g to %.2g %%)", 100.0 * one,
                   100.0 * range.estimate, 100.0 * range.from, 100.0 * range.to);
     add();

@@ -374,7 +374,8 @@ TEST(Why, RanksChangesAndWeakValues) {
   ASSERT_GE(found.per_cent.size(), 3u);
   EXPECT_EQ(found.per_cent[0].input, "lasers.main.table.efficiency");
   EXPECT_NEAR(found.per_cent[0].gained, 0.02 * light_W, 1e-5);
-  EXPECT_NEAR(found.per_cent[1].gained, 0.01 * light_W, 1e-5);
+  EXPECT_EQ(found.per_cent[1].input, "lasers.main.light_factor");
+  EXPECT_NEAR(found.per_cent[2].gained, 0.01 * light_W, 1e-5);
   ASSERT_EQ(found.per_kg.size(), 1u);
   EXPECT_NEAR(found.per_kg[0].gained, light_W / 4.0, 1e-4);  // of 1 m2
   ASSERT_EQ(found.weak.size(), 1u) << "no light hangs on the cells' area here";

@@ -139,8 +139,8 @@ TEST(Margins, SpreadAsThePlatesClosedFormSays) {
   EXPECT_NEAR(linear.standard_deviation, deviation_K, 1e-6);
   EXPECT_NEAR(linear.worst->mean, linear.mean - largest_of_normals_mean(1000) * deviation_K, 1e-5);
   ASSERT_TRUE(result.sampled);
-  // The second order of the plate is a thousandth of the deviation; that of 400 samples 4 %.
-  EXPECT_NEAR(result.sampled->outputs[result.rows[0].watched].standard_deviation, deviation_K, 0.05 * deviation_K);
+  // The second order of the plate is a thousandth of the deviation; the error of 400 samples 3.5 %, three times.
+  EXPECT_NEAR(result.sampled->outputs[result.rows[0].watched].standard_deviation, deviation_K, 0.11 * deviation_K);
   EXPECT_EQ(result.disagreements[result.rows[0].watched], "");
 }
 
@@ -163,7 +163,7 @@ TEST(Margins, WarnOfTheSameMarginTwice) {
 
 TEST(Margins, HoldTheRadiatorAgainstThePolicysArea) {
   tile::Case plate = limited_plate(400.0);
-  plate.size = tile::SizeSettings{.surface = "back", .margin_K = 17.0};
+  plate.size = tile::SizeSettings{.surface = "rear", .margin_K = 17.0};
   PlateProblem problem(plate);
   problem.problem.inputs.clear();
   problem.problem.case_at = [plate](std::span<const double>, bool) { return plate; };
