@@ -59,7 +59,7 @@ std::optional<std::size_t> worst_of_run(const Gains& gains) {
   return worst;
 }
 
-std::vector<Column> columns_of(const Gains& gains) {
+std::vector<Column> columns_of(const Gains& gains, std::size_t ranked_by) {
   std::vector<Column> columns;
   const auto add = [&](const char* head, std::optional<std::size_t> output, double scale) {
     if (output) columns.push_back({head, *output, scale});
@@ -69,7 +69,7 @@ std::vector<Column> columns_of(const Gains& gains) {
   add("area, cm2", gains.output(Kind::radiator_area), 1e4);
   add("rating, %", gains.output(Kind::rating), 100.0);
   add("duty, %", gains.output(Kind::duty), 100.0);
-  add("mean light, W", gains.output(Kind::duty_light), 1.0);
+  if (ranked_by == gains.output(Kind::duty_light)) add("mean light, W", ranked_by, 1.0);
   add("run: light, W", gains.output(Kind::run_light), 1.0);
   if (const auto worst = worst_of_run(gains)) add("run: margin, K", worst, 1.0);
   return columns;
@@ -110,7 +110,7 @@ std::string now(const Gains& gains) {
 }
 
 std::string ranking(const Gains& gains, std::size_t output, std::size_t most) {
-  const std::vector<Column> columns = columns_of(gains);
+  const std::vector<Column> columns = columns_of(gains, output);
   const std::vector<std::size_t> order = gains.ranked(output);
   std::vector<std::string> heads{"input", "has", "more"};
   for (const Column& column : columns) heads.push_back(column.head);
@@ -128,21 +128,19 @@ std::string ranking(const Gains& gains, std::size_t output, std::size_t most) {
 }
 
 std::string ends(const Gains& gains) {
-  Table table({"input", "has", "regime ends below", "", "above", ""});
+  Table table({"input", "has", "ends at", "there"});
   bool any = false;
   for (const InputGains& input : gains.inputs) {
-    if (!input.ends_sought || (!input.below && !input.above)) continue;
-    any = true;
-    std::vector<std::string> cells{input.name, value_text(input, input.value)};
     for (const auto& end : {input.below, input.above}) {
-      cells.push_back(end ? value_text(input, end->value) : "");
-      cells.push_back(end ? end->from + " -> " + end->to : "");
+      if (!end) continue;
+      any = true;
+      table.row({input.name, value_text(input, input.value), value_text(input, end->value), end->from + " -> " + end->to});
     }
-    table.row(std::move(cells));
   }
   if (!any) return "";
-  return "\nWhere one of them, alone, ends this regime or changes the limit that binds (from half to twice its value)\n" +
-         table.text({0, 3, 5});
+  return "\nWhere one of them, alone, ends this regime or changes the limit that binds (looked for from half to twice its "
+         "value)\n" +
+         table.text({0, 3});
 }
 
 std::string steps(const Gains& gains) {
@@ -160,7 +158,7 @@ std::string steps(const Gains& gains) {
 
 std::string lasers(const Gains& gains) {
   if (gains.lasers.empty()) return "";
-  Table table({"lasers", "usable, W", "drive", "regime", "binds", "margin K", "junction", "cells", "rating",
+  Table table({"lasers", "usable, W", "regime", "binds", "margin K", "junction", "cells", "rating",
                "radiator m2", "duty", "mean light, W"});
   std::string troubles;
   for (const studies::LaserChoice& one : gains.lasers) {
@@ -171,14 +169,14 @@ std::string lasers(const Gains& gains) {
       troubles += fmt::format("  {}: {}\n", name, one.trouble->message);
       continue;
     }
-    table.row({name, watts(one.usable_light_W), percent(one.usable_drive, 1), std::string(studies::name_of(one.regime)),
+    table.row({name, watts(one.usable_light_W), std::string(studies::name_of(one.regime)),
                one.binding ? one.binding->margin.where() + (one.binding->beam ? ", on" : ", off") : "",
                one.binding ? margin_cell(one.binding->margin.margin) : "", celsius(one.junction_K),
                one.cells_K > 0.0 ? celsius(one.cells_K) : "", one.rating ? percent(*one.rating, 1) : "",
                !one.area_m2 ? "no area does" : *one.area_m2 > 0.0 ? fmt::format("{:.4g}", *one.area_m2) : "not needed", one.duty ? percent(*one.duty, 1) : "",
                one.duty_light_W ? watts(*one.duty_light_W) : ""});
   }
-  return "\nLasers of another efficiency at the beam-on point, all else the same\n" + table.text({0, 3, 4}) + troubles +
+  return "\nLasers of another efficiency at the beam-on point, all else the same\n" + table.text({0, 2, 3}) + troubles +
          "  radiator: area with which the whole command can be given for ever without throttle\n";
 }
 

@@ -16,23 +16,22 @@ if(TILEFLUX_TESTS AND NOT TILEFLUX_SANITIZE AND NOT DEFINED TILEFLUX_MPI)
   endif()
 endif()
 option(TILEFLUX_MPI "Share sweeps out over the processes of mpirun" ${tileflux_mpi_default})
+add_library(tileflux_ranks OBJECT ${PROJECT_SOURCE_DIR}/src/cli/ranks/$<IF:$<BOOL:${TILEFLUX_MPI}>,mpi,alone>.cpp)
+target_include_directories(tileflux_ranks PRIVATE ${PROJECT_SOURCE_DIR}/include ${PROJECT_SOURCE_DIR}/src)
+target_link_libraries(tileflux_ranks PRIVATE tileflux_settings)
 if(TILEFLUX_MPI)
   find_package(MPI REQUIRED COMPONENTS CXX)
-  list(APPEND tileflux_command_sources ${PROJECT_SOURCE_DIR}/src/cli/ranks/mpi.cpp)
-else()
-  list(APPEND tileflux_command_sources ${PROJECT_SOURCE_DIR}/src/cli/ranks/alone.cpp)
+  target_link_libraries(tileflux_ranks PRIVATE MPI::MPI_CXX)
 endif()
 
 add_executable(tileflux ${tileflux_command_sources})
-if(TILEFLUX_MPI)
-  target_link_libraries(tileflux PRIVATE MPI::MPI_CXX)
-endif()
 target_include_directories(tileflux PRIVATE ${PROJECT_SOURCE_DIR}/src)
 target_compile_definitions(tileflux PRIVATE
   TILEFLUX_VERSION="${PROJECT_VERSION}"
   TILEFLUX_SOURCE_MATERIALS="${PROJECT_SOURCE_DIR}/materials"
   TILEFLUX_INSTALLED_MATERIALS="${tileflux_materials_from_command}")
 target_link_libraries(tileflux PRIVATE
+  tileflux_ranks
   tileflux::tileflux tileflux_settings CLI11::CLI11 fmt::fmt nlohmann_json::nlohmann_json)
 tileflux_precompile(tileflux)
 set_target_properties(tileflux PROPERTIES

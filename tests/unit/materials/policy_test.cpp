@@ -83,7 +83,7 @@ TEST(Policies, OfAUserAreReadLikeOurs) {
 TEST(Policies, AreRefusedWithoutSourceOrWithHalfOfAPair) {
   EXPECT_EQ(refused(head + "sigmas: {value: 2, basis: practice}\n"), Code::key_missing);
   EXPECT_EQ(refused(head + "sigmas: {value: 2, source: a rule, basis: hearsay}\n"), Code::choice_unknown);
-  EXPECT_EQ(refused(head + number("tested", "5 K")), Code::key_missing);
+  EXPECT_EQ(refused(head + number("tested", "5 K")), Code::key_conflict);
   EXPECT_EQ(refused(head), Code::key_missing);
   EXPECT_EQ(refused(head + number("sigmas", "2") + number("acceptance", "5 W")), Code::dimension_wrong);
   EXPECT_EQ(refused(head + number("tested", "5 K") + number("untested", "8 K") +

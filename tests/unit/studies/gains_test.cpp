@@ -7,6 +7,7 @@
 
 #include "tileflux/studies/run.h"
 #include "tileflux/studies/sustainable.h"
+#include "tileflux/studies/why.h"
 #include "tileflux/tile/case_template.h"
 
 namespace tileflux::studies {
@@ -352,6 +353,34 @@ TEST(Gains, CompareLasersAtTheEfficienciesAskedFor) {
   }
   tile::TileSystem system(larger);
   EXPECT_NEAR(continuous_rating(system).drive, 1.0, 1e-8);
+}
+
+TEST(Why, RanksChangesAndWeakValues) {
+  const tile::CaseTemplate cases = case_of_gains(heat_limited(0.5));
+  std::vector<WeighedInput> inputs;
+  for (const GainInput& one : inputs_of(cases)) {
+    WeighedInput input{one, !one.name.starts_with("limits."), {}, {}, {}, {}};
+    if (one.name == "surfaces.face.area") input.kg_per_unit = 4.0;
+    if (one.name == "surfaces.face.emittance") input = {one, true, {}, 0.05, "memory", "5 %"};
+    if (one.name == "surfaces.front.area") input = {one, true, {}, {}, "published", "unknown"};
+    inputs.push_back(input);
+  }
+  const Why found = why(cases.as_written().description, inputs);
+  EXPECT_EQ(found.regime, Regime::heat_limited);
+  EXPECT_EQ(found.binding->margin.node, "radiator");
+  ASSERT_TRUE(found.of_light);
+  // P = q eta/(1 - eta): one per cent of eta is worth twice one per cent of q = eps sigma A T^4.
+  const double light_W = 0.88 * 5.670374419e-8 * (std::pow(330.0, 4) - 1.0);
+  ASSERT_GE(found.per_cent.size(), 3u);
+  EXPECT_EQ(found.per_cent[0].input, "lasers.main.table.efficiency");
+  EXPECT_NEAR(found.per_cent[0].gained, 0.02 * light_W, 1e-5);
+  EXPECT_NEAR(found.per_cent[1].gained, 0.01 * light_W, 1e-5);
+  ASSERT_EQ(found.per_kg.size(), 1u);
+  EXPECT_NEAR(found.per_kg[0].gained, light_W / 4.0, 1e-4);  // of 1 m2
+  ASSERT_EQ(found.weak.size(), 1u) << "no light hangs on the cells' area here";
+  EXPECT_EQ(found.weak[0].share, memory_share);
+  EXPECT_TRUE(found.weak[0].taken_otherwise);
+  EXPECT_NEAR(found.weak[0].matters, memory_share * light_W, 1e-4);
 }
 
 }  // namespace

@@ -2,6 +2,9 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <optional>
+
 #include "tileflux/base/constants.h"
 #include "tileflux/base/errors.h"
 
@@ -101,6 +104,40 @@ TEST(CaseTemplate, ReadsEveryCaseOfTheLadderWithAnyOfItsValuesPutBack) {
       if (!found.value_si || !found.stated) continue;
       EXPECT_NO_THROW(cases.with({{path, *found.value_si}})) << name << ' ' << path;
     }
+  }
+}
+
+TEST(CaseTemplate, ListsInputsWithTheirValuesAndSources) {
+  const CaseTemplate cases = sample();
+  const std::vector<CaseInput> inputs = cases.inputs();
+  const auto at = [&](const std::string& path) {
+    const auto found = std::find_if(inputs.begin(), inputs.end(), [&](const CaseInput& one) { return one.path == path; });
+    return found == inputs.end() ? std::optional<CaseInput>() : *found;
+  };
+  EXPECT_EQ(at("joins[0].conductance")->value_si, 2.0);
+  EXPECT_TRUE(at("joins[0].conductance")->stated);
+  EXPECT_FALSE(at("space")->stated);
+  EXPECT_FALSE(at("accuracy.relative")) << "what is asked of solvers is no input of the tile";
+  const auto emittance = at("materials.surfaces.white_silicone_paint.emittance.factor");
+  ASSERT_TRUE(emittance && emittance->source);
+  EXPECT_EQ(emittance->value_si, 1.0);
+  EXPECT_FALSE(emittance->source->uncertainty.empty());
+  EXPECT_FALSE(at("materials.surfaces.black_epoxy_paint.emittance.factor")) << "the case does not use it";
+}
+
+TEST(CaseTemplate, ScalesWhatACaseHasFromTheLibrary) {
+  const CaseTemplate cases = sample();
+  const double before = cases.as_written().description.surfaces[0].emittance;
+  const Case scaled = cases.with({{"materials.surfaces.white_silicone_paint.emittance.factor", 0.5}}).description;
+  EXPECT_DOUBLE_EQ(scaled.surfaces[0].emittance, 0.5 * before);
+  EXPECT_EQ(cases.value_at("materials.surfaces.white_silicone_paint.emittance.factor").value_si, 1.0);
+  try {
+    cases.value_at("materials.surfaces.white_silicone_paint.emittence.factor");
+    FAIL();
+  } catch (const Error& error) {
+    EXPECT_EQ(error.code(), Code::key_unknown);
+    EXPECT_EQ(error.diagnostics().front().suggestion,
+              "did you mean 'materials.surfaces.white_silicone_paint.emittance.factor'?");
   }
 }
 
