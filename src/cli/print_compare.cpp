@@ -131,7 +131,7 @@ std::string names_line(const std::string& head, const std::vector<std::string>& 
 std::string differences(const Compared& compared) {
   const auto& all = compared.cases.differences();
   constexpr std::size_t widest_path = 44, widest_text = 26;
-  Table table({"input", "A", "B"}), asked({"of a study", "A", "B"});
+  Table table({"input", "A", "B"}), asked({"besides", "A", "B"});
   for (const tile::CaseDifference& one : all) {
     (one.of_a_study ? asked : table)
         .row({shortened(one.path, widest_path), one.a_text.empty() ? "-" : shortened(one.a_text, widest_text),
@@ -140,7 +140,7 @@ std::string differences(const Compared& compared) {
   std::string text = "\nWhat differs\n";
   if (compared.differences() > 0) text += table.text({0, 1, 2});
   if (compared.differences() < all.size())
-    text += asked.text({0, 1, 2}) + "  what is asked of studies has no part in what follows\n";
+    text += asked.text({0, 1, 2}) + "  titles, and what is asked of studies, have no part in what follows\n";
   if (all.empty()) text += "  nothing\n";
   text += names_line("Library properties that only A uses:", compared.cases.only_a_uses());
   text += names_line("Library properties that only B uses:", compared.cases.only_b_uses());
@@ -160,7 +160,7 @@ std::string answers(const Comparison& result) {
     if (output.kind == Kind::light)
       table.row({"usable light, W", watts(output.a), watts(output.b), change_text(output.change())});
     if (output.kind == Kind::rating)
-      table.row({"continuous rating", percent(output.a), percent(output.b), change_text(100.0 * output.change()) + " %"});
+      table.row({"continuous rating, %", fmt::format("{:.2f}", 100.0 * output.a), fmt::format("{:.2f}", 100.0 * output.b), change_text(100.0 * output.change())});
   }
   const auto pair = [](const std::optional<double>& a, const std::optional<double>& b, double scale, const char* name) {
     std::vector<std::string> cells{name};
@@ -260,8 +260,17 @@ std::vector<Column> columns_of(const Comparison& result) {
   std::stable_sort(warmest.begin(), warmest.end(), [&](std::size_t one, std::size_t other) {
     return std::abs(result.outputs[one].change()) > std::abs(result.outputs[other].change());
   });
+  // Parts that go with one another, such as the layers of a stack, would say the same twice.
   constexpr std::size_t most_columns = 5;
-  for (std::size_t i = 0; i < warmest.size() && i < 2 && columns.size() < most_columns; ++i) add(warmest[i]);
+  constexpr double alike = 0.05;
+  double last = 0.0;
+  for (std::size_t i = 0, told = 0; i < warmest.size() && told < 2 && columns.size() < most_columns; ++i) {
+    const double change = result.outputs[warmest[i]].change();
+    if (change == 0.0 || (told > 0 && std::abs(change - last) < alike * std::abs(last))) continue;
+    add(warmest[i]);
+    last = change;
+    ++told;
+  }
   return columns;
 }
 
@@ -278,15 +287,15 @@ std::vector<std::size_t> rows_of(const Comparison& result, const std::vector<Col
 
 std::string spreads(const Compared& compared, const std::vector<Column>& columns, const std::vector<std::size_t>& rows) {
   std::string text;
-  constexpr double told = 0.02;  // of the change: below it the order hardly matters
+  constexpr double told = 0.1;  // of the change: below it the order hardly matters
   for (const std::size_t i : rows) {
     const studies::ComparedPart& part = compared.result.parts[i];
     std::string of;
     for (const Column& column : columns) {
       const double least = part.least[column.output], most = part.most[column.output];
       if (most - least <= told * std::abs(part.change[column.output])) continue;
-      of += fmt::format("{} {} {} to {}", of.empty() ? "" : ",", column.head, change_text(column.scale * least),
-                        change_text(column.scale * most));
+      const auto bound = [&](double value) { return value == 0.0 ? "0" : change_text(column.scale * value); };
+      of += fmt::format("{} {} {} to {}", of.empty() ? "" : ",", column.head, bound(least), bound(most));
     }
     if (!of.empty()) text += wrapped(compared.name_of(part) + ", by the order in which things change:" + of);
   }

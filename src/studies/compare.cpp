@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 
 #include "studies/compare_path.h"
 #include "studies/gains_parts.h"
@@ -106,7 +107,8 @@ class Study {
       if (gives_b()) attribute();
     } catch (const Error& error) {
       require_users_error(error);
-      result_.why_no_parts = error.diagnostics().front().message;
+      result_.why_no_parts =
+          result_.interrupted ? "the comparison was interrupted" : error.diagnostics().front().message;
     }
     return std::move(result_);
   }
@@ -168,11 +170,13 @@ class Study {
   }
 
   std::optional<std::vector<double>> values_if_sound(const std::vector<double>& shares) {
+    if (unsound_.contains(shares)) return std::nullopt;
     try {
       return values_at(shares);
     } catch (const Error& error) {
       require_users_error(error);
       why_unsound_ = error.diagnostics().front().message;
+      unsound_.insert(shares);
       return std::nullopt;
     }
   }
@@ -232,6 +236,7 @@ class Study {
       else
         together.insert(together.end(), members.begin(), members.end());
     }
+    std::sort(together.begin(), together.end());
     if (!together.empty()) steps.push_back(together);
     return steps;
   }
@@ -264,6 +269,7 @@ class Study {
       if (!stuck) return changes;
       steps[*stuck].insert(steps[*stuck].end(), steps[*stuck + 1].begin(), steps[*stuck + 1].end());
       steps.erase(steps.begin() + static_cast<std::ptrdiff_t>(*stuck) + 1);
+      std::sort(steps[*stuck].begin(), steps[*stuck].end());
     }
   }
 
@@ -363,6 +369,7 @@ class Study {
   std::vector<std::size_t> numbers_;
   std::vector<MovedGroup> groups_;
   std::map<std::vector<double>, std::vector<double>> values_;
+  std::set<std::vector<double>> unsound_;
   std::string why_unsound_;
 };
 

@@ -269,14 +269,12 @@ MovableNumbers movable_numbers(const std::vector<ComparedInput>& inputs, const s
     found.fixed = numbers;
     return found;
   }
-  std::string why;
   const auto moves = [&](const MovedGroup& group) {
     try {
       Moved moved(group_input(inputs, group, shares, between).input, *base);
       return true;
     } catch (const Error& error) {
       require_users_error(error);
-      why = error.diagnostics().front().message;
       return false;
     }
   };
@@ -293,7 +291,7 @@ MovableNumbers movable_numbers(const std::vector<ComparedInput>& inputs, const s
     if (same != unmoved.end())
       same->inputs.push_back(i);
     else
-      unmoved.push_back({{i}, why});
+      unmoved.push_back({{i}, "none of them alone can be moved"});
   }
   MovedGroup rest;
   for (const MovedGroup& group : unmoved) {

@@ -39,7 +39,7 @@ bool is_left_out(const std::string& command) {
 }
 
 std::vector<std::string> pages() {
-  std::vector<std::string> names{"README.md", "docs/guide.md", "cases/README.md"};
+  std::vector<std::string> names{"README.md", "docs/guide.md", "docs/study-better-laser.md", "cases/README.md"};
   std::vector<std::string> more;
   for (const auto& entry : fs::directory_iterator(project / "cases")) {
     if (entry.is_directory()) more.push_back("cases/" + entry.path().filename().string() + "/README.md");
