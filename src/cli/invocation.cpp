@@ -74,7 +74,9 @@ void add_sweep_options(CLI::App& verb, Invocation& wanted) {
   verb.add_option("--sample", wanted.sample, "rows drawn from the ranges instead of every combination: 'latin=N' or "
                                              "'sobol=N'")
       ->option_text("KIND=N");
-  verb.add_option("--seed", wanted.seed, "of a Latin hypercube; 1 unless stated")->option_text("N");
+  verb.add_option("--seed", wanted.seed, "of a Latin hypercube; 1 unless stated")
+      ->check(CLI::NonNegativeNumber)
+      ->option_text("N");
   verb.add_option("--threads", wanted.threads, "threads that solve rows; as many as the machine has unless stated")
       ->option_text("N");
   verb.add_option("--points", wanted.points, "values in a range, 2 to 10000; 25 unless stated")->option_text("N");
@@ -91,7 +93,9 @@ void add_margins_options(CLI::App& verb, Invocation& wanted) {
       ->option_text("NAME");
   verb.add_option("--samples", wanted.samples, "samples of the uncertain inputs, 0 or 10 to 1000000; 1000 unless stated")
       ->option_text("N");
-  verb.add_option("--seed", wanted.seed, "another number gives other samples; 1 unless stated")->option_text("S");
+  verb.add_option("--seed", wanted.seed, "another number gives other samples; 1 unless stated")
+      ->check(CLI::NonNegativeNumber)
+      ->option_text("S");
   verb.add_option("--tiles", wanted.tiles, "tiles of the array whose worst is looked for; without it what the case says")
       ->option_text("N");
   verb.add_option("--threads", wanted.threads, "threads at work, all cores unless stated; the answer is the same")

@@ -83,7 +83,8 @@ TEST(MarginsVerb, AddsUpALevelAndWarnsOfAMarginInTheLimit) {
   for (const auto& warning : json["warnings"]) told = told || warning["code"] == "margin-twice";
   EXPECT_TRUE(told) << json["warnings"];
   bool differs = false;
-  for (const auto& warning : json_of(text)["warnings"]) differs = differs || warning["code"] == "margin-differs";
+  const auto by_the_case = json_of(text);  // outlives the loop
+  for (const auto& warning : by_the_case["warnings"]) differs = differs || warning["code"] == "margin-differs";
   EXPECT_TRUE(differs);
 }
 

@@ -179,7 +179,7 @@ TEST(SweepRows, AreRefusedBeforeAnythingRuns) {
       {{"--vary", "sun.distance=1..1AU", "--ask", "steady"}, "is empty"},
       {{"--vary", "sun.distance=1..2kg", "--ask", "steady"}, "dimension-wrong"},
       {{"--vary", "sun.distance=1..2AU", "--vary", "sun.distance=1..3AU"}, "varied twice"},
-      {{"--vary", "sun.distance=1..2AU", "--vary", "sun.tilt=0..1", "--points", "10000"}, "2000000 rows"},
+      {{"--vary", "sun.distance=1..2AU", "--vary", "sun.tilt=0..1rad", "--points", "10000"}, "2000000 rows"},
       {{"--vary", "sun.distance=1..2AU", "--sample", "sobol=99999999"}, "2000000 rows"},
       {{"--vary", "sun.distance=1..2AU", "--sample", "sobel=64"}, "latin=N"},
       {{"--vary", "sun.distance=1,2AU", "--sample", "latin=64"}, "has a list"},

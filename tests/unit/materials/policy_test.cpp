@@ -41,7 +41,9 @@ TEST(Policies, GiveEveryNumberItsSource) {
     for (const auto* one : {&policy.tested, &policy.untested, &policy.sigmas, &policy.active, &policy.acceptance,
                             &policy.qualification, &policy.power_reserve, &policy.heater_duty, &policy.radiator_area,
                             &policy.bounds}) {
-      if (*one) EXPECT_FALSE((*one)->source.empty()) << name;
+      if (*one) {
+        EXPECT_FALSE((*one)->source.empty()) << name;
+      }
     }
     EXPECT_TRUE(policy.tested || policy.sigmas) << name;
   }

@@ -151,7 +151,9 @@ void expect_duty_slopes(const tile::CaseTemplate& cases, const std::vector<tile:
   for (std::size_t i = 0; i < inputs.size(); ++i) {
     const std::vector<double> other = quotient(inputs[i], outputs, share);
     EXPECT_NEAR(*result.inputs[i].slopes[duty] / other[0], 1.0, accuracy) << inputs[i].name;
-    if (light) EXPECT_NEAR(*result.inputs[i].slopes[*light] / other[1], 1.0, accuracy) << inputs[i].name;
+    if (light) {
+      EXPECT_NEAR(*result.inputs[i].slopes[*light] / other[1], 1.0, accuracy) << inputs[i].name;
+    }
   }
 }
 
