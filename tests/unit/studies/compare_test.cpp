@@ -155,11 +155,23 @@ TEST(Compare, OfNumbersInOneRegimeAddsUpWithoutCorners) {
 
 TEST(Compare, AcrossRegimesTellsTheCornersAndStillAddsUp) {
   const std::string text = text_of_case("lamplighter/case.yaml");
-  const ComparedTexts texts(text, edited(text, {{"distance: 1 AU", "distance: 1.5 AU"}, {"1.38 V", "1.34 V"}}));
+  const ComparedTexts texts(text, edited(text, {{"distance: 1 AU", "distance: 1.3 AU"}, {"1.38 V", "1.34 V"}}));
   EXPECT_EQ(texts.inputs.size(), 2u);
   EXPECT_FALSE(texts.result.corners.empty());
   // Nothing jumps there: usable light, margins and rating are continuous where the Sun begins to limit.
   expect_sums(texts.result, compare_tolerance);
+}
+
+TEST(Compare, LeavesToTheCornersWhatJumpsThere) {
+  // Where the Sun limits, more drive changes nothing: once the cold computer binds, the rating falls over that plateau.
+  const std::string text = text_of_case("lamplighter/case.yaml");
+  const ComparedTexts texts(text, edited(text, {{"distance: 1 AU", "distance: 1.5 AU"}, {"1.38 V", "1.34 V"}}));
+  expect_sums(texts.result, HUGE_VAL);
+  const std::size_t light = *texts.result.light();
+  for (std::size_t k = 0; k < texts.result.outputs.size(); ++k) {
+    if (texts.result.outputs[k].kind == Kind::rating) EXPECT_LT(texts.result.at_corners[k], -0.3);
+  }
+  EXPECT_LT(std::abs(texts.result.at_corners[light]), compare_tolerance * std::abs(texts.result.outputs[light].change()));
 }
 
 TEST(Compare, TakesWordsInOneStepAndTellsHowTheOrderMatters) {
