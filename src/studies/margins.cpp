@@ -269,6 +269,15 @@ void warn_of_ages(const MarginsProblem& problem, std::vector<Diagnostic>& warnin
   }
 }
 
+/// A mean is no extreme.
+void warn_of_moving_sky(const tile::Case& description, std::vector<Diagnostic>& warnings) {
+  const bool moves = description.orbit || description.sun_ellipse || description.course || !description.stow.empty();
+  if (!moves || description.steady_at_s) return;
+  warnings.push_back(warning_of(Code::mean_surroundings,
+                                "the surroundings change with time, and every case here takes their mean: look for the "
+                                "extremes with `run`, or put them into the distance and tilt of a case without them"));
+}
+
 /// What the policy puts on top of inputs that a bounding case has moved already, for the row where that is most.
 void warn_of_stacking(const MarginsProblem& problem, const std::vector<bool>& moves, const std::vector<MarginRow>& rows,
                       const std::vector<Watched>& watched, const std::vector<BoundingCases>& ages,
@@ -349,6 +358,7 @@ Margins margins(const MarginsProblem& problem, const MarginsOptions& options) {
   result.warnings = margins_applied_twice(description, options, result.rows);
   warn_of_stacking(problem, moves, result.rows, result.watched, ages, result.warnings);
   warn_of_ages(problem, result.warnings);
+  warn_of_moving_sky(description, result.warnings);
   for (const BoundingCases& age : ages) result.balances += age.balances();
 
   result.disagreements.resize(result.watched.size());
