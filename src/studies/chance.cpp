@@ -6,7 +6,6 @@
 #include <boost/math/quadrature/tanh_sinh.hpp>
 #include <boost/math/tools/toms748_solve.hpp>
 #include <cmath>
-#include <limits>
 #include <numbers>
 
 namespace tileflux::studies {
@@ -20,16 +19,14 @@ const boost::math::normal& standard() {
   return law;
 }
 
+/// The value with a share above it; shares that round to 0 or 1 stand for the last one that does not.
+double value_with_above(double share) {
+  constexpr double least = 1e-300, most = 1.0 - 0x1p-53;
+  return boost::math::quantile(boost::math::complement(standard(), std::clamp(share, least, most)));
+}
+
 double normal_above(double x) { return boost::math::cdf(boost::math::complement(standard(), x)); }
 double normal_density(double x) { return std::exp(-0.5 * x * x) / std::sqrt(2.0 * std::numbers::pi); }
-
-/// The value with a share above it and the rest below, told from the smaller of the two; shares that no number holds are
-/// the smallest that one does.
-double quantile_above(double above, double below) {
-  constexpr double least = std::numeric_limits<double>::min();
-  if (above > 0.5) return boost::math::quantile(standard(), std::max(below, least));
-  return boost::math::quantile(boost::math::complement(standard(), std::max(above, least)));
-}
 
 /// Ends of a bounded law in standard deviations around its middle.
 LawEnds standardized(const InputLaw& law) {
@@ -90,7 +87,7 @@ LawEnds ends_of(const InputLaw& law, double sigmas) {
 
 double largest_of_normals_quantile(double count, double share) {
   // From the upper tail, where a single value of 1e9 has its digits: 1 - share^(1/count).
-  return quantile_above(-std::expm1(std::log(share) / count), std::exp(std::log(share) / count));
+  return value_with_above(-std::expm1(std::log(share) / count));
 }
 
 double largest_of_normals_mean(double count) {
@@ -100,7 +97,7 @@ double largest_of_normals_mean(double count) {
   const auto low = [&](double share) { return share > 0.0 ? largest_of_normals_quantile(count, share) : 0.0; };
   const auto high = [&](double left) {
     if (!(left > 0.0)) return 0.0;
-    return quantile_above(-std::expm1(std::log1p(-left) / count), std::exp(std::log1p(-left) / count));
+    return value_with_above(-std::expm1(std::log1p(-left) / count));
   };
   return rule.integrate(low, 0.0, 0.5) + rule.integrate(high, 0.0, 0.5);
 }

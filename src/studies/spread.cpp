@@ -48,7 +48,8 @@ struct Draws {
         share = normal_below(std::sqrt(c) * normal_quantile(of_common[static_cast<std::size_t>(common[i])]) +
                              std::sqrt(1.0 - c) * normal_quantile(of_own[static_cast<std::size_t>(own[i])]));
       }
-      result[i] = quantile(inputs[i].law, share);
+      constexpr double least = 1e-300, most = 1.0 - 0x1p-53;  // a law has no value at 0 and 1
+      result[i] = quantile(inputs[i].law, std::clamp(share, least, most));
     }
     return result;
   }
@@ -345,12 +346,10 @@ std::string disagreement(const Spread& linear, const Sampled& sampled, std::size
                   drawn.standard_deviation);
     add();
   }
+  // In samples: those that first order expects, give or take, and those that were found.
   const ProbabilityRange& range = drawn.below_zero;
-  const double one = linear.below_zero.estimate;
-  // Of a handful of samples chance says more than either.
-  constexpr double handful = 5.0;
-  const bool many = std::max(one, range.estimate) * sampled.samples >= handful;
-  if (many && (one < range.from || one > range.to)) {
+  const double one = linear.below_zero.estimate, count = sampled.samples;
+  if (std::abs(range.estimate - one) * count > errors * (std::sqrt(count * one * (1.0 - one)) + 1.0)) {
     std::snprintf(piece, sizeof piece, "probabilities %.2g %% and %.2g %% (%.2g to %.2g %%)", 100.0 * one,
                   100.0 * range.estimate, 100.0 * range.from, 100.0 * range.to);
     add();
