@@ -169,7 +169,9 @@ TEST(Compare, LeavesToTheCornersWhatJumpsThere) {
   expect_sums(texts.result, HUGE_VAL);
   const std::size_t light = *texts.result.light();
   for (std::size_t k = 0; k < texts.result.outputs.size(); ++k) {
-    if (texts.result.outputs[k].kind == Kind::rating) EXPECT_LT(texts.result.at_corners[k], -0.3);
+    if (texts.result.outputs[k].kind == Kind::rating) {
+      EXPECT_LT(texts.result.at_corners[k], -0.3);
+    }
   }
   EXPECT_LT(std::abs(texts.result.at_corners[light]), compare_tolerance * std::abs(texts.result.outputs[light].change()));
 }
