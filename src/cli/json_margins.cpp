@@ -131,13 +131,13 @@ Json row_of(const Margined& margined, const MarginRow& row) {
   return json;
 }
 
-Json policy_number(const std::optional<materials::PolicyNumber>& number) {
+Json policy_number(const std::optional<tile::PolicyNumber>& number) {
   if (!number) return nullptr;
   return {{"value_si", number->value}, {"source", number->source}, {"basis", number->basis}};
 }
 
 Json policy_of(const Margined& margined) {
-  const materials::Policy& policy = margined.options.policy;
+  const tile::Policy& policy = margined.options.policy;
   return {{"name", policy.name},
           {"title", policy.title},
           {"tested", margined.options.tested},

@@ -301,14 +301,14 @@ std::string law_text(const tile::UncertainInput& input) {
 }
 
 std::string policy_line(const Margined& margined) {
-  const materials::Policy& policy = margined.options.policy;
+  const tile::Policy& policy = margined.options.policy;
   std::string text = fmt::format("Policy `{}`: {}", policy.name, policy.title);
   const bool tested = margined.options.tested;
-  const auto told = [](const materials::PolicyNumber& number) {
+  const auto told = [](const tile::PolicyNumber& number) {
     return fmt::format("[{}: {}]", number.basis, number.source);
   };
   if (policy.tested) {
-    const materials::PolicyNumber& number = tested ? *policy.tested : *policy.untested;
+    const tile::PolicyNumber& number = tested ? *policy.tested : *policy.untested;
     text += fmt::format("\n  {:.4g} K on passive parts, {} a balance test {}", number.value,
                         tested ? "after" : "before", told(number));
     if (tested && policy.tested_cold)

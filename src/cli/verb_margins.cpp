@@ -13,10 +13,10 @@ namespace tileflux::cli {
 
 namespace {
 
-materials::Policy policy_of(const Invocation& wanted, const tile::Case& description) {
+tile::Policy policy_of(const Invocation& wanted, const tile::Case& description) {
   const bool is_file = wanted.policy.find('/') != std::string::npos || wanted.policy.ends_with(".yaml");
-  if (is_file) return materials::read_policy(wanted.policy);
-  return materials::policy_named((std::filesystem::path(wanted.materials_directory) / "policies").string(),
+  if (is_file) return tile::read_policy(wanted.policy);
+  return tile::policy_named((std::filesystem::path(wanted.materials_directory) / "policies").string(),
                                  wanted.policy.empty() ? description.margins.policy : wanted.policy);
 }
 

@@ -68,7 +68,7 @@ struct Asked {
   double step_K(const Margin& margin) const {
     const tile::Limit* limit = limit_of(margin.node);
     if (margin.kind != LimitKind::temperature || limit == nullptr) return 0.0;
-    const auto value = [](const std::optional<materials::PolicyNumber>& one) { return one ? one->value : 0.0; };
+    const auto value = [](const std::optional<tile::PolicyNumber>& one) { return one ? one->value : 0.0; };
     double step_K = 0.0;
     if (limit->level != tile::LimitLevel::design) step_K += value(options.policy.acceptance);
     if (limit->level == tile::LimitLevel::qualification) step_K += value(options.policy.qualification);
@@ -82,7 +82,7 @@ MarginRow row_of(const Asked& asked, const Watched& stated, std::size_t watched,
   row.watched = watched;
   row.control = asked.control_of(stated.margin, bounding);
   row.step_K = asked.step_K(stated.margin);
-  const materials::Policy& policy = asked.options.policy;
+  const tile::Policy& policy = asked.options.policy;
   if (stated.kind == Watched::Kind::heater) {
     row.asked = policy.heater_duty.has_value();
   } else if (policy.sigmas) {
@@ -116,7 +116,7 @@ double comparable(const MarginRow& row) {
 bool same_row(const Watched& a, const Watched& b) { return a.kind == b.kind && same_limit(a.margin, b.margin); }
 
 /// Slopes of everything watched over one input, by a central difference small beside what is known of the input.
-Eigen::VectorXd quotient(const MarginsProblem& problem, const materials::Policy& policy,
+Eigen::VectorXd quotient(const MarginsProblem& problem, const tile::Policy& policy,
                          const std::vector<double>& values, std::size_t input, std::size_t outputs) {
   constexpr double small = 0.02;  // error: its square, times what the slope changes over a standard deviation
   const double step = small * standard_deviation_of(problem.inputs[input].law);
@@ -157,7 +157,7 @@ std::optional<Eigen::Index> exact_row(const SteadyGains& exact, const Watched& w
 }
 
 /// Slopes of everything watched over the inputs: exact where there are exact ones, otherwise quotients.
-Eigen::MatrixXd slopes_of(const MarginsProblem& problem, const materials::Policy& policy, const tile::Case& description,
+Eigen::MatrixXd slopes_of(const MarginsProblem& problem, const tile::Policy& policy, const tile::Case& description,
                           const std::vector<Watched>& watched) {
   std::vector<double> values;
   for (const tile::UncertainInput& input : problem.inputs) values.push_back(input.law.value);
@@ -191,7 +191,7 @@ Eigen::MatrixXd slopes_of(const MarginsProblem& problem, const materials::Policy
 
 /// Which inputs the bounding cases move: as stated; otherwise all where the policy's number is of the model as a whole,
 /// and what surrounds the tile where it is made of what is known of the inputs.
-std::vector<bool> moved_inputs(const MarginsProblem& problem, const materials::Policy& policy) {
+std::vector<bool> moved_inputs(const MarginsProblem& problem, const tile::Policy& policy) {
   std::vector<bool> moves;
   for (const tile::UncertainInput& input : problem.inputs)
     moves.push_back(input.bounding.value_or(!policy.sigmas || tile::is_surrounding(input.path)));

@@ -23,7 +23,7 @@ struct States {
   }
 };
 
-void add_state(const States& states, const OperatingPoint& point, const materials::Policy& policy,
+void add_state(const States& states, const OperatingPoint& point, const tile::Policy& policy,
                std::vector<Watched>& watched) {
   for (const Margin& margin : point.margins) {
     if (margin.kind != LimitKind::rate) watched.push_back({Watched::Kind::limit, margin, point.beam});
@@ -41,7 +41,7 @@ void add_state(const States& states, const OperatingPoint& point, const material
 
 }  // namespace
 
-std::vector<Watched> watched_of(const tile::Case& description, const materials::Policy& policy) {
+std::vector<Watched> watched_of(const tile::Case& description, const tile::Policy& policy) {
   const States states(description);
   std::vector<Watched> watched;
   add_state(states, states.off, policy, watched);
@@ -63,7 +63,7 @@ std::vector<double> margins_of(const std::vector<Watched>& watched) {
 
 double BoundingCases::Answer::of(std::size_t watched) const { return margins.empty() ? -HUGE_VAL : margins[watched]; }
 
-BoundingCases::BoundingCases(const MarginsProblem& problem, const materials::Policy& policy, std::vector<bool> moves,
+BoundingCases::BoundingCases(const MarginsProblem& problem, const tile::Policy& policy, std::vector<bool> moves,
                              bool end_of_life)
     : problem_(problem), policy_(policy), moves_(std::move(moves)), end_of_life_(end_of_life) {
   for (const tile::UncertainInput& input : problem.inputs) values_.push_back(input.law.value);

@@ -11,7 +11,7 @@ namespace tileflux::studies {
 
 /// What both steady states of a case come to: limits and heaters beam off, then on, then the light. Throws what
 /// operating_point throws.
-std::vector<Watched> watched_of(const tile::Case& description, const materials::Policy& policy);
+std::vector<Watched> watched_of(const tile::Case& description, const tile::Policy& policy);
 std::vector<double> margins_of(const std::vector<Watched>& watched);
 
 /// The bounding cases of everything that is watched, at one age. Each input is moved alone to either end first; that
@@ -19,7 +19,7 @@ std::vector<double> margins_of(const std::vector<Watched>& watched);
 class BoundingCases {
  public:
   /// `moves`: which inputs may move. Throws Error where an end of an input is no sound case.
-  BoundingCases(const MarginsProblem& problem, const materials::Policy& policy, std::vector<bool> moves,
+  BoundingCases(const MarginsProblem& problem, const tile::Policy& policy, std::vector<bool> moves,
                 bool end_of_life);
 
   bool end_of_life() const { return end_of_life_; }
@@ -44,7 +44,7 @@ class BoundingCases {
   double end_of(std::size_t input, int side) const;
 
   const MarginsProblem& problem_;
-  const materials::Policy& policy_;
+  const tile::Policy& policy_;
   std::vector<bool> moves_;
   bool end_of_life_;
   std::vector<double> values_;  ///< as stated

@@ -47,7 +47,7 @@ void limits_moved_already(const tile::Case& description, const std::vector<Margi
 /// A radiator that was sized for other margins than are asked here.
 void sized_for_others(const tile::Case& description, const MarginsOptions& options, std::vector<Diagnostic>& warnings) {
   if (!description.size) return;
-  const materials::Policy& policy = options.policy;
+  const tile::Policy& policy = options.policy;
   const auto differ = [](double a, double b) { return a < b - 1e-9 || a > b + 1e-9; };
   if (policy.tested) {
     const double asked_K = (options.tested ? policy.tested : policy.untested)->value;
@@ -70,7 +70,7 @@ void sized_for_others(const tile::Case& description, const MarginsOptions& optio
 }
 
 /// Levels for which the policy has no number.
-void levels_not_known(const tile::Case& description, const materials::Policy& policy,
+void levels_not_known(const tile::Case& description, const tile::Policy& policy,
                       std::vector<Diagnostic>& warnings) {
   for (const tile::Limit& limit : description.limits) {
     const bool acceptance = limit.level != tile::LimitLevel::design && !policy.acceptance;

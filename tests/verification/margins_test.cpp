@@ -6,7 +6,7 @@
 
 #include <cmath>
 
-#include "tileflux/materials/policy.h"
+#include "tileflux/tile/policy.h"
 #include "tileflux/studies/margins.h"
 #include "tileflux/tile/uncertain_inputs.h"
 #include "verification/groups.h"
@@ -15,13 +15,13 @@ namespace tileflux::verification {
 
 namespace {
 
-const char* const through_policies = "materials::policy_named";
+const char* const through_policies = "tile::policy_named";
 const char* const through_spread = "studies::linear_spread";
 const char* const through_margins = "tile::uncertain_inputs, studies::margins";
 const char* const through_largest = "studies::largest_of_normals_quantile, _mean";
 
-materials::Policy policy(const char* name) {
-  return materials::policy_named(TILEFLUX_PROJECT_DIR "/materials/policies", name);
+tile::Policy policy(const char* name) {
+  return tile::policy_named(TILEFLUX_PROJECT_DIR "/materials/policies", name);
 }
 
 /// The case of the ladder, read with nothing of the library.
@@ -60,7 +60,7 @@ double standard_deviation(const std::vector<double>& effects) {
 }  // namespace
 
 Reproductions margin_policies() {
-  const materials::Policy smc = policy("smc_s_016"), gsfc = policy("gsfc_std_7000");
+  const tile::Policy smc = policy("smc_s_016"), gsfc = policy("gsfc_std_7000");
   return {{"MRG-02", smc.uncertainty_K(false, 300.0), through_policies},
           {"MRG-03", 100.0 * smc.power_reserve->value, through_policies},
           {"MRG-13", gsfc.uncertainty_K(true, 300.0), through_policies},

@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-#include "tileflux/materials/policy.h"
+#include "tileflux/tile/policy.h"
 #include "tileflux/studies/balance.h"
 #include "tileflux/studies/spread.h"
 #include "tileflux/tile/case.h"
@@ -38,7 +38,7 @@ struct MarginsProblem {
 };
 
 struct MarginsOptions {
-  materials::Policy policy;
+  tile::Policy policy;
   bool tested = false;
   SampleOptions sampling;  ///< with `samples` 0 nothing is sampled; `tiles` counts for first order too
 };

@@ -20,15 +20,15 @@ using tile::InputLaw;
 
 constexpr double balanced_K = 1e-6;  // what a balance leaves
 
-materials::Policy eleven_and_seventeen() {
-  materials::Policy policy;
+tile::Policy eleven_and_seventeen() {
+  tile::Policy policy;
   policy.name = "ours";
-  policy.tested = materials::PolicyNumber{{}, 11.0};
-  policy.untested = materials::PolicyNumber{{}, 17.0};
-  policy.acceptance = materials::PolicyNumber{{}, 5.0};
-  policy.qualification = materials::PolicyNumber{{}, 5.0};
-  policy.radiator_area = materials::PolicyNumber{{}, 0.1};
-  policy.heater_duty = materials::PolicyNumber{{}, 0.8};
+  policy.tested = tile::PolicyNumber{{}, 11.0};
+  policy.untested = tile::PolicyNumber{{}, 17.0};
+  policy.acceptance = tile::PolicyNumber{{}, 5.0};
+  policy.qualification = tile::PolicyNumber{{}, 5.0};
+  policy.radiator_area = tile::PolicyNumber{{}, 0.1};
+  policy.heater_duty = tile::PolicyNumber{{}, 0.8};
   return policy;
 }
 
@@ -120,7 +120,7 @@ TEST(Margins, TakeStandardDeviationsWhereThePolicySaysSo) {
   PlateProblem plate(limited_plate(400.0));
   plate.options.policy.tested.reset();
   plate.options.policy.untested.reset();
-  plate.options.policy.sigmas = materials::PolicyNumber{{}, 2.0};
+  plate.options.policy.sigmas = tile::PolicyNumber{{}, 2.0};
   const MarginRow row = plate.run().rows[0];
   // The distance surrounds the tile and is moved; the absorptance is the tile's: T/4 sigma_q/q, twice.
   EXPECT_THAT(row.bounding.moved, testing::ElementsAre(0, -1));

@@ -7,16 +7,16 @@
 
 #include "tileflux/materials/library.h"
 
-namespace tileflux::materials {
+namespace tileflux::tile {
 
 /// A number of a profile. Its pedigree has no uncertainty; its basis may also be `practice`: common practice, for which
 /// no source is claimed. `source` names the document with its clause.
-struct PolicyNumber : Pedigree {
+struct PolicyNumber : materials::Pedigree {
   double value = 0.0;
 };
 
 /// What is asked of parts so cold that less margin is enough.
-struct ColdUncertainty : Pedigree {
+struct ColdUncertainty : materials::Pedigree {
   struct Row {
     double up_to_K = 0.0;  ///< calculated temperature at or below which it holds
     double uncertainty_K = 0.0;
@@ -62,4 +62,4 @@ std::vector<std::string> policy_names(const std::string& directory);
 /// The profile of that name. Throws Error: name_unknown with the nearest spelling, and what read_policy throws.
 Policy policy_named(const std::string& directory, const std::string& name);
 
-}  // namespace tileflux::materials
+}  // namespace tileflux::tile

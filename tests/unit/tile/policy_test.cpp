@@ -1,11 +1,11 @@
-#include "tileflux/materials/policy.h"
+#include "tileflux/tile/policy.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include "support/temporary_directory.h"
 
-namespace tileflux::materials {
+namespace tileflux::tile {
 namespace {
 
 using testing::HasSubstr;
@@ -94,4 +94,4 @@ TEST(Policies, AreRefusedWithoutSourceOrWithHalfOfAPair) {
 }
 
 }  // namespace
-}  // namespace tileflux::materials
+}  // namespace tileflux::tile

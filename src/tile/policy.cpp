@@ -1,4 +1,4 @@
-#include "tileflux/materials/policy.h"
+#include "tileflux/tile/policy.h"
 
 #include <algorithm>
 #include <filesystem>
@@ -7,7 +7,7 @@
 #include "tileflux/base/spelling.h"
 #include "tileflux/input/document.h"
 
-namespace tileflux::materials {
+namespace tileflux::tile {
 
 namespace {
 
@@ -167,4 +167,4 @@ Policy policy_named(const std::string& directory, const std::string& name) {
   throw Error(std::move(finding));
 }
 
-}  // namespace tileflux::materials
+}  // namespace tileflux::tile
