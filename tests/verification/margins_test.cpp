@@ -6,8 +6,8 @@
 
 #include <cmath>
 
-#include "tileflux/tile/policy.h"
 #include "tileflux/studies/margins.h"
+#include "tileflux/tile/policy.h"
 #include "tileflux/tile/uncertain_inputs.h"
 #include "verification/groups.h"
 

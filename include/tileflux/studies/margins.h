@@ -8,10 +8,10 @@
 #include <string>
 #include <vector>
 
-#include "tileflux/tile/policy.h"
 #include "tileflux/studies/balance.h"
 #include "tileflux/studies/spread.h"
 #include "tileflux/tile/case.h"
+#include "tileflux/tile/policy.h"
 
 namespace tileflux::studies {
 
