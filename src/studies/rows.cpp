@@ -95,6 +95,7 @@ class Segment {
       Solved before;
       for (std::size_t i = 0; i < answered_.size(); ++i) {
         const tile::Case description = case_of_(answered_[i].inputs).description;
+        if (!description.pipes.empty()) return false;
         Solved here = solved_alone(description, i == 0 ? SteadyGuess{} : guess_from(before));
         if (near_runaway(here.states)) return false;
         if ((i == middle || i == last) && !same_states(solved_alone(description).states, here.states)) return false;

@@ -6,7 +6,8 @@
 /// threads, machines or on where a sweep was taken up again. Within a segment steady states are sought from those of the
 /// row before. A tile may have several: so the first, the middle and the last row of a segment are solved on their own
 /// too, and if one of them differs from what the way along the rows led to, or a row found none, or a laser's loop comes
-/// near to running away, every row of the segment is solved on its own.
+/// near to running away, every row of the segment is solved on its own. So are all rows of a tile with heat pipes, whose
+/// states may lie so near each other that three rows do not tell.
 
 #include <functional>
 #include <string>

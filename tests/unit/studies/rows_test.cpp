@@ -39,15 +39,16 @@ std::vector<AnsweredRow> all_rows(const RowQuestion& question, int threads, long
   return all;
 }
 
-TEST(Rows, OfATileWithTwoBranchesAreWhatTheBalanceFindsAtEachOfThem) {
+/// Rows from `begin_AU` in steps, every one of `stride` of them held against a balance of its own.
+void compare_with_balances(double begin_AU, double step_AU, int count, std::size_t stride) {
   std::vector<double> values;
-  for (int i = 0; i < 70; ++i) values.push_back(astronomical_unit_m * (0.5 + 0.02 * i));
+  for (int i = 0; i < count; ++i) values.push_back(astronomical_unit_m * (begin_AU + step_AU * i));
   const Design design = Design::grid({values});
   const tile::TileSystem system(two_branches().as_written().description);
   const Answers answers(system, Question::steady, std::vector<std::string>{"usable_laser_power", "temperature.bench.on"});
   const std::vector<AnsweredRow> rows = all_rows(over_distance(design, answers), 2);
   ASSERT_EQ(rows.size(), values.size());
-  for (std::size_t i = 0; i < rows.size(); i += 3) {
+  for (std::size_t i = 0; i < rows.size(); i += stride) {
     const tile::Case description = two_branches().with({{"sun.distance", values[i]}}).description;
     tile::TileSystem alone(description);
     try {
@@ -61,6 +62,12 @@ TEST(Rows, OfATileWithTwoBranchesAreWhatTheBalanceFindsAtEachOfThem) {
       EXPECT_EQ(rows[i].trouble->code, error.code());
     }
   }
+}
+
+TEST(Rows, OfATileWithTwoBranchesAreWhatTheBalanceFindsAtEachOfThem) {
+  compare_with_balances(0.5, 0.02, 70, 5);
+  // The fortieth of these has two states 0.03 K apart.
+  compare_with_balances(0.9, 0.3 / 63.0, 64, 3);
 }
 
 TEST(Rows, AreTheSameForAnyThreadsAndWhereverTheyBegin) {
