@@ -129,7 +129,7 @@ Json point_of(const tile::CaseFile& file, const tile::TileSystem& system, const 
     banks[file.description.lasers[b].name] = std::move(flows);
   }
   Json heaters = Json::object();
-  const std::vector<double> heater_W = system.heater_powers_W(point.x);
+  const std::vector<double>& heater_W = point.heater_W;
   for (std::size_t h = 0; h < heater_W.size(); ++h) {
     const tile::Heater& heater = file.description.heaters[h];
     heaters[heater.name] = {{"power_W", heater_W[h]}, {"duty", heater_W[h] / heater.power_W}};

@@ -29,13 +29,6 @@ const char* name_of(GainOutput::Kind kind) {
   return "";
 }
 
-Json state_margin_of(const std::optional<studies::StateMargin>& limit) {
-  if (!limit) return nullptr;
-  Json json = margin_of(limit->margin);
-  json["beam"] = limit->beam ? "on" : "off";
-  return json;
-}
-
 Json output_of(const GainOutput& output) {
   Json json{{"what", name_of(output.kind)}, {"unit", output.unit}, {"value", number(output.value)}};
   if (output.kind == GainOutput::Kind::margin) json["beam"] = output.beam ? "on" : "off";

@@ -42,4 +42,11 @@ Json margin_of(const std::optional<studies::Margin>& margin) {
   return json;
 }
 
+Json state_margin_of(const std::optional<studies::StateMargin>& limit) {
+  if (!limit) return nullptr;
+  Json json = margin_of(limit->margin);
+  json["beam"] = limit->beam ? "on" : "off";
+  return json;
+}
+
 }  // namespace tileflux::cli

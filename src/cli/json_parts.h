@@ -18,6 +18,8 @@ using Json = nlohmann::ordered_json;
 Json number(double value);
 Json number(const std::optional<double>& value);
 Json margin_of(const std::optional<studies::Margin>& margin);
+/// The same with the beam of its state.
+Json state_margin_of(const std::optional<studies::StateMargin>& limit);
 Json diagnostics_of(const std::vector<Diagnostic>& diagnostics);
 /// What every result begins and ends with.
 Json head_of(const char* verb, const tile::CaseFile& file);

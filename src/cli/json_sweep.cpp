@@ -5,13 +5,6 @@ namespace tileflux::cli {
 
 namespace {
 
-Json state_margin_of(const std::optional<studies::StateMargin>& limit) {
-  if (!limit) return nullptr;
-  Json json = margin_of(limit->margin);
-  json["beam"] = limit->beam ? "on" : "off";
-  return json;
-}
-
 Json tilt_of(const std::optional<studies::TiltNeeded>& tilt) {
   if (!tilt) return nullptr;
   using Need = studies::TiltNeeded::Need;

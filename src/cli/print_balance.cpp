@@ -117,7 +117,7 @@ std::string when(const OperatingPoint& point, bool both) {
 std::string heaters(const tile::TileSystem& system, const OperatingPoint& point, bool both) {
   constexpr double most_duty = 0.8;  // a quarter is to be kept in hand: SMC-S-016 (2014), 4.4.2.2
   std::string text;
-  const std::vector<double> power_W = system.heater_powers_W(point.x);
+  const std::vector<double>& power_W = point.heater_W;
   for (std::size_t h = 0; h < power_W.size(); ++h) {
     const tile::Heater& heater = system.description().heaters[h];
     const double duty = power_W[h] / heater.power_W;

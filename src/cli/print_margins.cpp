@@ -153,7 +153,8 @@ std::string bounding_cases(const Margined& margined) {
   std::string text = "Bounding cases: each limit has its own, of one age throughout\n";
   for (const MarginRow& row : margined.margins.rows) {
     const Bounding& bounding = row.bounding;
-    text += fmt::format("  {} ({}): {}\n", name_of(row.stated), state_text(bounding), moved_text(margined, bounding));
+    text += fmt::format("  {} ({})\n", name_of(row.stated), state_text(bounding));
+    text += wrapped(moved_text(margined, bounding), 4);
     if (bounding.alone) text += "    one input alone is worse than all together: that is what is given\n";
     for (const std::size_t i : bounding.not_monotone)
       text += fmt::format("    not monotone in {}: both its ends are {} than the stated value\n",

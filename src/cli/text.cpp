@@ -48,6 +48,23 @@ double without_signed_zero(double value) { return std::abs(value) < 0.005 ? 0.0 
 
 }  // namespace
 
+std::string wrapped(const std::string& text, std::size_t blanks) {
+  constexpr std::size_t columns = 100;
+  const std::string margin(blanks, ' ');
+  std::string lines, line;
+  for (std::size_t begin = 0; begin < text.size();) {
+    const std::size_t end = std::min(text.find(' ', begin), text.size());
+    const std::string word = text.substr(begin, end - begin);
+    if (!line.empty() && blanks + width_of(line) + 1 + width_of(word) > columns) {
+      lines += margin + line + '\n';
+      line.clear();
+    }
+    line += (line.empty() ? "" : " ") + word;
+    begin = end + 1;
+  }
+  return lines + margin + line + '\n';
+}
+
 std::string celsius(double temperature_K) { return fmt::format("{:.2f}", without_signed_zero(temperature_K - 273.15)); }
 std::string kelvin_difference(double difference_K) { return fmt::format("{:+.2f}", without_signed_zero(difference_K)); }
 std::string margin_cell(double margin_K) {

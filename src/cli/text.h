@@ -24,6 +24,9 @@ std::string printable(std::string text);
 /// Width of a UTF-8 text in characters.
 std::size_t width_of(const std::string& text);
 
+/// Lines that begin with so many blanks, broken at blanks so that none is longer than a terminal is wide.
+std::string wrapped(const std::string& text, std::size_t blanks);
+
 std::string celsius(double temperature_K);            ///< `51.23`
 std::string kelvin_difference(double difference_K);   ///< `+3.12`
 std::string margin_cell(double margin_K);             ///< the same, with a word in front where the limit is broken

@@ -64,24 +64,6 @@ std::string sentences(const Why& why) {
   return text;
 }
 
-/// Broken at blanks so that no line is longer than a terminal is wide.
-std::string wrapped(const std::string& text) {
-  constexpr std::size_t width = 100;
-  std::string lines, line = " ";
-  std::size_t begin = 0;
-  while (begin < text.size()) {
-    const std::size_t end = std::min(text.find(' ', begin), text.size());
-    const std::string word = text.substr(begin, end - begin);
-    if (line.size() + word.size() + 1 > width) {
-      lines += line + '\n';
-      line = " ";
-    }
-    line += ' ' + word;
-    begin = end + 1;
-  }
-  return lines + line + '\n';
-}
-
 Json changes_of(const Why& why, const std::vector<Change>& changes) {
   Json json = Json::array();
   for (const Change& change : changes)
@@ -112,20 +94,14 @@ std::optional<studies::Why> why_of(const tile::CaseTemplate& cases, const tile::
 
 std::string print_why(const std::optional<studies::Why>& why) {
   if (!why) return "";
-  return "\nWhy\n" + wrapped(sentences(*why));
+  return "\nWhy\n" + wrapped(sentences(*why), 2);
 }
 
 std::string with_why(const std::string& text, const std::optional<studies::Why>& why) {
   if (!why) return text;
   Json json{{"regime", studies::name_of(why->regime)}};
-  const auto state_margin = [](const std::optional<studies::StateMargin>& limit) -> Json {
-    if (!limit) return nullptr;
-    Json margin = margin_of(limit->margin);
-    margin["beam"] = limit->beam ? "on" : "off";
-    return margin;
-  };
-  json["binding_limit"] = state_margin(why->binding);
-  json["next_limit"] = state_margin(why->next);
+  json["binding_limit"] = state_margin_of(why->binding);
+  json["next_limit"] = state_margin_of(why->next);
   json["one_per_cent_buys"] = changes_of(*why, why->per_cent);
   json["one_kilogram_buys"] = changes_of(*why, why->per_kg);
   json["weak_values"] = Json::array();

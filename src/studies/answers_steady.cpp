@@ -126,11 +126,7 @@ void add_temperatures(const tile::TileSystem& system, StateRows& rows) {
   }
   for (std::size_t h = 0; h < system.description().heaters.size(); ++h) {
     rows.add("heater." + system.description().heaters[h].name, "W", "mean power of the heater",
-             [h](AnswerFacts& facts, const OperatingPoint& point) {
-               // What the bus leaves for heaters depends on the beam.
-               facts.system->set_mode(steady_mode(facts.system->description(), point.beam, true));
-               return facts.system->heater_powers_W(point.x)[h];
-             });
+             [h](AnswerFacts&, const OperatingPoint& point) { return point.heater_W[h]; });
   }
   rows.add("tilt", "rad", "tilt that the tile takes",
            [](AnswerFacts&, const OperatingPoint& point) { return point.sky.tilt_rad; });

@@ -147,6 +147,7 @@ OperatingPoint operating_state(const tile::TileSystem& system, std::vector<doubl
   point.sky = system.sky(point.x);
   point.ledger = system.ledger(point.x);
   point.infrared_W = system.infrared_by_surface_W(point.x);
+  point.heater_W = system.heater_powers_W(point.x);
   point.margins = margins_at(system, point.x);
   point.loop_gains = system.loop_gains(point.x);
   point.newton_steps = solution.newton_steps;
@@ -331,7 +332,7 @@ ContinuousRating continuous_rating(tile::TileSystem& system) {
 namespace {
 
 void warn_of_heaters(const tile::TileSystem& system, const OperatingPoint& point, std::vector<Diagnostic>& warnings) {
-  const std::vector<double> power_W = system.heater_powers_W(point.x);
+  const std::vector<double>& power_W = point.heater_W;
   for (std::size_t h = 0; h < power_W.size(); ++h) {
     const tile::Heater& heater = system.description().heaters[h];
     const double duty = power_W[h] / heater.power_W;

@@ -18,18 +18,7 @@ std::vector<TrajectoryPiece> recorded(tile::TileSystem& system, const CycleSetti
   constexpr double finer = 1000.0;
   map.set_finer(finer);
   TrajectoryRecorder recorder(system);
-  bool beam = false;
-  double cut_s = -HUGE_VAL;
-  map.set_observer([&](const solvers::Step& step) {
-    // Corners in time: the beam, and edges of what arrives, at which the solver begins anew.
-    constexpr double same_s = 1e-6;
-    const bool edge = system.sky_moves() && settings.surroundings_move && step.begin_s > cut_s + 2.0 * same_s &&
-                      system.next_sky_edge_s(step.begin_s - same_s) <= step.begin_s + same_s;
-    if (edge) cut_s = step.begin_s;
-    if (system.mode().beam != beam || edge) recorder.cut(edge);
-    beam = system.mode().beam;
-    recorder.add(step);
-  });
+  map.set_observer([&](const solvers::Step& step) { recorder.add(step); });
   map(state.x, map.no_memory());
   return cut_at_corners(system, recorder.take());
 }

@@ -3,11 +3,11 @@
 #include <algorithm>
 #include <boost/random/sobol.hpp>
 #include <cmath>
-#include <numeric>
 #include <random>
 #include <string>
 #include <utility>
 
+#include "studies/sampling.h"
 #include "tileflux/base/errors.h"
 
 namespace tileflux::studies {
@@ -26,14 +26,6 @@ void check_counts(std::size_t inputs, long long rows) {
 
 /// The upper 53 bits as a share: the same on every machine, which the distributions of the library are not.
 double share_of(std::uint64_t bits) { return static_cast<double>(bits >> 11) * 0x1p-53; }
-
-/// An even number below `bound`, without the bias of a remainder.
-std::uint64_t even_below(std::mt19937_64& engine, std::uint64_t bound) {
-  const std::uint64_t cut = engine.max() - engine.max() % bound;
-  std::uint64_t bits = engine();
-  while (bits >= cut) bits = engine();
-  return bits % bound;
-}
 
 }  // namespace
 
@@ -62,17 +54,10 @@ Design Design::latin(std::vector<SampledRange> ranges, long long rows, std::uint
   design.kind_ = Kind::latin;
   design.rows_ = rows;
   design.inputs_ = ranges.size();
-  const auto count = static_cast<std::size_t>(rows);
-  design.samples_.resize(count * ranges.size());
-  std::mt19937_64 engine(seed);
-  std::vector<std::size_t> stratum(count);
-  for (std::size_t input = 0; input < ranges.size(); ++input) {
-    std::iota(stratum.begin(), stratum.end(), std::size_t{0});
-    for (std::size_t i = count; i > 1; --i) std::swap(stratum[i - 1], stratum[even_below(engine, i)]);
-    for (std::size_t i = 0; i < count; ++i) {
-      const double share = (static_cast<double>(stratum[i]) + share_of(engine())) / static_cast<double>(rows);
-      design.samples_[i * ranges.size() + input] = ranges[input].at(share);
-    }
+  const std::vector<std::vector<double>> points = unit_points(static_cast<std::size_t>(rows), ranges.size(), seed, true);
+  design.samples_.reserve(static_cast<std::size_t>(rows) * ranges.size());
+  for (const std::vector<double>& point : points) {
+    for (std::size_t input = 0; input < ranges.size(); ++input) design.samples_.push_back(ranges[input].at(point[input]));
   }
   return design;
 }

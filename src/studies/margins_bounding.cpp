@@ -28,7 +28,7 @@ void add_state(const States& states, const OperatingPoint& point, const tile::Po
   for (const Margin& margin : point.margins) {
     if (margin.kind != LimitKind::rate) watched.push_back({Watched::Kind::limit, margin, point.beam});
   }
-  const std::vector<double> power_W = states.system.heater_powers_W(point.x);
+  const std::vector<double>& power_W = point.heater_W;
   for (std::size_t h = 0; h < power_W.size(); ++h) {
     const tile::Heater& heater = states.system.description().heaters[h];
     if (heater.stuck) continue;

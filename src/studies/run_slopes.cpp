@@ -34,18 +34,8 @@ double edge_s(const tile::TimePattern& pattern, double turn, bool on) {
 RunSlopes::RunSlopes(const tile::Case& description) : system_(description), duration_s_(description.run.duration_s) {
   tile::TileSystem runner(description);
   TrajectoryRecorder recorder(runner);
-  std::optional<tile::Mode> last;
-  double cut_s = -HUGE_VAL;
   RunOptions options;
-  options.observer = [&](const solvers::Step& step) {
-    constexpr double same_s = 1e-6;
-    const bool edge = runner.sky_moves() && step.begin_s > cut_s + 2.0 * same_s &&
-                      runner.next_sky_edge_s(step.begin_s - same_s) <= step.begin_s + same_s;
-    if (edge) cut_s = step.begin_s;
-    if (!last || !(runner.mode() == *last) || edge) recorder.cut(edge);
-    last = runner.mode();
-    recorder.add(step);
-  };
+  options.observer = [&](const solvers::Step& step) { recorder.add(step); };
   const RunResult run = studies::run(runner, nullptr, options);
   why_not_ = reason_against(description, run);
   mean_light_W_ = run.mean_light_W;

@@ -56,10 +56,10 @@ Glance SweptTile::looked_at(double value) {
     const double gives = system.has_lasers() ? found.usable_laser_W : found.usable_drive;
     glance.sustainable = found.beam_on && found.usable_drive > 0.0 && gives > 0.0;
     glance.off_K = temperatures(system, found.beam_off.x);
-    glance.heater_off_W = system.heater_powers_W(found.beam_off.x);
+    glance.heater_off_W = found.beam_off.heater_W;
     if (found.beam_on) {
       glance.on_K = temperatures(system, found.beam_on->x);
-      glance.heater_on_W = system.heater_powers_W(found.beam_on->x);
+      glance.heater_on_W = found.beam_on->heater_W;
     }
   } catch (const Error& error) {
     glance.trouble = reason_of(error);

@@ -34,11 +34,17 @@ struct Radau {
 }  // namespace
 
 void TrajectoryRecorder::add(const solvers::Step& step) {
-  if (fresh_) {
-    pieces_.push_back({system_.mode(), {step.begin_s}, {}, {}});
+  // After an edge the solver begins with steps of next to no length: only the first of them begins a piece.
+  constexpr double same_s = 1e-6;
+  const tile::Mode& mode = system_.mode();
+  const bool edge = !pieces_.empty() && mode.surroundings == tile::Mode::Surroundings::moving && system_.sky_moves() &&
+                    step.begin_s > pieces_.back().begin_s() + 2.0 * same_s &&
+                    system_.next_sky_edge_s(step.begin_s - same_s) <= step.begin_s + same_s;
+  if (pieces_.empty() || edge || !(mode == pieces_.back().mode)) {
+    if (!pieces_.empty()) pieces_.back().ends_in_corner = edge;
+    pieces_.push_back({mode, {step.begin_s}, {}, {}});
     pieces_.back().x.emplace_back(step.begin_state.begin(), step.begin_state.end());
     pieces_.back().rate.emplace_back(step.begin_rate.begin(), step.begin_rate.end());
-    fresh_ = false;
   }
   TrajectoryPiece& piece = pieces_.back();
   piece.time_s.push_back(step.end_s);

@@ -28,15 +28,11 @@ struct TrajectoryPiece {
   double end_s() const { return time_s.back(); }
 };
 
-/// Writes down the steps of a solver as pieces.
+/// Writes down the steps of a solver as pieces: one ends where the mode of the system changes, and at edges of what
+/// moves in the surroundings, which an input may move.
 class TrajectoryRecorder {
  public:
   explicit TrajectoryRecorder(const tile::TileSystem& system) : system_(system) {}
-  /// The next step begins a piece, in the mode that the system has then. `at_corner`: an input may move that instant.
-  void cut(bool at_corner = false) {
-    fresh_ = true;
-    if (!pieces_.empty()) pieces_.back().ends_in_corner = at_corner;
-  }
   /// Steps come in order, with the system in the mode of each.
   void add(const solvers::Step& step);
   std::vector<TrajectoryPiece> take() { return std::move(pieces_); }
@@ -44,7 +40,6 @@ class TrajectoryRecorder {
  private:
   const tile::TileSystem& system_;
   std::vector<TrajectoryPiece> pieces_;
-  bool fresh_ = true;
 };
 
 /// An instant of a trajectory at which something is looked at.

@@ -27,6 +27,7 @@ struct OperatingPoint {
   devices::ChainFlows<double> chain;  ///< W
   tile::Ledger ledger;                ///< W
   tile::SkyState sky;                 ///< what arrives, and the tilt that the tile takes
+  std::vector<double> heater_W;       ///< of each heater, thermostats averaged, as far as the bus feeds it
   std::vector<double> infrared_W;     ///< in the order of TileSystem::infrared_names
   std::vector<Margin> margins;
   std::optional<Margin> binding;  ///< the limit with the smallest margin, or the one that throttles
