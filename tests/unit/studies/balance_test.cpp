@@ -7,6 +7,8 @@
 #include <numbers>
 
 #include "support/sample_tiles.h"
+#include "tileflux/studies/sweep.h"
+#include "tileflux/tile/case_reader.h"
 
 namespace tileflux::studies {
 namespace {
@@ -353,6 +355,41 @@ TEST(ContinuousRating, IsFoundWhereOnlyDrivesWithinItsGridAreAllowed) {
   EXPECT_EQ(rating.binding->node, "heated");
   two.loads[0].power_W += 20.0;  // now from 56.2 %, which is more than 53.8
   EXPECT_EQ(rating_of(two).drive, 0.0);
+}
+
+TEST(HeatersOfABalance, AreWhatTheBusGivesThemInTheirOwnState) {
+  const materials::Library library = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
+  const tile::Case description = tile::read_case_text(R"(tileflux: 1
+title: lasers are fed before heaters
+sun: {distance: 2 AU}
+parts: {panel: {heat_capacity: 3 kJ/K}, box: {heat_capacity: 1 kJ/K}}
+joins: [{between: [panel, box], conductance: 0.2 W/K}]
+surfaces:
+  front: {on: panel, area: 1 m2, emittance: 85 %, absorptance: 90 %, sunlit: yes}
+  rear: {on: panel, area: 1 m2, emittance: 88 %}
+cells: {surface: front, on: panel, efficiency: 30 %, slope: 0 %/K}
+conditioning: {on: box}
+bus: {priorities: [housekeeping, lasers, heaters, charging], lowest_voltage: 24 V}
+heaters: {warm: {on: box, power: 30 W, on_below: 0 degC, off_above: 10 degC}}
+lasers: {main: {mount: panel, modules: 4, resistance: 0.5 K/W, table: {rated_input: 80 W, efficiency: 50 %}}}
+limits: {panel: {below: 400 K}}
+beam: {drive: 100 %}
+)",
+                                                        "case.yaml", library)
+                                     .description;
+  tile::TileSystem system(description);
+  const Balance found = balance(system);
+  ASSERT_EQ(found.beam_off.heater_W.size(), 1u);
+  // The books of the chain at the same state: what heaters take of the bus.
+  EXPECT_NEAR(found.beam_off.heater_W[0], found.beam_off.chain.heaters, 1e-9);
+  EXPECT_GT(found.beam_off.heater_W[0], 10.0);
+  EXPECT_NEAR(found.beam_on->heater_W[0], found.beam_on->chain.heaters, 1e-9);
+  EXPECT_LT(found.beam_on->heater_W[0], 0.1);
+  // The tile is left with the beam on: read of it, the state without would be told that its heater is off.
+  EXPECT_LT(system.heater_powers_W(found.beam_off.x)[0], 0.1);
+  const Sweep swept = sweep([&](double) { return description; }, std::vector<double>{1.0}, {.duty = false, .tilt = false});
+  ASSERT_FALSE(swept.points[0].trouble);
+  EXPECT_NEAR(swept.points[0].heater_off_W[0], found.beam_off.chain.heaters, 1e-9);
 }
 
 }  // namespace
