@@ -17,6 +17,7 @@
 #include "cli/asked_sweep.h"
 #include "cli/json_parts.h"
 #include "cli/ranks.h"
+#include "cli/verb_parts.h"
 #include "cli/verbs.h"
 #include "tileflux/results/answers_file.h"
 #include "tileflux/tile/case_series.h"
@@ -347,7 +348,10 @@ int told(const Invocation& wanted, const tile::CaseTemplate& cases, const AskedS
   swept.failed = keeper.failed();
   swept.troubles = keeper.troubles();
   swept.answer = [&](std::size_t place) { return keeper.answer(place); };
-  say(wanted.json ? json_rows(cases.as_written(), asked, swept) : print_rows(cases.as_written(), asked, swept));
+  const tile::CaseFile& file = cases.as_written();
+  tell_answer(
+      wanted, cases, file.description, {}, [&] { return json_rows(file, asked, swept); },
+      [&] { return print_rows(file, asked, swept); });
   keeper.close();
   if (swept.interrupted) return entry_of(Code::interrupted).exit_status;
   if (swept.failed < swept.rows) return 0;

@@ -4,7 +4,6 @@
 #include "cli/print_gains.h"
 #include "cli/verb_parts.h"
 #include "cli/verbs.h"
-#include "tileflux/results/files.h"
 
 namespace tileflux::cli {
 
@@ -62,11 +61,9 @@ int gains_verb(const Invocation& wanted, const materials::Library& library) {
   if (wanted.duration_s) description.run.duration_s = *wanted.duration_s;
   const studies::Gains result = studies::gains(description, gain_inputs(cases), options);
   const std::size_t ranked_by = ranking_output(wanted, result);
-  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
-  const std::string json = with_why(json_gains(file, result), why);
-  if (!wanted.out_directory.empty()) results::OutputDirectory(wanted.out_directory).write_text("gains.json", json);
-  say(wanted.json ? json
-                  : print_gains(file, result, ranked_by, static_cast<std::size_t>(wanted.top)) + print_why(why));
+  tell_answer(
+      wanted, cases, file.description, "gains.json", [&] { return json_gains(file, result); },
+      [&] { return print_gains(file, result, ranked_by, static_cast<std::size_t>(wanted.top)); });
   return result.interrupted ? entry_of(Code::interrupted).exit_status : 0;
 }
 

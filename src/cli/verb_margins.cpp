@@ -64,14 +64,11 @@ int margins_verb(const Invocation& wanted, const materials::Library& library) {
     return !stop_wanted();
   };
   margined.margins = studies::margins(margins_problem(cases, margined.known), margined.options);
-  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
-  const std::string json = with_why(json_margins(file, margined), why);
-  if (!wanted.out_directory.empty()) {
-    const results::OutputDirectory directory(wanted.out_directory);
-    directory.write_text("margins.json", json);
-    directory.write_text("margins.csv", csv_margins(margined));
-  }
-  say(wanted.json ? json : print_margins(file, margined) + print_why(why));
+  if (!wanted.out_directory.empty())
+    results::OutputDirectory(wanted.out_directory).write_text("margins.csv", csv_margins(margined));
+  tell_answer(
+      wanted, cases, file.description, "margins.json", [&] { return json_margins(file, margined); },
+      [&] { return print_margins(file, margined); });
   if (stop_wanted()) return entry_of(Code::interrupted).exit_status;
   switch (margined.margins.verdict()) {
     case studies::Verdict::kept:

@@ -7,6 +7,9 @@
 #include <csignal>
 #include <cstdio>
 
+#include "cli/verbs.h"
+#include "tileflux/results/files.h"
+
 namespace tileflux::cli {
 
 namespace {
@@ -51,9 +54,15 @@ int answer_no(Code code, const std::string& message) {
   return entry_of(code).exit_status;
 }
 
-std::optional<studies::Why> why_if_wanted(const Invocation& wanted, const tile::CaseTemplate& cases,
-                                          const tile::Case& description) {
-  return wanted.no_why ? std::nullopt : why_of(cases, description);
+void tell_answer(const Invocation& wanted, const tile::CaseTemplate& cases, const tile::Case& description,
+                 std::string_view file_name, const std::function<std::string()>& json,
+                 const std::function<std::string()>& words) {
+  const std::optional<studies::Why> why = wanted.no_why ? std::nullopt : why_of(cases, description);
+  const bool filed = !wanted.out_directory.empty() && !file_name.empty();
+  std::string object;
+  if (wanted.json || filed) object = with_why(json(), why);
+  if (filed) results::OutputDirectory(wanted.out_directory).write_text(file_name, object);
+  say(wanted.json ? object : words() + print_why(why));
 }
 
 }  // namespace tileflux::cli

@@ -2,8 +2,9 @@
 /// What several verbs do in the same way: progress, interrupts, the answer "no", the paragraph why.
 
 #include <chrono>
-#include <optional>
+#include <functional>
 #include <string>
+#include <string_view>
 
 #include "cli/invocation.h"
 #include "cli/why_text.h"
@@ -33,8 +34,11 @@ class Progress {
 /// The answer is "no": said on standard error with its code, beside the result on standard output.
 int answer_no(Code code, const std::string& message);
 
-/// The paragraph of an answer, unless it is not wanted.
-std::optional<studies::Why> why_if_wanted(const Invocation& wanted, const tile::CaseTemplate& cases,
-                                          const tile::Case& description);
+/// An answer with its paragraph why, as far as that is wanted, of the tile as described: to standard output in words or
+/// as JSON, and as JSON into a file of that name in the output directory, if there is to be one. An
+/// empty name: its files are written already.
+void tell_answer(const Invocation& wanted, const tile::CaseTemplate& cases, const tile::Case& description,
+                 std::string_view file_name, const std::function<std::string()>& json,
+                 const std::function<std::string()>& words);
 
 }  // namespace tileflux::cli

@@ -42,17 +42,15 @@ int balance(const Invocation& wanted, const materials::Library& library) {
   file.description.steady_at_s = wanted.at_s;
   tile::TileSystem system(file.description);
   const studies::Balance result = studies::balance(system);
-  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
-  const std::string json = with_why(json_balance(file, system, result), why);
-  if (!wanted.out_directory.empty())
-    results::OutputDirectory(wanted.out_directory).write_text("balance.json", json);
-  say(wanted.json ? json : print_balance(file, system, result) + print_why(why));
+  tell_answer(
+      wanted, cases, file.description, "balance.json", [&] { return json_balance(file, system, result); },
+      [&] { return print_balance(file, system, result); });
   if (result.limits_met) return 0;
   return limit_broken(result.beam_on && !result.beam_on->limits_met() ? result.beam_on->binding
                                                                       : result.beam_off.binding);
 }
 
-int accelerated_run(const Invocation& wanted, const tile::CaseFile& file) {
+int accelerated_run(const Invocation& wanted, const tile::CaseTemplate& cases, const tile::CaseFile& file) {
   heed_interrupts();
   Progress progress;
   const double step_s = file.description.ageing ? file.description.ageing->step_s : 0.0;
@@ -61,9 +59,9 @@ int accelerated_run(const Invocation& wanted, const tile::CaseFile& file) {
         progress(share);
         return !stop_wanted();
       });
-  if (!wanted.out_directory.empty())
-    results::OutputDirectory(wanted.out_directory).write_text("run.json", json_wear(file, result));
-  say(wanted.json ? json_wear(file, result) : print_wear(file, result));
+  tell_answer(
+      wanted, cases, file.description, "run.json", [&] { return json_wear(file, result); },
+      [&] { return print_wear(file, result); });
   if (result.interrupted) return entry_of(Code::interrupted).exit_status;
   if (result.limits_met()) return 0;
   for (const studies::WearRow& row : result.rows) {
@@ -81,7 +79,7 @@ int run(const Invocation& wanted, const materials::Library& library) {
     throw Error(Code::option_wrong,
                 "the series would hold more than 5 million rows: give a longer `--every` or a shorter `--duration`");
   }
-  if (wanted.accelerated) return accelerated_run(wanted, file);
+  if (wanted.accelerated) return accelerated_run(wanted, cases, file);
   tile::TileSystem system(file.description);
   heed_interrupts();
   std::optional<results::OutputDirectory> directory;
@@ -95,13 +93,10 @@ int run(const Invocation& wanted, const materials::Library& library) {
   options.stop_requested = [] { return stop_wanted(); };
   options.progress = [&](double share) { progress(share); };
   const studies::RunResult result = studies::run(system, files ? &*files : nullptr, options);
-  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
-  const std::string json = with_why(json_run(file, system, result), why);
-  if (files) {
-    files->close();
-    directory->write_text("run.json", json);
-  }
-  say(wanted.json ? json : print_run(file, system, result) + print_why(why));
+  if (files) files->close();
+  tell_answer(
+      wanted, cases, file.description, "run.json", [&] { return json_run(file, system, result); },
+      [&] { return print_run(file, system, result); });
   if (result.outcome == studies::RunOutcome::interrupted) return entry_of(Code::interrupted).exit_status;
   return result.limits_met() ? 0 : limit_broken(result.binding);
 }
@@ -124,13 +119,10 @@ int campaign(const Invocation& wanted, const materials::Library& library) {
   options.run.progress = [&](double share) { progress(share); };
   const studies::CampaignResult result = studies::campaign(system, files ? &*files : nullptr, options);
   if (files) files->close();
-  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
-  const std::string json = with_why(json_campaign(file, system, result), why);
-  if (directory) {
-    directory->write_text("requests.csv", csv_campaign(result));
-    directory->write_text("campaign.json", json);
-  }
-  say(wanted.json ? json : print_campaign(file, result) + print_why(why));
+  if (directory) directory->write_text("requests.csv", csv_campaign(result));
+  tell_answer(
+      wanted, cases, file.description, "campaign.json", [&] { return json_campaign(file, system, result); },
+      [&] { return print_campaign(file, result); });
   if (result.outcome == studies::RunOutcome::interrupted) return entry_of(Code::interrupted).exit_status;
   return result.limits_met() ? 0 : limit_broken(result.binding);
 }
@@ -150,15 +142,14 @@ int duty(const Invocation& wanted, const materials::Library& library) {
     return !stop_wanted();
   };
   const studies::Duty result = studies::duty(system, options);
-  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
-  const std::string json = with_why(json_duty(file, system, result), why);
   if (!wanted.out_directory.empty()) {
     const results::OutputDirectory directory(wanted.out_directory);
-    directory.write_text("duty.json", json);
     if (result.curve) directory.write_text("curve.csv", csv_curve(*result.curve));
     if (result.map) directory.write_text("map.csv", csv_map(*result.map));
   }
-  say(wanted.json ? json : print_duty(file, system, result) + print_why(why));
+  tell_answer(
+      wanted, cases, file.description, "duty.json", [&] { return json_duty(file, system, result); },
+      [&] { return print_duty(file, system, result); });
   if (stop_wanted()) return entry_of(Code::interrupted).exit_status;
   if (result.feasible()) return 0;
   return answer_no(Code::nothing_feasible, "no drive, burst or duty meets every limit");
@@ -169,11 +160,9 @@ int size(const Invocation& wanted, const materials::Library& library) {
   const studies::Size result = studies::size(cases.hot, cases.cold);
   // Of the tile as the case has it: what would help before a radiator is chosen.
   const tile::CaseTemplate inputs(wanted.case_file, library);
-  const std::optional<studies::Why> why = why_if_wanted(wanted, inputs, inputs.as_written().description);
-  const std::string json = with_why(json_size(cases, result), why);
-  if (!wanted.out_directory.empty())
-    results::OutputDirectory(wanted.out_directory).write_text("size.json", json);
-  say(wanted.json ? json : print_size(cases, result) + print_why(why));
+  tell_answer(
+      wanted, inputs, inputs.as_written().description, "size.json", [&] { return json_size(cases, result); },
+      [&] { return print_size(cases, result); });
   if (!result.possible) return answer_no(Code::radiator_impossible, "no radiator within the bounds does what is asked");
   if (result.cold && !result.cold->held)
     return answer_no(Code::limit_broken, "in the cold case no heater on '" + result.cold->heater + "' keeps '" +
@@ -205,14 +194,11 @@ int sweep(const Invocation& wanted, const materials::Library& library) {
   };
   const auto case_at = [&](double value) { return cases.with({{swept.varied.path, value}}).description; };
   swept.sweep = studies::sweep(case_at, swept.range.values_si, options);
-  const std::optional<studies::Why> why = why_if_wanted(wanted, cases, file.description);
-  const std::string json = with_why(json_sweep(file, swept), why);
-  if (!wanted.out_directory.empty()) {
-    const results::OutputDirectory directory(wanted.out_directory);
-    directory.write_text("sweep.csv", csv_sweep(swept));
-    directory.write_text("sweep.json", json);
-  }
-  say(wanted.json ? json : print_sweep(file, swept) + print_why(why));
+  if (!wanted.out_directory.empty())
+    results::OutputDirectory(wanted.out_directory).write_text("sweep.csv", csv_sweep(swept));
+  tell_answer(
+      wanted, cases, file.description, "sweep.json", [&] { return json_sweep(file, swept); },
+      [&] { return print_sweep(file, swept); });
   if (swept.sweep.interrupted) return entry_of(Code::interrupted).exit_status;
   if (swept.sweep.answered() > 0) return 0;
   return answer_no(swept.sweep.points.front().trouble->code,
