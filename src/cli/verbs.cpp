@@ -12,7 +12,6 @@
 #include "cli/run_files.h"
 #include "cli/text.h"
 #include "cli/verb_parts.h"
-#include "cli/why_text.h"
 #include "tileflux/base/spelling.h"
 #include "tileflux/input/definition.h"
 #include "tileflux/input/value_range.h"
