@@ -305,30 +305,32 @@ std::string policy_line(const Margined& margined) {
   const tile::Policy& policy = margined.options.policy;
   std::string text = fmt::format("Policy `{}`: {}", policy.name, policy.title);
   const bool tested = margined.options.tested;
-  const auto told = [](const tile::PolicyNumber& number) {
-    return fmt::format("[{}: {}]", number.basis, number.source);
+  // The source below its number.
+  const auto told = [](const materials::Pedigree& number) {
+    const std::string lines = wrapped(fmt::format("[{}: {}]", number.basis, number.source), 4);
+    return '\n' + lines.substr(0, lines.size() - 1);
   };
   if (policy.tested) {
     const tile::PolicyNumber& number = tested ? *policy.tested : *policy.untested;
-    text += fmt::format("\n  {:.4g} K on passive parts, {} a balance test {}", number.value,
+    text += fmt::format("\n  {:.4g} K on passive parts, {} a balance test{}", number.value,
                         tested ? "after" : "before", told(number));
     if (tested && policy.tested_cold)
-      text += fmt::format("\n  less below {:.0f} degC {}", policy.tested_cold->rows.back().up_to_K - 273.15,
-                          fmt::format("[{}: {}]", policy.tested_cold->basis, policy.tested_cold->source));
+      text += fmt::format("\n  less below {:.0f} degC{}", policy.tested_cold->rows.back().up_to_K - 273.15,
+                          told(*policy.tested_cold));
   } else {
-    text += fmt::format("\n  {:.3g} standard deviations {}", policy.sigmas->value, told(*policy.sigmas));
+    text += fmt::format("\n  {:.3g} standard deviations{}", policy.sigmas->value, told(*policy.sigmas));
   }
   if (policy.heater_duty)
-    text += fmt::format("\n  heaters on for {} of the time at most {}", percent(policy.heater_duty->value, 0),
+    text += fmt::format("\n  heaters on for {} of the time at most{}", percent(policy.heater_duty->value, 0),
                         told(*policy.heater_duty));
   if (policy.acceptance && policy.acceptance->value > 0.0)
     text +=
-        fmt::format("\n  {:.4g} K more to limits of acceptance {}", policy.acceptance->value, told(*policy.acceptance));
+        fmt::format("\n  {:.4g} K more to limits of acceptance{}", policy.acceptance->value, told(*policy.acceptance));
   if (policy.qualification && policy.qualification->value > 0.0)
-    text += fmt::format("\n  {:.4g} K more to limits of qualification {}", policy.qualification->value,
+    text += fmt::format("\n  {:.4g} K more to limits of qualification{}", policy.qualification->value,
                         told(*policy.qualification));
   if (policy.radiator_area && !tested)
-    text += fmt::format("\n  {} more radiator than computed{} {}", percent(policy.radiator_area->value, 0),
+    text += fmt::format("\n  {} more radiator than computed{}{}", percent(policy.radiator_area->value, 0),
                         margined.margins.area ? "" : ", not looked at: no `size.surface` names it",
                         told(*policy.radiator_area));
   return text + "\n\n";
