@@ -13,8 +13,7 @@
 #include "support/temporary_directory.h"
 #include "tileflux/tile/case_reader.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::bad_cases_test {
 
 namespace fs = std::filesystem;
 using ::testing::HasSubstr;
@@ -248,5 +247,4 @@ TEST(Command, PutsNoControlCharacterOfACaseOnTheTerminal) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::bad_cases_test

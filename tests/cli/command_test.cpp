@@ -10,8 +10,7 @@
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::command_test {
 
 using test::ProgramResult;
 using test::run_program;
@@ -390,5 +389,4 @@ for file in sys.argv[2:]:
   }
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::command_test

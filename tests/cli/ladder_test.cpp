@@ -15,8 +15,7 @@
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::ladder_test {
 
 namespace fs = std::filesystem;
 using Json = nlohmann::json;
@@ -107,5 +106,4 @@ TEST(LadderComparison, SeesAWrongNumberAMissingPathAndAToleranceWithoutReason) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::ladder_test

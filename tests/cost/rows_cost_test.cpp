@@ -13,8 +13,7 @@
 #include "tileflux/studies/rows.h"
 #include "tileflux/tile/case_series.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::rows_cost_test {
 
 double seconds_of_rows(const RowQuestion& question, int threads) {
   RowOptions options;
@@ -54,5 +53,4 @@ TEST(TimingRows, TenThousandSteadyRowsTakeLessThanFiveSecondsOnTwoCores) {
   EXPECT_GT(one_s / two_s, 1.5) << one_s << " s and " << two_s << " s";
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::rows_cost_test

@@ -12,8 +12,7 @@
 #include "tileflux/tile/case_reader.h"
 #include "tileflux/tile/tile_system.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::tile_system_test {
 
 Case lamplighter() {
   const materials::Library library = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
@@ -114,5 +113,4 @@ TEST(TimingOfResidualAndJacobian, IsUnderFiveMicroseconds) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::tile_system_test

@@ -14,8 +14,7 @@
 
 #include "support/temporary_directory.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::timing_test {
 
 #if defined(NDEBUG) && !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
 constexpr bool for_release = true;
@@ -114,5 +113,4 @@ TEST(TimingOfRun, OfADayWith144BeamCyclesIsUnderASecond) {
   EXPECT_LT(cost.wall_s, day_with_144_cycles_s);
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::timing_test

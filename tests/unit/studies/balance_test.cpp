@@ -10,8 +10,7 @@
 #include "tileflux/studies/sweep.h"
 #include "tileflux/tile/case_reader.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::balance_test {
 
 using testing::HasSubstr;
 
@@ -392,5 +391,4 @@ beam: {drive: 100 %}
   EXPECT_NEAR(swept.points[0].heater_off_W[0], found.beam_off.chain.heaters, 1e-9);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::balance_test

@@ -10,8 +10,7 @@
 #include "tileflux/studies/why.h"
 #include "tileflux/tile/case_template.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::gains_test {
 
 using Kind = GainOutput::Kind;
 
@@ -386,5 +385,4 @@ TEST(Why, RanksChangesAndWeakValues) {
   EXPECT_NEAR(found.weak[0].matters, memory_share * light_W, 1e-4);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::gains_test
