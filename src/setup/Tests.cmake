@@ -30,6 +30,7 @@ target_compile_options(test_settings INTERFACE -O0 -g0)
 if(tileflux_support_sources)
   add_library(test_support STATIC ${tileflux_support_sources})
   target_link_libraries(test_support PUBLIC test_settings)
+  set_target_properties(test_support PROPERTIES UNITY_BUILD OFF)  # a test links the parts that it uses
 else()
   add_library(test_support INTERFACE)
   target_link_libraries(test_support INTERFACE test_settings)
