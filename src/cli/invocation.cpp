@@ -34,6 +34,7 @@ constexpr VerbHelp verb_helps[] = {
      "two cases side by side: which inputs differ, which outputs, and which input moved which output by how much"},
     {"margins", "every limit under a margin policy: bounding cases, what is left, how likely it is exceeded"},
     {"materials", "the materials library: list, or one entry with its sources"},
+    {"verify", "does this installation compute what it should? every case against the numbers to expect of it"},
 };
 
 [[noreturn]] void refuse(Code code, const std::string& message, const std::string& suggestion) {
@@ -317,6 +318,9 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
                    "temperature of every node at the start, for example '20 degC'; without it what the case says")
       ->option_text("TEMPERATURE");
   by_name["check"]->add_flag("--schema", wanted.schema, "print the JSON Schema of case files and stop");
+  by_name["verify"]
+      ->add_option("CASES", wanted.case_file, "a folder of cases; without it those that came with the command")
+      ->option_text(" ");
   by_name["materials"]->add_option("NAME", wanted.entry, "an entry to show in full")->option_text(" ");
 
   if (argc > 1 && argv[1][0] != '-' && by_name.count(argv[1]) == 0) {
@@ -359,7 +363,7 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   if (stands("--policy") && wanted.policy.empty()) refuse(Code::option_wrong, "--policy needs a name or a file", "");
   if (wanted.verb == "gains") read_gains_options(gain_texts, wanted);
   if (wanted.verb == "compare") check_compare(wanted);
-  const bool needs_case = wanted.verb != "materials" && !wanted.schema;
+  const bool needs_case = wanted.verb != "materials" && wanted.verb != "verify" && !wanted.schema;
   if (needs_case && wanted.case_file.empty())
     refuse(Code::option_wrong, "`tileflux " + wanted.verb + "` needs a case file",
            "for example `tileflux " + wanted.verb + " cases/lamplighter/case.yaml`");
