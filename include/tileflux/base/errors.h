@@ -92,6 +92,7 @@ enum class Code {
   interrupted,
   // Files and the command line
   output_unwritable,
+  report_unavailable,
   verb_unknown,
   option_wrong,
   internal,
