@@ -67,6 +67,7 @@ data sections_of(const Story& story) {
     item["id"] = id;
     item["title"] = clean_text(section.title);
     item["says"] = text_or_nothing(section.says);
+    item["beside"] = section.chart && std::holds_alternative<SectionChart>(*section.chart);
     item["figure"] = figure_html(section, id);
     item["tables"] = tables_html(section.tables);
     list << item;

@@ -19,15 +19,18 @@ constexpr double width = 520.0;
 constexpr double stack_left = 126.0;
 constexpr double stack_right = 250.0;
 constexpr double words_left = 276.0;
-constexpr int most_letters = 26;
+constexpr double words_room = 225.0;
 
-/// The first `most` characters, with an ellipsis for the rest.
-std::string shortened(const std::string& text, int most) {
+/// As much of a text as fits into `room` pixels at 14 px letters, whose widths are estimated: there is nothing to measure with.
+std::string shortened(const std::string& text, double room) {
   const std::string whole = clean_text(text);
-  int count = 0;
+  double wide = 0.0;
   for (std::size_t at = 0; at < whole.size(); ++at) {
-    if ((static_cast<unsigned char>(whole[at]) & 0xC0u) == 0x80u) continue;
-    if (++count > most - 1 && whole.size() - at > 1) return whole.substr(0, at) + "\u2026";
+    const auto byte = static_cast<unsigned char>(whole[at]);
+    if ((byte & 0xC0u) == 0x80u) continue;
+    const bool broad = byte == 'W' || byte == 'M' || byte == '@' || byte == '%' || byte == 'm' || byte == 'w';
+    wide += byte >= 0xE0u ? 19.0 : broad ? 13.5 : byte >= 'A' && byte <= 'Z' ? 9.6 : 8.0;
+    if (wide > room) return whole.substr(0, at) + "\u2026";
   }
   return whole;
 }
@@ -36,9 +39,14 @@ std::string text_svg(double x, double y, const char* kind, const std::string& wo
   return fmt::format("<text x=\"{:.0f}\" y=\"{:.1f}\" class=\"{}\">{}</text>\n", x, y, kind, escaped(words));
 }
 
+/// An arrow along one axis, with its head drawn and not referred to: pages may hold several sections.
 std::string arrow_svg(double x1, double y1, double x2, double y2, const char* kind) {
-  return fmt::format("<path d=\"M{:.1f} {:.1f}L{:.1f} {:.1f}\" class=\"arrow {}\" marker-end=\"url(#head-{})\"/>\n", x1, y1, x2, y2,
-                     kind, kind);
+  const double length = std::hypot(x2 - x1, y2 - y1);
+  const double along_x = (x2 - x1) / length, along_y = (y2 - y1) / length;
+  const double neck_x = x2 - 9.0 * along_x, neck_y = y2 - 9.0 * along_y;
+  return fmt::format("<path d=\"M{:.1f} {:.1f}L{:.1f} {:.1f}\" class=\"arrow {}\"/><path d=\"M{:.1f} {:.1f}L{:.1f} {:.1f}L{:.1f} {:.1f}z\" class=\"h-{}\"/>\n",
+                     x1, y1, neck_x, neck_y, kind, x2, y2, neck_x - 5.0 * along_y, neck_y + 5.0 * along_x, neck_x + 5.0 * along_y,
+                     neck_y - 5.0 * along_x, kind);
 }
 
 std::string thickness_text(double thickness_m) {
@@ -48,6 +56,7 @@ std::string thickness_text(double thickness_m) {
 
 std::string state_text(const Part& part) {
   std::string text = fmt::format("{:.1f} \u00B0C", part.temperature_K - 273.15);
+  if (part.thickness_m > 0.0) text += ", " + thickness_text(part.thickness_m);
   if (part.margin_K) text += fmt::format(", {} {:+.1f} K", *part.margin_K < 0.0 ? "BROKEN" : "margin", *part.margin_K);
   return text;
 }
@@ -65,9 +74,7 @@ std::string box_svg(const Part& part, double top, double height, int shade) {
   const double middle = top + height / 2.0;
   switch (part.role) {
     case Role::fin: return rectangle(stack_left - 26.0, middle - 5.0, stack_right - stack_left + 52.0 - 26.0, 10.0);
-    case Role::device:
-      return fmt::format("<path d=\"M{:.1f} {:.1f}V{:.1f}\" class=\"tie\"/>\n", stack_right - 30.0, top, middle - 10.0) +
-             rectangle(stack_right - 62.0, middle - 10.0, 62.0, 20.0);
+    case Role::device: return rectangle(stack_right - 62.0, middle - 10.0, 62.0, 20.0);
     default: return rectangle(stack_left, top, stack_right - stack_left, height);
   }
 }
@@ -81,21 +88,10 @@ bool is_of(const std::string& surface, const std::string& part) {
 const char* const styles_alone =
     "<style>text{font:14px system-ui,\"Segoe UI\",\"DejaVu Sans\",sans-serif;fill:#20262b}.soft{fill:#59636b;font-size:12.5px}"
     ".bad{fill:#a8201a;font-weight:600;font-size:12.5px}.part{stroke:#20262b;stroke-width:1}.tie,.lead{stroke:#9a9a94;fill:none}"
-    ".arrow{fill:none;stroke-width:2.5}.sun{stroke:#c98f00}.beam{stroke:#9c2f86}.heat{stroke:#c2541a}"
-    ".h-sun{fill:#c98f00}.h-beam{fill:#9c2f86}.h-heat{fill:#c2541a}"
+    ".arrow{fill:none;stroke-width:2.5}.sun{stroke:#b98300}.beam{stroke:#992c86}.heat{stroke:#bc501a}"
+    ".h-sun{fill:#b98300}.h-beam{fill:#992c86}.h-heat{fill:#bc501a}"
     ".s0{fill:#e7edf2}.s1{fill:#f7efd2}.s2{fill:#f0d58f}.s3{fill:#e3b04f}.s4{fill:#d08436}.s5{fill:#b25a2c}.s6{fill:#893728}</style>"
     "<rect width=\"100%\" height=\"100%\" fill=\"#fbfaf6\"/>\n";
-
-std::string heads_svg() {
-  std::string defs = "<defs>";
-  for (const char* kind : {"sun", "beam", "heat"}) {
-    defs += fmt::format(
-        "<marker id=\"head-{0}\" viewBox=\"0 0 8 8\" refX=\"7\" refY=\"4\" markerWidth=\"4\" markerHeight=\"4\" orient=\"auto\">"
-        "<path d=\"M0 0L8 4L0 8z\" class=\"h-{0}\"/></marker>",
-        kind);
-  }
-  return defs + "</defs>\n";
-}
 
 struct Drawing {
   std::string svg;
@@ -115,8 +111,7 @@ void draw_part(Drawing& drawing, const SectionChart& chart, const Part& part, in
   const double middle = drawing.y + height / 2.0;
   drawing.svg += box_svg(part, drawing.y, height, shade);
   drawing.svg += fmt::format("<path d=\"M{:.1f} {:.1f}H{:.1f}\" class=\"lead\"/>\n", stack_right + 4.0, middle, words_left - 5.0);
-  drawing.svg += text_svg(words_left, middle - 3.0, "name", shortened(part.name, most_letters) +
-                          (part.thickness_m > 0.0 ? ", " + thickness_text(part.thickness_m) : std::string()));
+  drawing.svg += text_svg(words_left, middle - 3.0, "name", shortened(part.name, words_room));
   drawing.svg += text_svg(words_left, middle + 14.0, part.margin_K && *part.margin_K < 0.0 ? "bad" : "soft", state_text(part));
   double out_W = 0.0;
   for (std::size_t i = 0; i < chart.leaving.size(); ++i) {
@@ -132,6 +127,18 @@ void draw_part(Drawing& drawing, const SectionChart& chart, const Part& part, in
   drawing.y += height;
 }
 
+/// What devices hang on: a line behind them, from the stack to the last.
+void draw_tie(Drawing& drawing, const SectionChart& chart) {
+  double y = drawing.y, begin = drawing.y, end = drawing.y;
+  for (const Part& part : chart.parts) {
+    y += height_of(part);
+    if (part.role == Role::layer || part.role == Role::bench) begin = y;
+    if (part.role == Role::device) end = y - height_of(part) / 2.0;
+  }
+  if (end > begin)
+    drawing.svg += fmt::format("<path d=\"M{:.1f} {:.1f}V{:.1f}\" class=\"tie\"/>\n", stack_right - 31.0, begin, end);
+}
+
 /// What leaves from places that are no parts of their own.
 void draw_rest(Drawing& drawing, const SectionChart& chart, const std::vector<bool>& drawn) {
   for (std::size_t i = 0; i < drawn.size(); ++i) {
@@ -139,7 +146,7 @@ void draw_rest(Drawing& drawing, const SectionChart& chart, const std::vector<bo
     drawing.y += 24.0;
     drawing.svg += arrow_svg(stack_left - 4.0, drawing.y - 4.0, 62.0, drawing.y - 4.0, "heat");
     drawing.svg += text_svg(4.0, drawing.y, "soft", number_text(chart.leaving[i].power_W, -4) + " W");
-    drawing.svg += text_svg(stack_left + 4.0, drawing.y, "soft", "infrared of " + shortened(chart.leaving[i].from, 40));
+    drawing.svg += text_svg(stack_left + 4.0, drawing.y, "soft", "infrared of " + shortened(chart.leaving[i].from, 280.0));
   }
 }
 
@@ -162,6 +169,7 @@ std::string section_svg(const SectionChart& chart, const std::string& label, boo
   Drawing drawing;
   std::vector<bool> drawn(chart.leaving.size(), false);
   draw_sunlight(drawing, chart);
+  draw_tie(drawing, chart);
   for (const Part& part : chart.parts) {
     const double share = high > low ? (part.temperature_K - low) / (high - low) : 0.5;
     draw_part(drawing, chart, part, std::min(6, static_cast<int>(7.0 * share)), drawn);
@@ -170,11 +178,11 @@ std::string section_svg(const SectionChart& chart, const std::string& label, boo
   draw_rest(drawing, chart, drawn);
   drawing.y += 26.0;
   drawing.svg += text_svg(4.0, drawing.y, "soft",
-                          fmt::format("Not to scale. Palest {:.1f} \u00B0C, darkest {:.1f} \u00B0C; arrows to the left: infrared.",
+                          fmt::format("Not to scale. Colours run from {:.1f} \u00B0C to {:.1f} \u00B0C. To the left: infrared.",
                                       low - 273.15, high - 273.15));
   return fmt::format("<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"section-picture\" viewBox=\"0 0 {:.0f} {:.0f}\" role=\"img\" "
-                     "aria-label=\"{}\">\n{}{}{}</svg>\n",
-                     width, drawing.y + 10.0, escaped(label), alone ? styles_alone : "", heads_svg(), drawing.svg);
+                     "aria-label=\"{}\">\n{}{}</svg>\n",
+                     width, drawing.y + 10.0, escaped(label), alone ? styles_alone : "", drawing.svg);
 }
 
 }  // namespace tileflux::report

@@ -109,6 +109,12 @@ foreach(kind verification cli referee installation)
   endif()
 endforeach()
 
+if(TARGET report)
+  tileflux_npm_packages(${tileflux_tests_dir}/report/browser ${PROJECT_BINARY_DIR}/browser-packages)
+  add_custom_target(browser_packages DEPENDS ${PROJECT_BINARY_DIR}/browser-packages/installed)
+  add_dependencies(report browser_packages)
+endif()
+
 # Rewrites the generated pages of docs/ in the source tree: cmake --build build --target write_documents
 add_executable(documents_writer EXCLUDE_FROM_ALL ${tileflux_tests_dir}/support/write_documents.cpp)
 target_link_libraries(documents_writer PRIVATE test_support tileflux::tileflux)

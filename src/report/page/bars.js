@@ -1,5 +1,6 @@
 // Signed bars: margins to limits, and what a little more of each input does.
-import {differenceUnit, formatted, niceRange, plainName, shortName, signed, textWidth, unitName, withUnit} from './numbers.js';
+import {decimalsFor, differenceUnit, fittedName, formatted, niceRange, plainName, plainNumber, signed,
+  textWidth, unitName, withUnit} from './numbers.js';
 
 const size = 12;
 const row = 24;
@@ -11,9 +12,8 @@ function unitsOf(bars) {
 /// Panels below each other, one for each unit, with the names of their bars on the left.
 function panelsOf(bars, view, rowHeight) {
   const narrow = view.width < 560;
-  const letters = narrow ? 17 : 34;
-  const names = bars.map((bar) => shortName(bar.name, letters));
-  const left = Math.min(view.width * 0.42, 14 + Math.max(...names.map((name) => textWidth(name, size))));
+  const room = narrow ? 0.36 * view.width : 230;
+  const left = 14 + Math.min(room, Math.max(...bars.map((bar) => textWidth(plainName(bar.name), size))));
   let top = 8;
   const panels = unitsOf(bars).map((unit) => {
     const own = bars.filter((bar) => bar.unit === unit);
@@ -21,18 +21,18 @@ function panelsOf(bars, view, rowHeight) {
     top += panel.height + 58;
     return panel;
   });
-  return {panels, letters, height: top};
+  return {panels, height: top};
 }
 
-function axesOf(panels, letters, palette, right, titleOf, lowest, highest) {
+function axesOf(panels, {palette, width}, right, titleOf, lowest, highest) {
   return {
     grid: panels.map((panel) => ({left: panel.left, right, top: panel.top, height: panel.height})),
     xAxis: panels.map((panel, i) => {
       const range = niceRange(lowest(panel), highest(panel), 4);
       return {
-        type: 'value', gridIndex: i, ...range, name: titleOf(panel), nameLocation: 'middle', nameGap: 24,
+        type: 'value', gridIndex: i, ...range, name: fittedName(titleOf(panel), width - panel.left - 10, size), nameLocation: 'middle', nameGap: 24,
         nameTextStyle: {color: palette.soft, fontSize: size}, axisLine: {show: false}, axisTick: {show: false},
-        axisLabel: {color: palette.soft, fontSize: 11, hideOverlap: true, formatter: (value) => formatted(value, 3)},
+        axisLabel: {color: palette.soft, fontSize: 11, hideOverlap: true, formatter: (value) => plainNumber(value)},
         splitLine: {lineStyle: {color: palette.grid}},
       };
     }),
@@ -41,7 +41,7 @@ function axesOf(panels, letters, palette, right, titleOf, lowest, highest) {
       axisLine: {show: false}, axisTick: {show: false},
       axisLabel: {
         color: palette.ink, fontSize: size, interval: 0,
-        formatter: (k) => shortName(panel.bars[+k].name, letters)},
+        formatter: (k) => fittedName(panel.bars[+k].name, panel.left - 12, size)},
     })),
   };
 }
@@ -88,22 +88,34 @@ function marginShape(panel, palette) {
   };
 }
 
+/// Decimals that all bars of a unit share: the least margin is told with two digits.
+function decimalsOf(bars, unit) {
+  const least = Math.min(...bars.filter((bar) => bar.unit === unit && bar.margin !== 0).map((bar) => Math.abs(bar.margin)));
+  return Number.isFinite(least) ? Math.min(4, Math.max(0, 1 - Math.floor(Math.log10(least)))) : 1;
+}
+
+function fixed(value, decimals) {
+  const text = value.toFixed(decimals);
+  return /^-0(\.0*)?$/.test(text) ? text.slice(1) : text;
+}
+
 export function margins(chart, view) {
   const {palette} = view;
   const narrow = view.width < 560;
   const bars = chart.bars.map((bar) => {
-    const margin = `${bar.margin < 0 ? 'BROKEN ' : ''}${signed(bar.margin, 3)}\u202f${differenceUnit(bar.unit)}`;
-    const where = `${formatted(bar.value, 4)} of ${bar.upper ? 'at most' : 'at least'} ${withUnit(formatted(bar.limit, 4), bar.unit)}`;
+    const digits = decimalsOf(chart.bars, bar.unit);
+    const margin = `${bar.margin < 0 ? 'BROKEN ' : '+'}${fixed(bar.margin, digits)}\u202f${differenceUnit(bar.unit)}`;
+    const where = `${fixed(bar.value, digits)} of ${bar.upper ? 'at most' : 'at least'} ${withUnit(fixed(bar.limit, digits), bar.unit)}`;
     return {...bar, words: narrow ? margin : `${margin}   ${where}`, margin_words: margin, where};
   });
-  const {panels, letters, height} = panelsOf(bars, view, row);
+  const {panels, height} = panelsOf(bars, view, row);
   const right = 18 + Math.max(...bars.map((bar) => textWidth(bar.words, size)));
   const least = (panel) => Math.min(0, ...panel.bars.map((bar) => bar.margin + bar.reserved));
   const most = (panel) => Math.max(0, ...panel.bars.map((bar) => Math.max(bar.reserved, bar.margin + bar.reserved)));
   return {
     height,
     option: {
-      ...axesOf(panels, letters, palette, right, (panel) => `to the limit, ${differenceUnit(panel.unit)}`, least, most),
+      ...axesOf(panels, view, right, (panel) => `to the limit, ${differenceUnit(panel.unit)}`, least, most),
       tooltip: {trigger: 'item'},
       series: panels.map((panel, i) => ({
         type: 'custom', xAxisIndex: i, yAxisIndex: i, clip: false, renderItem: marginShape(panel, palette), encode: {x: 0, y: 1},
@@ -122,11 +134,13 @@ export function rank(chart, view) {
   const {palette} = view;
   const groups = [...new Set(chart.bars.map((bar) => bar.group))];
   const colour = (bar) => palette.series[groups.indexOf(bar.group) % palette.series.length];
-  const bars = chart.bars.map((bar) => ({...bar, unit: chart.unit, words: signed(bar.value, 3)}));
-  const {panels, letters, height} = panelsOf(bars, view, row);
+  const digits = decimalsFor(Math.max(...chart.bars.map((bar) => Math.abs(bar.value))), 3);
+  const words = (value) => Math.abs(value) < 0.5 * 10 ** -digits ? signed(value, 1) : (value > 0 ? '+' : '') + fixed(value, digits);
+  const bars = chart.bars.map((bar) => ({...bar, unit: chart.unit, words: words(bar.value)}));
+  const {panels, height} = panelsOf(bars, view, row);
   const [panel] = panels;
   const widest = Math.max(...bars.map((bar) => textWidth(bar.words, size)));
-  const right = 20 + widest + (view.width < 560 ? 0 : Math.max(...groups.map((group) => textWidth(shortName(group, 18), 11))) + 16);
+  const right = 20 + widest + (view.width < 560 ? 0 : Math.max(...groups.map((group) => Math.min(110, textWidth(plainName(group), 11)))) + 16);
   const shape = (params, api) => {
     const bar = panel.bars[api.value(1)];
     const [zero, y] = api.coord([0, api.value(1)]);
@@ -136,7 +150,7 @@ export function rank(chart, view) {
       style: {text: bar.words, fill: palette.ink, fontSize: size, verticalAlign: 'middle', fontFamily: palette.font}});
     if (view.width >= 560 && bar.group) {
       children.push({type: 'text', x: view.width - 4, y,
-        style: {text: shortName(bar.group, 18), fill: palette.soft, fontSize: 11, align: 'right', verticalAlign: 'middle',
+        style: {text: fittedName(bar.group, 110, 11), fill: palette.soft, fontSize: 11, align: 'right', verticalAlign: 'middle',
           fontFamily: palette.font}});
     }
     return {type: 'group', children};
@@ -145,7 +159,7 @@ export function rank(chart, view) {
   return {
     height,
     option: {
-      ...axesOf(panels, letters, palette, right, () => plainName(chart.quantity) + (unit ? `, ${unit}` : ''),
+      ...axesOf(panels, view, right, () => plainName(chart.quantity) + (unit ? `, ${unit}` : ''),
         () => Math.min(0, ...bars.map((bar) => bar.value)), () => Math.max(0, ...bars.map((bar) => bar.value))),
       tooltip: {trigger: 'item'},
       series: [{type: 'custom', clip: false, renderItem: shape, encode: {x: 0, y: 1}, data: bars.map((bar, k) => [bar.value, k])}],

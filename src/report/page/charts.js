@@ -7,7 +7,8 @@ import {heat} from './heat.js';
 const makers = {flow, lines, margins, rank, heat};
 
 /// `chart`: unpacked. `view`: {width, palette}. `state`: what a reader chose, for lines.
-/// Gives {option, height}, and for lines also `plot`: where the panels are.
+/// Gives {option, height, tip}; for lines also `plot`, where the panels are; for flows `after`, an option to be set when the first
+/// has been drawn. `tip` turns what a pointer rests on into rows of name and value.
 export function drawn(chart, view, state) {
   const made = makers[chart.kind](chart, view, state);
   made.option.animation = false;

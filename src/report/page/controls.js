@@ -1,5 +1,5 @@
 // Choice of lines and of a window for a line chart: checkboxes, buttons, fields, and dragging over the plot.
-import {plainName, formatted, withUnit} from './numbers.js';
+import {plainName, plainNumber, withUnit} from './numbers.js';
 import {unitOfX} from './lines.js';
 
 let count = 0;
@@ -72,9 +72,9 @@ function choiceOf(figure, redraw) {
       redraw();
     });
     boxes.push({group: all, own});
-    const set = make('details', {class: 'group', open: own.length <= 10},
-      make('summary', {}, make('bdi', {}, plainName(group)), ` (${own.length})`),
-      make('label', {for: all.id, class: 'all'}, all, 'all of these'), list);
+    const lines = own.length <= 12 ? list : make('details', {}, make('summary', {}, `${own.length} single lines`), list);
+    const set = make('div', {class: 'group'},
+      make('label', {for: all.id, class: 'all'}, all, make('bdi', {}, plainName(group))), lines);
     whole.append(set);
   }
   const show = (looks) => {
@@ -91,6 +91,17 @@ function choiceOf(figure, redraw) {
     });
   };
   return {whole, show};
+}
+
+/// What shades and strokes mean, in words.
+function keyOf(chart) {
+  const kinds = (list) => [...new Set(list.map((one) => plainName(one.kind)))];
+  const said = [];
+  if (chart.bands.length) said.push(`Shaded: ${kinds(chart.bands).join(', ')}.`);
+  if (chart.marks.length) said.push(`Strokes above the panels, from top: ${kinds(chart.marks).join(', ')}.`);
+  if (chart.levels.length) said.push('Dashed: limits.');
+  return make('p', {class: 'key'}, said.join(' '),
+    make('span', {class: 'how'}, ' Drag over the panels to look closer, double-click for the whole.'));
 }
 
 function windowOf(figure, redraw) {
@@ -126,16 +137,16 @@ function windowOf(figure, redraw) {
     button('Zoom in', () => scaled(0.5, 0)), button('Zoom out', () => scaled(2, 0)),
     button('Earlier', () => scaled(1, -0.5)), button('Later', () => scaled(1, 0.5)),
     button('Whole', () => go(chart.x[0], chart.x[chart.x.length - 1])),
-    make('label', {}, 'from ', fields[0]), make('label', {}, 'to ', fields[1]), unit);
+    make('label', {}, 'from ', fields[0]), make('label', {}, 'to ', fields[1], ' ', unit));
   if (chart.x_unit !== 's') {
     whole.children[2].textContent = 'Lower';
     whole.children[3].textContent = 'Higher';
   }
   const show = () => {
     const scale = unitOfX(chart, state);
-    [state.from, state.to].forEach((value, i) => { fields[i].value = formatted(value / scale.factor, 5); });
+    [state.from, state.to].forEach((value, i) => { fields[i].value = plainNumber(value / scale.factor); });
     unit.textContent = scale.unit;
-    const words = `${name} from ${formatted(state.from / scale.factor, 5)} to ${withUnit(formatted(state.to / scale.factor, 5), scale.unit)}`;
+    const words = `${name} from ${plainNumber(state.from / scale.factor)} to ${withUnit(plainNumber(state.to / scale.factor), scale.unit)}`;
     if (said.textContent !== words) said.textContent = words;
     figure.host.dataset.window = `${state.from} ${state.to}`;
     figure.host.dataset.shown = String(state.shown.filter(Boolean).length);
@@ -181,8 +192,9 @@ export function lineControls(figure) {
   const redraw = () => figure.draw();
   const choice = choiceOf(figure, redraw);
   const part = windowOf(figure, redraw);
-  figure.host.before(part.whole);
-  figure.host.after(part.said, choice.whole);
+  if (figure.chart.x.length > 30) figure.host.before(part.whole);
+  figure.host.after(part.said, keyOf(figure.chart));
+  if (figure.chart.lines.length > 1) figure.host.nextSibling.nextSibling.after(choice.whole);
   dragging(figure, part.go);
   return {show(looks) {
     choice.show(looks);

@@ -2,9 +2,10 @@
 import * as echarts from 'echarts/core';
 import {LineChart, SankeyChart, CustomChart} from 'echarts/charts';
 import {GridComponent, TooltipComponent, GraphicComponent, AxisPointerComponent} from 'echarts/components';
+import {LabelLayout} from 'echarts/features';
 import {SVGRenderer} from 'echarts/renderers';
 
 echarts.use([LineChart, SankeyChart, CustomChart, GridComponent, TooltipComponent, GraphicComponent, AxisPointerComponent,
-  SVGRenderer]);
+  LabelLayout, SVGRenderer]);
 
 export {echarts};

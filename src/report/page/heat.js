@@ -1,5 +1,5 @@
 // One output over two inputs.
-import {formatted, niceRange, plainName, textWidth, unitName, withUnit} from './numbers.js';
+import {fittedName, formatted, niceRange, plainName, plainNumber, textWidth, unitName, withUnit} from './numbers.js';
 
 function named(name, unit) {
   const text = unitName(unit);
@@ -12,7 +12,7 @@ function classesOf(values) {
   if (finite.length === 0) return [0, 1];
   const low = Math.min(...finite);
   const high = Math.max(...finite);
-  for (let ticks = 6; ticks > 0; --ticks) {
+  for (let ticks = 8; ticks > 0; --ticks) {
     const range = niceRange(low, high, ticks);
     const count = Math.round((range.max - range.min) / range.interval);
     if (count <= 7) return Array.from({length: count + 1}, (nothing, i) => range.min + i * range.interval);
@@ -27,7 +27,7 @@ export function heat(chart, view) {
   const edges = classesOf(values);
   const count = edges.length - 1;
   const shade = (i) => Math.min(6, count === 1 ? 3 : Math.round(i * 6 / (count - 1)));
-  const left = 20 + Math.max(...Array.from(chart.y, (y) => textWidth(formatted(y, 3), 11))) + 18;
+  const left = 20 + Math.max(...Array.from(chart.y, (y) => textWidth(plainNumber(y, 4), 11))) + 18;
   const right = 12;
   const cell = {width: (width - left - right) / chart.x.length, height: Math.max(24, Math.min(40, 360 / chart.y.length))};
   const digits = cell.width > 46 ? 3 : 2;
@@ -55,13 +55,13 @@ export function heat(chart, view) {
     ...(i < count ? [{type: 'rect', silent: true, shape: {x: left + i * step, y: legendTop - 4, width: step - 1, height: 10},
       style: {fill: palette.scale[shade(i)]}}] : []),
     {type: 'text', silent: true, x: left + i * step, y: legendTop + 9,
-      style: {text: formatted(edge, 3), fill: palette.soft, font: `11px ${palette.font}`,
+      style: {text: plainNumber(edge), fill: palette.soft, font: `11px ${palette.font}`,
         align: i === 0 ? 'left' : i === count ? 'right' : 'center', verticalAlign: 'top'}},
   ]);
   key.push({type: 'text', silent: true, x: left, y: 4,
-    style: {text: named(chart.name, chart.unit), fill: palette.ink, font: `12px ${palette.font}`, verticalAlign: 'top'}});
+    style: {text: fittedName(named(chart.name, chart.unit), width - left - 4, 12), fill: palette.ink, font: `12px ${palette.font}`, verticalAlign: 'top'}});
   const axis = (numbers, name, unit, gap) => ({
-    type: 'category', data: Array.from(numbers, (value) => formatted(value, 3)), name: named(name, unit), nameLocation: 'middle',
+    type: 'category', data: Array.from(numbers, (value) => plainNumber(value, 4)), name: fittedName(named(name, unit), 300, 12), nameLocation: 'middle',
     nameGap: gap, nameTextStyle: {color: palette.soft, fontSize: 12}, axisLine: {show: false}, axisTick: {show: false},
     axisLabel: {color: palette.soft, fontSize: 11, hideOverlap: true}, splitArea: {show: false}});
   return {

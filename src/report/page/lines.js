@@ -1,6 +1,6 @@
 // Values over time or over a swept input: one panel for each unit, limits, bands and marks.
-import {decimalsFor, formatted, niceRange, plainName, shortName, spread, textWidth, timeInterval, timeScale,
-  unitName, withUnit} from './numbers.js';
+import {decimalsFor, fittedName, formatted, logarithmicTicks, niceRange, plainName, plainNumber, spread, textWidth, ticksOf,
+  timeInterval, timeScale, unitName, withUnit} from './numbers.js';
 import {firstNotBelow, thinned, valueAt, windowed} from './series.js';
 
 const size = 12;
@@ -26,6 +26,11 @@ export function firstState(chart) {
 function scaleOf(chart, state) {
   if (chart.x_unit !== 's') return {factor: 1, unit: unitName(chart.x_unit)};
   return timeScale(state.to - state.from);
+}
+
+/// From a value of x to the axis that is drawn.
+function axisOf(chart, scale) {
+  return chart.x_logarithmic ? Math.log10 : (x) => x / scale.factor;
 }
 
 export function unitOfX(chart, state) {
@@ -89,17 +94,17 @@ function placed(chart, state, view) {
   const first = top;
   for (const panel of panels) {
     panel.top = top;
-    panel.height = panels.length === 1 ? 300 : 170;
-    top += panel.height + 40;
+    panel.height = panels.length === 1 ? 300 : panel === panels[0] ? 220 : 150;
+    top += panel.height + 28;
   }
   const [from, to] = chart.x_logarithmic ? [Math.log(state.from), Math.log(state.to)] : [state.from, state.to];
-  const plot = {left, right, width: view.width - left - right, top: first, bottom: top - 40, strip, rug, wide, kinds, span};
+  const plot = {left, right, width: view.width - left - right, top: first, bottom: top - 28, strip, rug, wide, kinds, span};
   plot.pixel = (x) => left + plot.width * ((chart.x_logarithmic ? Math.log(x) : x) - from) / (to - from || 1);
   plot.value = (pixel) => {
     const x = from + (to - from) * (pixel - left) / plot.width;
     return chart.x_logarithmic ? Math.exp(x) : x;
   };
-  return {panels, plot, height: top + (panels.length ? 8 : 30)};
+  return {panels, plot, height: top + (panels.length ? 18 : 40)};
 }
 
 function text(x, y, words, fill, more = {}) {
@@ -131,39 +136,63 @@ function bandElements(chart, state, plot, palette) {
     elements.push({type: 'rect', silent: true, z: -1, shape: {x: box.begin, y: 6, width, height: plot.strip - 3}, style: {fill}});
     elements.push({type: 'rect', silent: true, z: -1, style: {fill, opacity: 0.55},
       shape: {x: box.begin, y: plot.top, width, height: plot.bottom - plot.top}});
-    const letters = Math.floor((width - 8) / 6);
-    if (letters >= 4) elements.push(text(box.begin + 4, 6 + (plot.strip - 3) / 2, shortName(box.name, letters), palette.ink, {font}));
+    const words = fittedName(box.name, width - 8, 11);
+    if (words.length > 3) elements.push(text(box.begin + 4, 6 + (plot.strip - 3) / 2, words, palette.ink, {font}));
+  }
+  if (plot.wide && kinds.length === 1 && boxes.length > 1) {
+    elements.push(text(plot.left + plot.width + 10, 6 + (plot.strip - 3) / 2, fittedName(kinds[0], 150, 11), palette.soft, {font}));
   }
   return elements;
 }
 
-/// Marks: a row of strokes for each kind; strokes that would touch are one; names where there is room.
+/// Strokes of one kind: those that would touch are one.
+function strokesOf(chart, kind, state, plot) {
+  const strokes = [];
+  for (const mark of chart.marks) {
+    if (mark.kind !== kind || mark.at < state.from || mark.at > state.to) continue;
+    const at = plot.pixel(mark.at);
+    const last = strokes[strokes.length - 1];
+    if (last && at - last.at < 4) last.count += 1;
+    else strokes.push({at, name: mark.name, count: 1});
+  }
+  return strokes;
+}
+
+/// Marks: a row of strokes for each kind, the taller the more fall together; names where there is room; through the panels
+/// only where they are few.
 function markElements(chart, state, plot, palette) {
   const elements = [];
   const font = `11px ${palette.font}`;
-  plot.kinds.forEach((kind, row) => {
+  const rows = plot.kinds.map((kind) => strokesOf(chart, kind, state, plot));
+  const few = rows.flat().length <= 6;
+  rows.forEach((strokes, row) => {
     const y = 6 + plot.strip + 18 * row + 8;
-    const strokes = [];
-    for (const mark of chart.marks) {
-      if (mark.kind !== kind || mark.at < state.from || mark.at > state.to) continue;
-      const at = plot.pixel(mark.at);
-      const last = strokes[strokes.length - 1];
-      if (last && at - last.at < 3) last.count += 1;
-      else strokes.push({at, name: mark.name, count: 1});
-    }
-    const few = strokes.length <= 12;
+    const most = Math.max(...strokes.map((stroke) => stroke.count));
+    let taken = plot.left;
     strokes.forEach((stroke, i) => {
-      const tall = few ? plot.bottom : y + 6;
-      elements.push({type: 'line', silent: true, style: {stroke: stroke.count > 1 ? palette.ink : palette.soft, lineWidth: 1,
-        lineDash: few ? [1, 3] : 'solid'}, shape: {x1: stroke.at, x2: stroke.at, y1: few ? y + 6 : y - 6, y2: tall}});
+      const half = most === 1 ? 6 : 1.5 + 5 * Math.sqrt(stroke.count / most);
+      if (few) {
+        elements.push({type: 'line', silent: true, style: {stroke: palette.soft, lineWidth: 1, lineDash: [1, 3]},
+          shape: {x1: stroke.at, x2: stroke.at, y1: y + 6, y2: plot.bottom}});
+      }
       elements.push({type: 'line', silent: true, style: {stroke: palette.ink, lineWidth: stroke.count > 1 ? 2 : 1},
-        shape: {x1: stroke.at, x2: stroke.at, y1: y - 6, y2: y + 6}});
-      const end = i + 1 < strokes.length ? strokes[i + 1].at : plot.left + plot.width;
-      const words = stroke.count > 1 ? `${stroke.count} events` : shortName(stroke.name, 30);
-      if (textWidth(words, 11) + 10 < end - stroke.at) elements.push(text(stroke.at + 4, y, words, palette.soft, {font}));
+        shape: {x1: stroke.at, x2: stroke.at, y1: y - half, y2: y + half}});
+      const next = i + 1 < strokes.length ? strokes[i + 1].at : plot.left + plot.width;
+      const words = stroke.count > 1 ? `${stroke.count} together` : fittedName(stroke.name, 180, 11);
+      const wide = textWidth(words, 11) + 12;
+      if (wide < next - stroke.at) {
+        elements.push(text(stroke.at + 5, y, words, palette.soft, {font}));
+        taken = stroke.at + wide;
+      } else if (wide < stroke.at - taken) {
+        elements.push(text(stroke.at - 5, y, words, palette.soft, {font, align: 'right'}));
+        taken = stroke.at;
+      } else {
+        taken = stroke.at;
+      }
     });
     if (plot.wide) {
-      elements.push(text(plot.left + plot.width + 10, y, shortName(kind, 24), palette.soft, {font}));
+      const count = strokes.reduce((sum, stroke) => sum + stroke.count, 0);
+      elements.push(text(plot.left + plot.width + 10, y, `${fittedName(plot.kinds[row], 110, 11)} (${count})`, palette.soft, {font}));
     }
   });
   return elements;
@@ -176,26 +205,26 @@ function labelElements(chart, state, panels, plot, palette, looks) {
   const edge = plot.left + plot.width;
   for (const panel of panels) {
     const height = (value) => panel.top + panel.height * (panel.range.max - value) / (panel.range.max - panel.range.min);
-    const far = panel.far.map((level) => `${shortName(level.names[0], 22)} ${withUnit(formatted(level.value, 4), level.unit)}`);
+    const far = panel.far.map((level) => `${plainName(level.names[0])} ${withUnit(plainNumber(level.value, 4), level.unit)}`);
     const note = far.length ? `   (limits beyond: ${far.slice(0, 3).join(', ')}${far.length > 3 ? ', \u2026' : ''})` : '';
-    elements.push(text(plot.left, panel.top - 10, shortName(unitName(panel.unit) + note, Math.floor((plot.width + plot.right) / 6.2)),
+    elements.push(text(plot.left, panel.top - 10, fittedName(unitName(panel.unit) + note, plot.width + plot.right - 8, 12),
       palette.soft, {font}));
     const labels = panel.levels.map((level) => ({
-      wanted: height(level.value), weight: 1, colour: palette.limit,
-      words: `limit ${formatted(level.value, 4)}` + (level.names.length > 1 ? ` (${level.names.length} parts)` : '')}));
+      wanted: height(level.value), weight: 1, colour: palette.limit, ink: palette.limit,
+      words: `limit ${plainNumber(level.value, 4)}` + (level.names.length > 1 ? ` (${level.names.length} parts)` : '')}));
     if (panel.lines.length <= 12) {
       for (const i of panel.lines) {
         const value = valueAt(chart.lines[i].values, plot.span.end - 1);
         if (Number.isFinite(value)) {
-          labels.push({wanted: height(value), weight: 2, colour: looks[i].colour, words: shortName(chart.lines[i].name, 20)});
+          labels.push({wanted: height(value), weight: 2, colour: looks[i].colour, words: fittedName(chart.lines[i].name, 140, 12)});
         }
       }
     }
     if (!plot.wide) continue;
     for (const label of spread(labels, 14, panel.top, panel.top + panel.height)) {
-      elements.push({type: 'polyline', silent: true, style: {stroke: label.colour, fill: 'none', lineWidth: 1, opacity: 0.6},
+      elements.push({type: 'polyline', silent: true, style: {stroke: label.colour, fill: 'none', lineWidth: 1.6},
         shape: {points: [[edge + 2, label.wanted], [edge + 7, label.wanted], [edge + 13, label.y], [edge + 16, label.y]]}});
-      elements.push(text(edge + 19, label.y, label.words, label.colour, {font}));
+      elements.push(text(edge + 19, label.y, label.words, label.ink ?? palette.ink, {font}));
     }
   }
   return elements;
@@ -203,19 +232,23 @@ function labelElements(chart, state, panels, plot, palette, looks) {
 
 function axes(chart, state, panels, plot, palette) {
   const scale = scaleOf(chart, state);
-  const ticks = Math.max(2, Math.min(9, Math.floor(plot.width / 80)));
+  const on = axisOf(chart, scale);
+  const most = Math.max(2, Math.min(9, Math.floor(plot.width / 80)));
   const span = (state.to - state.from) / scale.factor;
+  const ticks = chart.x_logarithmic
+    ? logarithmicTicks(state.from, state.to, most + 2).map(on)
+    : ticksOf(state.from / scale.factor, state.to / scale.factor,
+        scale.choices ? timeInterval(span, scale.choices, most) : niceRange(state.from, state.to, most).interval);
   const last = panels.length - 1;
   const small = {color: palette.soft, fontSize: 11, fontFamily: palette.font};
   const x = panels.map((panel, i) => ({
-    type: chart.x_logarithmic ? 'log' : 'value', gridIndex: i, min: state.from / scale.factor, max: state.to / scale.factor,
-    ...(chart.x_logarithmic ? {} : {interval: scale.choices ? timeInterval(span, scale.choices, ticks)
-      : niceRange(state.from, state.to, ticks).interval}),
-    name: i === last ? plainName(chart.x_name) + (scale.unit ? `, ${scale.unit}` : '') : '', nameLocation: 'middle', nameGap: 24,
-    nameTextStyle: {color: palette.soft, fontSize: size}, axisLine: {onZero: false, lineStyle: {color: palette.hair}},
-    axisTick: {lineStyle: {color: palette.hair}}, minorTick: {show: false}, splitLine: {show: false},
-    axisLabel: {...small, hideOverlap: true, showMinLabel: !chart.x_logarithmic || undefined, showMaxLabel: !chart.x_logarithmic || undefined,
-      formatter: (value) => tickText(value, span, state, scale)},
+    type: 'value', gridIndex: i, min: on(state.from), max: on(state.to),
+    name: i === last ? fittedName(plainName(chart.x_name), plot.width - 60, size) + (scale.unit ? `, ${scale.unit}` : '') : '',
+    nameLocation: 'middle', nameGap: 24, nameTextStyle: {color: palette.soft, fontSize: size},
+    axisLine: {onZero: false, lineStyle: {color: palette.hair}}, splitLine: {show: false},
+    axisTick: {customValues: ticks, lineStyle: {color: palette.hair}},
+    axisLabel: {...small, show: i === last, customValues: ticks, hideOverlap: true,
+      formatter: (value) => plainNumber(chart.x_logarithmic ? 10 ** value : value)},
     axisPointer: {show: true, type: 'line', snap: false, label: {show: false}, lineStyle: {color: palette.soft, type: 'solid', width: 1}},
   }));
   const y = panels.map((panel, i) => ({
@@ -226,15 +259,6 @@ function axes(chart, state, panels, plot, palette) {
   return {xAxis: x, yAxis: y};
 }
 
-/// Only round ticks are written: those that the ends of a window add are not.
-function tickText(value, span, state, scale) {
-  const digits = decimalsFor(span, 3);
-  const rounded = Number(value.toFixed(digits));
-  const inner = Math.abs(value - rounded) <= 1e-6 * Math.max(span, Math.abs(value));
-  if (!inner && (value === state.from / scale.factor || value === state.to / scale.factor)) return '';
-  return Math.abs(value) >= 1e6 || (value !== 0 && Math.abs(value) < 1e-4) ? value.toExponential(1) : String(Number(value.toPrecision(6)));
-}
-
 function yText(value, range) {
   const size_of = Math.max(Math.abs(range.min), Math.abs(range.max));
   if (size_of >= 1e5 || size_of < 1e-3) return value === 0 ? '0' : value.toExponential(1);
@@ -242,7 +266,7 @@ function yText(value, range) {
 }
 
 function seriesOf(chart, state, panels, plot, palette, looks) {
-  const {factor} = scaleOf(chart, state);
+  const on = axisOf(chart, scaleOf(chart, state));
   const few = plot.span.end - plot.span.begin <= 40;
   return panels.flatMap((panel, p) => [
     ...panel.lines.map((i) => ({
@@ -250,11 +274,11 @@ function seriesOf(chart, state, panels, plot, palette, looks) {
       step: chart.lines[i].steps ? 'end' : false, connectNulls: false, emphasis: {disabled: true},
       lineStyle: {color: looks[i].colour, width: panel.lines.length > 12 ? 1.1 : 1.6, type: looks[i].dash},
       itemStyle: {color: looks[i].colour},
-      data: thinned(chart.x, chart.lines[i].values, plot.span, 2 * plot.width, factor)})),
+      data: thinned(chart.x, chart.lines[i].values, plot.span, 2 * plot.width, on)})),
     ...panel.levels.map((level) => ({
       type: 'line', xAxisIndex: p, yAxisIndex: p, name: '', symbol: 'none', silent: true, emphasis: {disabled: true},
       lineStyle: {color: palette.limit, width: 1.2, type: [6, 4]},
-      data: [[state.from / factor, level.value], [state.to / factor, level.value]]})),
+      data: [[on(state.from), level.value], [on(state.to), level.value]]})),
   ]);
 }
 
@@ -282,7 +306,8 @@ export function lines(chart, view, state = firstState(chart)) {
 
 function tipOf(chart, state, panels, params) {
   const {factor, unit} = scaleOf(chart, state);
-  const x = (Array.isArray(params) ? params[0] : params).axisValue * factor;
+  const {axisValue} = Array.isArray(params) ? params[0] : params;
+  const x = chart.x_logarithmic ? 10 ** axisValue : axisValue * factor;
   const at = firstNotBelow(chart.x, x);
   const nearest = at > 0 && (at === chart.x.length || x - chart.x[at - 1] < chart.x[at] - x) ? at - 1 : at;
   const told = [[plainName(chart.x_name), withUnit(formatted(chart.x[nearest] / factor, 5), unit)]];
@@ -293,7 +318,7 @@ function tipOf(chart, state, panels, params) {
     const digits = decimalsFor(panel.range.max - panel.range.min, 4);
     for (const i of panel.lines.slice(0, 14)) {
       const value = chart.lines[i].values[nearest];
-      if (Number.isFinite(value)) told.push([shortName(chart.lines[i].name, 30), withUnit(value.toFixed(digits), panel.unit)]);
+      if (Number.isFinite(value)) told.push([plainName(chart.lines[i].name), withUnit(value.toFixed(digits), panel.unit)]);
     }
     if (panel.lines.length > 14) told.push(['', `and ${panel.lines.length - 14} more`]);
   }

@@ -7,6 +7,17 @@ export function plainName(name) {
   return String(name).replace(turning, '').replace(/\s+/g, ' ');
 }
 
+/// As much of a name as fits into `room` pixels.
+export function fittedName(name, room, size) {
+  const whole = plainName(name);
+  if (textWidth(whole, size) <= room) return whole;
+  const letters = Array.from(whole);
+  let width = size;
+  let count = 0;
+  while (count < letters.length && (width += textWidth(letters[count], size)) <= room) ++count;
+  return letters.slice(0, Math.max(1, count)).join('') + '\u2026';
+}
+
 /// At most `most` characters as people count them.
 export function shortName(name, most) {
   const letters = Array.from(plainName(name));
@@ -18,7 +29,8 @@ export function textWidth(text, size) {
   let units = 0;
   for (const letter of text) {
     const code = letter.codePointAt(0);
-    units += code > 0x2e7f ? 1.05 : /[A-ZMWmw@%]/.test(letter) ? 0.74 : /[ijlt.,:;|' ]/.test(letter) ? 0.32 : 0.56;
+    units += code > 0x2e7f ? 1.4 : /[WM@%]/.test(letter) ? 0.98 : /[mw]/.test(letter) ? 0.9 : /[A-Z]/.test(letter) ? 0.68
+      : /[ijlt.,:;|' ]/.test(letter) ? 0.32 : /[=<>+~]/.test(letter) ? 0.7 : 0.57;
   }
   return units * size;
 }
@@ -55,6 +67,13 @@ export function formatted(value, digits = 4) {
 export function signed(value, digits = 3) {
   const text = formatted(value, digits);
   return value > 0 && !text.startsWith('-') ? '+' + text : text;
+}
+
+/// Digits without zeros that say nothing: for ticks and fields.
+export function plainNumber(value, digits = 6) {
+  if (value === 0 || !Number.isFinite(value)) return '0';
+  const size = Math.abs(value);
+  return size < 1e-4 || size >= 1e7 ? value.toExponential(Math.min(2, digits - 1)) : String(Number(value.toPrecision(digits)));
 }
 
 /// Share of a whole in per cent; small shares keep a digit.
@@ -94,6 +113,27 @@ export function timeInterval(span, choices, ticks) {
   const rough = span / ticks;
   if (choices.includes(4) && rough > 6) return rough <= 12 ? 12 : 24 * Math.ceil(rough / 24);
   return niceStep(rough, choices);
+}
+
+/// Places of ticks inside [from, to]: multiples of a step, or round numbers of a logarithmic axis.
+export function ticksOf(from, to, step) {
+  const ticks = [];
+  for (let i = Math.ceil(from / step - 1e-9); i * step <= to + 1e-9 * step; ++i) ticks.push(i * step);
+  return ticks;
+}
+
+export function logarithmicTicks(from, to, most) {
+  for (const steps of [[1, 1.5, 2, 3, 4, 5, 6, 7, 8, 9], [1, 2, 3, 5], [1, 2, 5], [1, 3], [1]]) {
+    const ticks = [];
+    for (let power = Math.floor(Math.log10(from)); power <= Math.ceil(Math.log10(to)); ++power) {
+      for (const step of steps) {
+        const tick = step * 10 ** power;
+        if (tick >= from * (1 - 1e-9) && tick <= to * (1 + 1e-9)) ticks.push(tick);
+      }
+    }
+    if (ticks.length <= most) return ticks;
+  }
+  return [from, to];
 }
 
 /// Puts labels at their wanted heights, `gap` apart, between `top` and `bottom`; those that do not fit are left out.

@@ -40,20 +40,28 @@ class Figure {
     this.packed = document.getElementById(host.dataset.from);
   }
 
+  /// One chart that cannot be drawn does not keep the others from it.
   open() {
-    if (this.chart) return;
-    this.chart = unpacked(JSON.parse(this.packed.textContent));
-    this.engine = echarts.init(this.host, null, {renderer: 'svg', width: this.width(), height: 100});
-    if (this.chart.kind === 'lines') {
-      this.state = firstState(this.chart);
-      this.controls = lineControls(this);
+    if (this.host.dataset.drawn) return;
+    try {
+      this.chart = unpacked(JSON.parse(this.packed.textContent));
+      this.engine = echarts.init(this.host, null, {renderer: 'svg', width: this.width(), height: 100});
+      if (this.chart.kind === 'lines') {
+        this.state = firstState(this.chart);
+        this.controls = lineControls(this);
+      }
+      this.draw();
+      this.host.dataset.drawn = this.chart.kind;
+    } catch (error) {
+      console.error(error);
+      this.chart = null;
+      this.host.dataset.drawn = 'failed';
+      this.host.replaceChildren(element('p', 'This chart could not be drawn. Its numbers are in the tables below.'));
     }
-    this.draw();
-    this.host.dataset.drawn = this.chart.kind;
   }
 
   width() {
-    return printing ? paperWidth : Math.max(this.host.clientWidth, this.chart?.kind === 'flow' ? 560 : 280);
+    return printing ? paperWidth : Math.max(this.host.clientWidth, 280);
   }
 
   draw() {
@@ -69,6 +77,10 @@ class Figure {
     this.engine.resize({width, height: made.height, silent: true});
     this.engine.setOption(made.option, {notMerge: true});
     this.engine.getZr().flush();
+    if (made.after) {
+      this.engine.setOption(made.after());
+      this.engine.getZr().flush();
+    }
     this.drawnWidth = width;
     this.controls?.show(made.looks);
   }
@@ -95,7 +107,7 @@ function begin() {
   // Those further down follow when nothing else is to be done, so that a search or a printer finds them.
   const later = window.requestIdleCallback ?? ((task) => setTimeout(task, 200));
   const next = () => {
-    const closed = figures.find((figure) => !figure.chart);
+    const closed = figures.find((figure) => !figure.host.dataset.drawn);
     if (!closed) return;
     closed.open();
     later(next);

@@ -13,10 +13,11 @@ function markup(text) {
 }
 
 function picture(packed, label) {
-  const {option, height} = drawn(unpacked(packed), {width, palette: light});
+  const {option, height, after} = drawn(unpacked(packed), {width, palette: light});
   delete option.tooltip;
   const chart = echarts.init(null, null, {renderer: 'svg', ssr: true, width, height});
   chart.setOption({...option, backgroundColor: light.paper});
+  if (after) chart.setOption(after());
   const svg = chart.renderToSVGString();
   chart.dispose();
   return svg.replace(/^<svg [^>]*>/, (start) => `${start}\n<title>${markup(label)}</title>`);

@@ -28,10 +28,10 @@ export function valueAt(values, index) {
 
 /// Points of a window and one beyond each end. Where there are more than the picture has room for, each piece keeps its first
 /// and last, lowest and highest point: no peak is lost.
-export function thinned(x, values, {begin, end}, room, factor) {
+export function thinned(x, values, {begin, end}, room, onAxis) {
   const from = Math.max(0, begin - 1);
   const to = Math.min(x.length, end + 1);
-  const point = (i) => [x[i] / factor, Number.isFinite(values[i]) ? values[i] : '-'];
+  const point = (i) => [onAxis(x[i]), Number.isFinite(values[i]) ? values[i] : '-'];
   const points = [];
   if (to - from <= room) {
     for (let i = from; i < to; ++i) points.push(point(i));
