@@ -15,10 +15,10 @@ namespace {
 using Part = SectionChart::Part;
 using Role = Part::Role;
 
-constexpr double width = 520.0;
-constexpr double stack_left = 126.0;
-constexpr double stack_right = 250.0;
-constexpr double words_left = 276.0;
+constexpr double width = 430.0;
+constexpr double stack_left = 92.0;
+constexpr double stack_right = 178.0;
+constexpr double words_left = 198.0;
 constexpr double words_room = 225.0;
 
 /// As much of a text as fits into `room` pixels at 14 px letters, whose widths are estimated: there is nothing to measure with.
@@ -73,8 +73,8 @@ std::string box_svg(const Part& part, double top, double height, int shade) {
   };
   const double middle = top + height / 2.0;
   switch (part.role) {
-    case Role::fin: return rectangle(stack_left - 26.0, middle - 5.0, stack_right - stack_left + 52.0 - 26.0, 10.0);
-    case Role::device: return rectangle(stack_right - 62.0, middle - 10.0, 62.0, 20.0);
+    case Role::fin: return rectangle(stack_left - 22.0, middle - 5.0, stack_right - stack_left + 22.0, 10.0);
+    case Role::device: return rectangle(stack_right - 48.0, middle - 10.0, 48.0, 20.0);
     default: return rectangle(stack_left, top, stack_right - stack_left, height);
   }
 }
@@ -101,7 +101,7 @@ struct Drawing {
 void draw_sunlight(Drawing& drawing, const SectionChart& chart) {
   if (!(chart.sunlight_W > 0.0)) return;
   for (int i = 0; i < 3; ++i)
-    drawing.svg += arrow_svg(stack_left + 22.0 + 40.0 * i, drawing.y, stack_left + 22.0 + 40.0 * i, drawing.y + 36.0, "sun");
+    drawing.svg += arrow_svg(stack_left + 15.0 + 28.0 * i, drawing.y, stack_left + 15.0 + 28.0 * i, drawing.y + 36.0, "sun");
   drawing.svg += text_svg(words_left, drawing.y + 22.0, "soft", "sunlight " + number_text(chart.sunlight_W, -4) + " W");
   drawing.y += 42.0;
 }
@@ -120,9 +120,9 @@ void draw_part(Drawing& drawing, const SectionChart& chart, const Part& part, in
     drawn[i] = true;
   }
   if (out_W > 0.0) {
-    const double from = part.role == Role::fin ? stack_left - 30.0 : stack_left - 4.0;
-    drawing.svg += arrow_svg(from, middle, 62.0, middle, "heat");
-    drawing.svg += text_svg(4.0, middle + 4.0, "soft", number_text(out_W, -4) + " W");
+    const double from = part.role == Role::fin ? stack_left - 26.0 : stack_left - 4.0;
+    drawing.svg += arrow_svg(from, middle, 6.0, middle, "heat");
+    drawing.svg += text_svg(6.0, middle - 8.0, "soft", number_text(out_W, -4) + " W");
   }
   drawing.y += height;
 }
@@ -136,17 +136,17 @@ void draw_tie(Drawing& drawing, const SectionChart& chart) {
     if (part.role == Role::device) end = y - height_of(part) / 2.0;
   }
   if (end > begin)
-    drawing.svg += fmt::format("<path d=\"M{:.1f} {:.1f}V{:.1f}\" class=\"tie\"/>\n", stack_right - 31.0, begin, end);
+    drawing.svg += fmt::format("<path d=\"M{:.1f} {:.1f}V{:.1f}\" class=\"tie\"/>\n", stack_right - 24.0, begin, end);
 }
 
 /// What leaves from places that are no parts of their own.
 void draw_rest(Drawing& drawing, const SectionChart& chart, const std::vector<bool>& drawn) {
   for (std::size_t i = 0; i < drawn.size(); ++i) {
     if (drawn[i] || !(chart.leaving[i].power_W > 0.0)) continue;
-    drawing.y += 24.0;
-    drawing.svg += arrow_svg(stack_left - 4.0, drawing.y - 4.0, 62.0, drawing.y - 4.0, "heat");
-    drawing.svg += text_svg(4.0, drawing.y, "soft", number_text(chart.leaving[i].power_W, -4) + " W");
-    drawing.svg += text_svg(stack_left + 4.0, drawing.y, "soft", "infrared of " + shortened(chart.leaving[i].from, 280.0));
+    drawing.y += 34.0;
+    drawing.svg += arrow_svg(stack_left - 4.0, drawing.y - 4.0, 6.0, drawing.y - 4.0, "heat");
+    drawing.svg += text_svg(6.0, drawing.y - 12.0, "soft", number_text(chart.leaving[i].power_W, -4) + " W");
+    drawing.svg += text_svg(stack_left + 4.0, drawing.y, "soft", "infrared of " + shortened(chart.leaving[i].from, 250.0));
   }
 }
 
@@ -178,7 +178,7 @@ std::string section_svg(const SectionChart& chart, const std::string& label, boo
   draw_rest(drawing, chart, drawn);
   drawing.y += 26.0;
   drawing.svg += text_svg(4.0, drawing.y, "soft",
-                          fmt::format("Not to scale. Colours run from {:.1f} \u00B0C to {:.1f} \u00B0C. To the left: infrared.",
+                          fmt::format("Not to scale; colours from {:.1f} to {:.1f} \u00B0C. To the left: infrared.",
                                       low - 273.15, high - 273.15));
   return fmt::format("<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"section-picture\" viewBox=\"0 0 {:.0f} {:.0f}\" role=\"img\" "
                      "aria-label=\"{}\">\n{}{}</svg>\n",

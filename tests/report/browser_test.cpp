@@ -16,7 +16,7 @@ const std::string packages = TILEFLUX_BUILD_DIR "/browser-packages";
 
 test::ProgramResult look_at(const std::vector<std::string>& pages) {
   std::vector<std::string> arguments{"node", scripts + "pages.mjs", packages};
-  arguments.insert(arguments.end(), pages.begin(), pages.end());
+  arguments.insert(arguments.end(), pages.begin(), pages.end());  // and options among them
   return test::run_program(arguments);
 }
 
@@ -43,7 +43,7 @@ TEST(Browser, FindsFaultsThatWerePutIntoAPage) {
   replace("<main id=\"content\">", "<main id=\"content\"><img src=\"missing.png\">");
   replace("\"kind\":\"margins\"", "\"kind\":\"nothing\"");
   test::write_file(directory / "broken.html", page);
-  const test::ProgramResult result = look_at({directory / "broken.html"});
+  const test::ProgramResult result = look_at({"--brief", directory / "broken.html"});
   EXPECT_EQ(result.exit_status, 1);
   for (const char* fault : {"asks for file:", "an element that loads", "critical image-alt", "console error: TypeError", "nothing is drawn",
                             "the policy lets connect-src through"})

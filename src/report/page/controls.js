@@ -72,7 +72,7 @@ function choiceOf(figure, redraw) {
       redraw();
     });
     boxes.push({group: all, own});
-    const lines = own.length <= 12 ? list : make('details', {}, make('summary', {}, `${own.length} single lines`), list);
+    const lines = own.length <= 12 ? list : make('details', {open: own.some((i) => state.shown[i])}, make('summary', {}, `${own.length} single lines`), list);
     const set = make('div', {class: 'group'},
       make('label', {for: all.id, class: 'all'}, all, make('bdi', {}, plainName(group))), lines);
     whole.append(set);
