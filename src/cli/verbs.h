@@ -11,6 +11,7 @@ namespace tileflux::cli {
 /// Those with a file of their own.
 int gains_verb(const Invocation& wanted, const materials::Library& library);
 int margins_verb(const Invocation& wanted, const materials::Library& library);
+int show_verb(const Invocation& wanted);
 
 /// Runs the verb and returns the exit status: 0, or 1 where the answer is "no". Throws Error.
 int run_verb(const Invocation& wanted);

@@ -7,7 +7,8 @@ set -euo pipefail
 build_packages=(
   g++ cmake ninja-build pkg-config
   libeigen3-dev libsundials-dev libsuitesparse-dev libyaml-cpp-dev libudunits2-dev libnetcdf-dev
-  nlohmann-json3-dev libcli11-dev libfmt-dev libboost-dev libkainjow-mustache-dev
+  nlohmann-json3-dev libcli11-dev libfmt-dev libboost-dev
+  libssl-dev libkainjow-mustache-dev
 )
 test_packages=(
   clang libclang-rt-14-dev libgtest-dev libgmock-dev librapidcheck-dev gcovr git

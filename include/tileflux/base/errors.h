@@ -91,6 +91,7 @@ enum class Code {
   roll_over_passed,
   interrupted,
   // Files and the command line
+  result_damaged,
   output_unwritable,
   report_unavailable,
   verb_unknown,
