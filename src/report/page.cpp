@@ -18,15 +18,17 @@ using kainjow::mustache::data;
 
 void require_page() {
   if (!page_available()) {
-    throw Error(Code::report_unavailable,
-                "this program was built without report pages: build it with node and npm at hand and -DTILEFLUX_REPORT=ON");
+    throw Error(
+        Code::report_unavailable,
+        "this program was built without report pages: build it with node and npm at hand and -DTILEFLUX_REPORT=ON");
   }
 }
 
 /// Identifiers hold letters, digits and hyphens; whatever else comes in becomes a hyphen.
 std::string identifier(std::string text) {
   for (char& letter : text) {
-    const bool plain = (letter >= 'a' && letter <= 'z') || (letter >= 'A' && letter <= 'Z') || (letter >= '0' && letter <= '9');
+    const bool plain =
+        (letter >= 'a' && letter <= 'z') || (letter >= 'A' && letter <= 'Z') || (letter >= '0' && letter <= '9');
     if (!plain) letter = '-';
   }
   return text.empty() ? "section" : text;
@@ -38,8 +40,10 @@ std::string figure_html(const Section& section, const std::string& id) {
   if (const auto* picture = std::get_if<SectionChart>(&*section.chart))
     return "<figure class=\"drawing\">" + section_svg(*picture, label, false) + "</figure>\n";
   return fmt::format(
-      "<figure class=\"drawing\"><div class=\"chart\" id=\"{0}--chart\" data-from=\"{0}--data\" role=\"img\" aria-label=\"{1}\"></div>"
-      "<noscript><figcaption>The chart needs script; its numbers are in the tables below.</figcaption></noscript></figure>\n"
+      "<figure class=\"drawing\"><div class=\"chart\" id=\"{0}--chart\" data-from=\"{0}--data\" role=\"img\" "
+      "aria-label=\"{1}\"></div>"
+      "<noscript><figcaption>The chart needs script; its numbers are in the tables "
+      "below.</figcaption></noscript></figure>\n"
       "<script type=\"application/json\" id=\"{0}--data\">{2}</script>\n",
       id, escaped(label), chart_json(*section.chart));
 }
@@ -76,9 +80,12 @@ data sections_of(const Story& story) {
 }
 
 Table sources_table(const Provenance& provenance) {
-  Table table{.caption = "Sources of the values that were used",
-              .columns = {{.name = "value", .number = false}, {.name = "source", .number = false}, {.name = "basis", .number = false}}};
-  for (const Provenance::Source& source : provenance.sources) table.rows.push_back({source.value, source.source, source.basis});
+  Table table{
+      .caption = "Sources of the values that were used",
+      .columns = {
+          {.name = "value", .number = false}, {.name = "source", .number = false}, {.name = "basis", .number = false}}};
+  for (const Provenance::Source& source : provenance.sources)
+    table.rows.push_back({source.value, source.source, source.basis});
   return table;
 }
 
@@ -96,7 +103,9 @@ data inputs_of(const Provenance& provenance) {
 }
 
 /// Direction marks in a title must not turn the title bar around: FSI ... PDI isolate it.
-std::string page_title(const Story& story) { return "\u2068" + clean_text(story.title) + "\u2069 \u00B7 tileflux report"; }
+std::string page_title(const Story& story) {
+  return "\u2068" + clean_text(story.title) + "\u2069 \u00B7 tileflux report";
+}
 
 }  // namespace
 

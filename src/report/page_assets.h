@@ -6,12 +6,12 @@
 namespace tileflux::report {
 
 struct PageAssets {
-  std::string_view page;          ///< mustache
+  std::string_view page;  ///< mustache
   std::string_view style;
-  std::string_view style_hash;    ///< SHA-256 in base64, as a content-security-policy wants it
+  std::string_view style_hash;  ///< SHA-256 in base64, as a content-security-policy wants it
   std::string_view script;
   std::string_view script_hash;
-  std::string_view pictures;      ///< for node: charts in, pictures out
+  std::string_view pictures;  ///< for node: charts in, pictures out
 };
 
 /// All empty in a build without pages.

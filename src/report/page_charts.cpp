@@ -41,7 +41,8 @@ std::string packed_doubles(const std::vector<double>& values) {
   return base64(bytes);
 }
 
-/// Values as 24-bit steps of their range, which is finer than any picture or printed digit; the last step stands for none.
+/// Values as 24-bit steps of their range, which is finer than any picture or printed digit; the last step stands for
+/// none.
 Json packed_steps(const std::vector<double>& values) {
   constexpr std::uint32_t none = 0xFFFFFF;
   double low = INFINITY, high = -INFINITY;
@@ -83,8 +84,13 @@ Json json_of(const FlowChart& chart) {
 Json json_of(const MarginChart& chart) {
   Json bars = Json::array();
   for (const MarginChart::Bar& bar : chart.bars) {
-    bars.push_back({{"name", clean_text(bar.name)}, {"unit", bar.unit}, {"value", bar.value}, {"limit", bar.limit},
-                    {"upper", bar.upper}, {"margin", bar.margin}, {"reserved", bar.reserved}});
+    bars.push_back({{"name", clean_text(bar.name)},
+                    {"unit", bar.unit},
+                    {"value", bar.value},
+                    {"limit", bar.limit},
+                    {"upper", bar.upper},
+                    {"margin", bar.margin},
+                    {"reserved", bar.reserved}});
   }
   return {{"kind", "margins"}, {"bars", bars}};
 }
@@ -112,26 +118,40 @@ Json json_of(const LineChart& chart) {
   for (const LineChart::Line& line : chart.lines) {
     std::vector<double> values = line.values;
     values.resize(chart.x.size(), NAN);
-    lines.push_back({{"name", clean_text(line.name)}, {"group", clean_text(line.group)}, {"unit", line.unit},
-                     {"shown", line.shown}, {"steps", line.steps}, {"values", packed_steps(values)}});
+    lines.push_back({{"name", clean_text(line.name)},
+                     {"group", clean_text(line.group)},
+                     {"unit", line.unit},
+                     {"shown", line.shown},
+                     {"steps", line.steps},
+                     {"values", packed_steps(values)}});
   }
   for (const LineChart::Level& level : chart.levels) {
-    levels.push_back({{"name", clean_text(level.name)}, {"unit", level.unit}, {"value", level.value}, {"of", clean_text(level.of)}});
+    levels.push_back(
+        {{"name", clean_text(level.name)}, {"unit", level.unit}, {"value", level.value}, {"of", clean_text(level.of)}});
   }
   for (const LineChart::Band& band : chart.bands) {
-    bands.push_back({{"name", clean_text(band.name)}, {"kind", clean_text(band.kind)}, {"begin", band.begin}, {"end", band.end}});
+    bands.push_back(
+        {{"name", clean_text(band.name)}, {"kind", clean_text(band.kind)}, {"begin", band.begin}, {"end", band.end}});
   }
-  return {{"kind", "lines"}, {"x_name", clean_text(chart.x_name)}, {"x_unit", chart.x_unit},
-          {"x_logarithmic", chart.x_logarithmic}, {"x", packed_doubles(chart.x)}, {"lines", lines}, {"levels", levels},
-          {"bands", bands}, {"marks", marks_json(chart.marks)}};
+  return {{"kind", "lines"},
+          {"x_name", clean_text(chart.x_name)},
+          {"x_unit", chart.x_unit},
+          {"x_logarithmic", chart.x_logarithmic},
+          {"x", packed_doubles(chart.x)},
+          {"lines", lines},
+          {"levels", levels},
+          {"bands", bands},
+          {"marks", marks_json(chart.marks)}};
 }
 
 Json json_of(const HeatMap& chart) {
   std::vector<double> values = chart.values;
   values.resize(chart.x.size() * chart.y.size(), NAN);
-  return {{"kind", "heat"}, {"x_name", clean_text(chart.x_name)}, {"x_unit", chart.x_unit},
-          {"y_name", clean_text(chart.y_name)}, {"y_unit", chart.y_unit}, {"name", clean_text(chart.name)},
-          {"unit", chart.unit}, {"x", chart.x}, {"y", chart.y}, {"values", packed_steps(values)}};
+  return {{"kind", "heat"},         {"x_name", clean_text(chart.x_name)},
+          {"x_unit", chart.x_unit}, {"y_name", clean_text(chart.y_name)},
+          {"y_unit", chart.y_unit}, {"name", clean_text(chart.name)},
+          {"unit", chart.unit},     {"x", chart.x},
+          {"y", chart.y},           {"values", packed_steps(values)}};
 }
 
 Json json_of(const RankChart& chart) {
@@ -152,8 +172,10 @@ std::string chart_json(const Chart& chart) {
   std::string safe;
   safe.reserve(text.size());
   for (const char letter : text) {
-    if (letter == '<') safe += "\\u003c";  // no end of a script and no comment can stand in it
-    else safe += letter;
+    if (letter == '<')
+      safe += "\\u003c";  // no end of a script and no comment can stand in it
+    else
+      safe += letter;
   }
   return safe;
 }

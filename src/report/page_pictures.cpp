@@ -13,6 +13,7 @@
 
 #include "report/page_assets.h"
 #include "report/page_charts.h"
+#include "report/page_text.h"
 #include "tileflux/base/errors.h"
 #include "tileflux/report/page.h"
 #include "tileflux/results/files.h"
@@ -65,7 +66,8 @@ std::string run_node(std::string_view program, const std::string& input) {
   for (const auto& [from, to] : descriptors) ::posix_spawn_file_actions_adddup2(&files, from, to);
   char name[] = "node", option[] = "-e";
   char start[] =
-      "const m=new module.constructor('pictures');m.paths=[];m._compile(require('fs').readFileSync(63,'utf8'),'pictures.js')";
+      "const m=new "
+      "module.constructor('pictures');m.paths=[];m._compile(require('fs').readFileSync(63,'utf8'),'pictures.js')";
   char* arguments[] = {name, option, start, nullptr};
   pid_t child = 0;
   const int failed = ::posix_spawnp(&child, "node", &files, nullptr, arguments, environ);
@@ -74,7 +76,8 @@ std::string run_node(std::string_view program, const std::string& input) {
   int status = 0;
   while (::waitpid(child, &status, 0) < 0 && errno == EINTR) {
   }
-  if (!WIFEXITED(status) || WEXITSTATUS(status) != 0) no_pictures("which failed: " + complaints.content().substr(0, 600));
+  if (!WIFEXITED(status) || WEXITSTATUS(status) != 0)
+    no_pictures("which failed: " + complaints.content().substr(0, 600));
   return pictures.content();
 }
 
@@ -88,13 +91,16 @@ std::vector<std::filesystem::path> write_pictures(const Story& story, const std:
   std::vector<std::pair<std::string, std::string>> drawn;  // section and picture; empty: to be drawn by node
   for (const Section& section : story.sections) {
     if (!section.chart || !has_data(*section.chart)) continue;
-    const std::string label = section.title + ". " + chart_in_words(*section.chart);
+    const std::string label = clean_text(section.title + ". " + chart_in_words(*section.chart));
     const auto* picture = std::get_if<SectionChart>(&*section.chart);
     drawn.emplace_back(section.id, picture ? section_svg(*picture, label, true) : std::string());
-    if (!picture) charts.push_back({{"name", section.id}, {"label", label}, {"chart", nlohmann::json::parse(chart_json(*section.chart))}});
+    if (!picture)
+      charts.push_back(
+          {{"name", section.id}, {"label", label}, {"chart", nlohmann::json::parse(chart_json(*section.chart))}});
   }
   if (!charts.empty()) {
-    const auto pictures = nlohmann::json::parse(run_node(page_assets().pictures, nlohmann::json({{"charts", charts}}).dump()));
+    const auto pictures =
+        nlohmann::json::parse(run_node(page_assets().pictures, nlohmann::json({{"charts", charts}}).dump()));
     std::size_t next = 0;
     for (auto& [name, svg] : drawn) {
       if (svg.empty()) svg = pictures.at("pictures").at(next++).at("svg").get<std::string>();

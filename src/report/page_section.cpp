@@ -21,7 +21,8 @@ constexpr double stack_right = 178.0;
 constexpr double words_left = 198.0;
 constexpr double words_room = 225.0;
 
-/// As much of a text as fits into `room` pixels at 14 px letters, whose widths are estimated: there is nothing to measure with.
+/// As much of a text as fits into `room` pixels at 14 px letters, whose widths are estimated: there is nothing to
+/// measure with.
 std::string shortened(const std::string& text, double room) {
   const std::string whole = clean_text(text);
   double wide = 0.0;
@@ -44,9 +45,11 @@ std::string arrow_svg(double x1, double y1, double x2, double y2, const char* ki
   const double length = std::hypot(x2 - x1, y2 - y1);
   const double along_x = (x2 - x1) / length, along_y = (y2 - y1) / length;
   const double neck_x = x2 - 9.0 * along_x, neck_y = y2 - 9.0 * along_y;
-  return fmt::format("<path d=\"M{:.1f} {:.1f}L{:.1f} {:.1f}\" class=\"arrow {}\"/><path d=\"M{:.1f} {:.1f}L{:.1f} {:.1f}L{:.1f} {:.1f}z\" class=\"h-{}\"/>\n",
-                     x1, y1, neck_x, neck_y, kind, x2, y2, neck_x - 5.0 * along_y, neck_y + 5.0 * along_x, neck_x + 5.0 * along_y,
-                     neck_y - 5.0 * along_x, kind);
+  return fmt::format(
+      "<path d=\"M{:.1f} {:.1f}L{:.1f} {:.1f}\" class=\"arrow {}\"/><path d=\"M{:.1f} {:.1f}L{:.1f} {:.1f}L{:.1f} "
+      "{:.1f}z\" class=\"h-{}\"/>\n",
+      x1, y1, neck_x, neck_y, kind, x2, y2, neck_x - 5.0 * along_y, neck_y + 5.0 * along_x, neck_x + 5.0 * along_y,
+      neck_y - 5.0 * along_x, kind);
 }
 
 std::string thickness_text(double thickness_m) {
@@ -69,13 +72,17 @@ double height_of(const Part& part) {
 
 std::string box_svg(const Part& part, double top, double height, int shade) {
   const auto rectangle = [&](double x, double y, double w, double h) {
-    return fmt::format("<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.1f}\" height=\"{:.1f}\" class=\"part s{}\"/>\n", x, y, w, h, shade);
+    return fmt::format("<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.1f}\" height=\"{:.1f}\" class=\"part s{}\"/>\n", x,
+                       y, w, h, shade);
   };
   const double middle = top + height / 2.0;
   switch (part.role) {
-    case Role::fin: return rectangle(stack_left - 22.0, middle - 5.0, stack_right - stack_left + 22.0, 10.0);
-    case Role::device: return rectangle(stack_right - 48.0, middle - 10.0, 48.0, 20.0);
-    default: return rectangle(stack_left, top, stack_right - stack_left, height);
+    case Role::fin:
+      return rectangle(stack_left - 22.0, middle - 5.0, stack_right - stack_left + 22.0, 10.0);
+    case Role::device:
+      return rectangle(stack_right - 48.0, middle - 10.0, 48.0, 20.0);
+    default:
+      return rectangle(stack_left, top, stack_right - stack_left, height);
   }
 }
 
@@ -86,11 +93,14 @@ bool is_of(const std::string& surface, const std::string& part) {
 }
 
 const char* const styles_alone =
-    "<style>text{font:14px system-ui,\"Segoe UI\",\"DejaVu Sans\",sans-serif;fill:#20262b}.soft{fill:#59636b;font-size:12.5px}"
-    ".bad{fill:#a8201a;font-weight:600;font-size:12.5px}.part{stroke:#20262b;stroke-width:1}.tie,.lead{stroke:#9a9a94;fill:none}"
+    "<style>text{font:14px system-ui,\"Segoe UI\",\"DejaVu "
+    "Sans\",sans-serif;fill:#20262b}.soft{fill:#59636b;font-size:12.5px}"
+    ".bad{fill:#a8201a;font-weight:600;font-size:12.5px}.part{stroke:#20262b;stroke-width:1}.tie,.lead{stroke:#9a9a94;"
+    "fill:none}"
     ".arrow{fill:none;stroke-width:2.5}.sun{stroke:#b98300}.beam{stroke:#992c86}.heat{stroke:#bc501a}"
     ".h-sun{fill:#b98300}.h-beam{fill:#992c86}.h-heat{fill:#bc501a}"
-    ".s0{fill:#e7edf2}.s1{fill:#f7efd2}.s2{fill:#f0d58f}.s3{fill:#e3b04f}.s4{fill:#d08436}.s5{fill:#b25a2c}.s6{fill:#893728}</style>"
+    ".s0{fill:#e7edf2}.s1{fill:#f7efd2}.s2{fill:#f0d58f}.s3{fill:#e3b04f}.s4{fill:#d08436}.s5{fill:#b25a2c}.s6{fill:#"
+    "893728}</style>"
     "<rect width=\"100%\" height=\"100%\" fill=\"#fbfaf6\"/>\n";
 
 struct Drawing {
@@ -101,7 +111,8 @@ struct Drawing {
 void draw_sunlight(Drawing& drawing, const SectionChart& chart) {
   if (!(chart.sunlight_W > 0.0)) return;
   for (int i = 0; i < 3; ++i)
-    drawing.svg += arrow_svg(stack_left + 15.0 + 28.0 * i, drawing.y, stack_left + 15.0 + 28.0 * i, drawing.y + 36.0, "sun");
+    drawing.svg +=
+        arrow_svg(stack_left + 15.0 + 28.0 * i, drawing.y, stack_left + 15.0 + 28.0 * i, drawing.y + 36.0, "sun");
   drawing.svg += text_svg(words_left, drawing.y + 22.0, "soft", "sunlight " + number_text(chart.sunlight_W, -4) + " W");
   drawing.y += 42.0;
 }
@@ -110,9 +121,11 @@ void draw_part(Drawing& drawing, const SectionChart& chart, const Part& part, in
   const double height = height_of(part);
   const double middle = drawing.y + height / 2.0;
   drawing.svg += box_svg(part, drawing.y, height, shade);
-  drawing.svg += fmt::format("<path d=\"M{:.1f} {:.1f}H{:.1f}\" class=\"lead\"/>\n", stack_right + 4.0, middle, words_left - 5.0);
+  drawing.svg +=
+      fmt::format("<path d=\"M{:.1f} {:.1f}H{:.1f}\" class=\"lead\"/>\n", stack_right + 4.0, middle, words_left - 5.0);
   drawing.svg += text_svg(words_left, middle - 3.0, "name", shortened(part.name, words_room));
-  drawing.svg += text_svg(words_left, middle + 14.0, part.margin_K && *part.margin_K < 0.0 ? "bad" : "soft", state_text(part));
+  drawing.svg +=
+      text_svg(words_left, middle + 14.0, part.margin_K && *part.margin_K < 0.0 ? "bad" : "soft", state_text(part));
   double out_W = 0.0;
   for (std::size_t i = 0; i < chart.leaving.size(); ++i) {
     if (drawn[i] || !is_of(chart.leaving[i].from, part.name)) continue;
@@ -146,7 +159,8 @@ void draw_rest(Drawing& drawing, const SectionChart& chart, const std::vector<bo
     drawing.y += 34.0;
     drawing.svg += arrow_svg(stack_left - 4.0, drawing.y - 4.0, 6.0, drawing.y - 4.0, "heat");
     drawing.svg += text_svg(6.0, drawing.y - 12.0, "soft", number_text(chart.leaving[i].power_W, -4) + " W");
-    drawing.svg += text_svg(stack_left + 4.0, drawing.y, "soft", "infrared of " + shortened(chart.leaving[i].from, 250.0));
+    drawing.svg +=
+        text_svg(stack_left + 4.0, drawing.y, "soft", "infrared of " + shortened(chart.leaving[i].from, 250.0));
   }
 }
 
@@ -180,9 +194,10 @@ std::string section_svg(const SectionChart& chart, const std::string& label, boo
   drawing.svg += text_svg(4.0, drawing.y, "soft",
                           fmt::format("Not to scale; colours from {:.1f} to {:.1f} \u00B0C. To the left: infrared.",
                                       low - 273.15, high - 273.15));
-  return fmt::format("<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"section-picture\" viewBox=\"0 0 {:.0f} {:.0f}\" role=\"img\" "
-                     "aria-label=\"{}\">\n{}{}</svg>\n",
-                     width, drawing.y + 10.0, escaped(label), alone ? styles_alone : "", drawing.svg);
+  return fmt::format(
+      "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"section-picture\" viewBox=\"0 0 {:.0f} {:.0f}\" role=\"img\" "
+      "aria-label=\"{}\">\n{}{}</svg>\n",
+      width, drawing.y + 10.0, escaped(label), alone ? styles_alone : "", drawing.svg);
 }
 
 }  // namespace tileflux::report

@@ -17,10 +17,7 @@ std::size_t character_bytes(std::string_view text, std::size_t at) {
   const auto byte = [&](std::size_t i) { return static_cast<std::uint32_t>(static_cast<unsigned char>(text[i])); };
   const std::uint32_t first = byte(at);
   if (first < 0x80) return 1;
-  const std::size_t bytes = first >= 0xF0 && first <= 0xF4   ? 4
-                            : first >= 0xE0                  ? 3
-                            : first >= 0xC2                  ? 2
-                                                             : 0;
+  const std::size_t bytes = first >= 0xF0 && first <= 0xF4 ? 4 : first >= 0xE0 ? 3 : first >= 0xC2 ? 2 : 0;
   if (bytes == 0 || first > 0xF4 || at + bytes > text.size()) return 0;
   std::uint32_t code = first & (0xFFu >> (bytes + 1));
   for (std::size_t i = 1; i < bytes; ++i) {
@@ -29,7 +26,8 @@ std::size_t character_bytes(std::string_view text, std::size_t at) {
   }
   constexpr std::uint32_t least[] = {0, 0, 0x80, 0x800, 0x10000};
   const bool surrogate = code >= 0xD800 && code <= 0xDFFF;
-  return code < least[bytes] || code > 0x10FFFF || surrogate ? 0 : bytes;
+  const bool no_character = code == 0xFFFE || code == 0xFFFF;  // not allowed in XML, hence in SVG
+  return code < least[bytes] || code > 0x10FFFF || surrogate || no_character ? 0 : bytes;
 }
 
 bool is_control(char letter) {
@@ -87,12 +85,23 @@ std::string escaped(std::string_view text) {
   html.reserve(text.size() + 16);
   for (const char letter : clean_text(text)) {
     switch (letter) {
-      case '&': html += "&amp;"; break;
-      case '<': html += "&lt;"; break;
-      case '>': html += "&gt;"; break;
-      case '"': html += "&quot;"; break;
-      case '\'': html += "&#39;"; break;
-      default: html += letter;
+      case '&':
+        html += "&amp;";
+        break;
+      case '<':
+        html += "&lt;";
+        break;
+      case '>':
+        html += "&gt;";
+        break;
+      case '"':
+        html += "&quot;";
+        break;
+      case '\'':
+        html += "&#39;";
+        break;
+      default:
+        html += letter;
     }
   }
   return html;
@@ -127,12 +136,13 @@ std::string number_text(double value, int decimals) {
 
 std::string table_html(const Table& table) {
   const std::string caption = escaped(table.caption);
-  std::string html = "<div class=\"table\" tabindex=\"0\" role=\"group\" aria-label=\"Table: " + caption + "\">\n<table><caption>" +
-                     isolated(table.caption) + "</caption>\n" + rows_html(table) + "</table>";
+  std::string html = "<div class=\"table\" tabindex=\"0\" role=\"group\" aria-label=\"Table: " + caption +
+                     "\">\n<table><caption>" + isolated(table.caption) + "</caption>\n" + rows_html(table) + "</table>";
   if (!table.left_out.empty()) html += "<p class=\"left-out\">" + escaped(table.left_out) + "</p>";
   html += "</div>\n";
   if (table.rows.size() <= most_open_rows) return html;
-  return fmt::format("<details class=\"long\"><summary>Table: {}, {} rows</summary>\n", isolated(table.caption), table.rows.size()) +
+  return fmt::format("<details class=\"long\"><summary>Table: {}, {} rows</summary>\n", isolated(table.caption),
+                     table.rows.size()) +
          html + "</details>\n";
 }
 

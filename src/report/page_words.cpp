@@ -34,10 +34,12 @@ std::string words_of(const FlowChart& chart) {
 }
 
 std::string words_of(const MarginChart& chart) {
-  const auto broken = std::count_if(chart.bars.begin(), chart.bars.end(), [](const auto& bar) { return bar.margin < 0.0; });
+  const auto broken =
+      std::count_if(chart.bars.begin(), chart.bars.end(), [](const auto& bar) { return bar.margin < 0.0; });
   const MarginChart::Bar& least = chart.bars.front();
-  return fmt::format("Bars of the distance to {} limits, {} of them broken; the least margin is {} at {}.", chart.bars.size(),
-                     broken, with_unit(least.margin, least.unit == "degC" ? "K" : least.unit), least.name);
+  return fmt::format("Bars of the distance to {} limits, {} of them broken; the least margin is {} at {}.",
+                     chart.bars.size(), broken, with_unit(least.margin, least.unit == "degC" ? "K" : least.unit),
+                     least.name);
 }
 
 std::string words_of(const LineChart& chart) {
@@ -62,8 +64,8 @@ std::string words_of(const HeatMap& chart) {
     low = std::min(low, value);
     high = std::max(high, value);
   }
-  return fmt::format("{} over {} and {}, from {} to {}.", chart.name, chart.x_name, chart.y_name, number_text(low, digits),
-                     with_unit(high, chart.unit));
+  return fmt::format("{} over {} and {}, from {} to {}.", chart.name, chart.x_name, chart.y_name,
+                     number_text(low, digits), with_unit(high, chart.unit));
 }
 
 std::string words_of(const RankChart& chart) {
@@ -73,11 +75,10 @@ std::string words_of(const RankChart& chart) {
 }
 
 std::string words_of(const SectionChart& chart) {
-  const auto hottest = std::max_element(chart.parts.begin(), chart.parts.end(), [](const auto& a, const auto& b) {
-    return a.temperature_K < b.temperature_K;
-  });
-  return fmt::format("Section of the tile with {} parts, not to scale; the hottest is {} at {:.1f} \u00B0C.", chart.parts.size(),
-                     hottest->name, hottest->temperature_K - 273.15);
+  const auto hottest = std::max_element(chart.parts.begin(), chart.parts.end(),
+                                        [](const auto& a, const auto& b) { return a.temperature_K < b.temperature_K; });
+  return fmt::format("Section of the tile with {} parts, not to scale; the hottest is {} at {:.1f} \u00B0C.",
+                     chart.parts.size(), hottest->name, hottest->temperature_K - 273.15);
 }
 
 struct AnyData {

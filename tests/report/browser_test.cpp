@@ -45,8 +45,8 @@ TEST(Browser, FindsFaultsThatWerePutIntoAPage) {
   test::write_file(directory / "broken.html", page);
   const test::ProgramResult result = look_at({"--brief", directory / "broken.html"});
   EXPECT_EQ(result.exit_status, 1);
-  for (const char* fault : {"asks for file:", "an element that loads", "critical image-alt", "console error: TypeError", "nothing is drawn",
-                            "the policy lets connect-src through"})
+  for (const char* fault : {"asks for file:", "an element that loads", "critical image-alt", "console error: TypeError",
+                            "nothing is drawn", "the policy lets connect-src through"})
     EXPECT_THAT(result.standard_output, HasSubstr(fault));
 }
 

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <string>
 
+#include "support/child_process.h"
 #include "support/sample_story.h"
 #include "support/temporary_directory.h"
 #include "tileflux/base/errors.h"
@@ -63,16 +64,18 @@ TEST(Page, HoldsEveryTextOfTheStory) {
     EXPECT_THAT(page, HasSubstr(section.says)) << section.id;
     for (const Table& table : section.tables) EXPECT_THAT(page, HasSubstr(table.caption)) << section.id;
   }
-  for (const std::string& text : {story.warnings[0], story.cautions[0], story.cautions[1], story.provenance.inputs[0].sha256,
-                                  story.provenance.sources[0].source, story.provenance.inputs[0].text})
+  for (const std::string& text :
+       {story.warnings[0], story.cautions[0], story.cautions[1], story.provenance.inputs[0].sha256,
+        story.provenance.sources[0].source, story.provenance.inputs[0].text})
     EXPECT_THAT(page, HasSubstr(text));
   EXPECT_EQ(count_of(page, "<figure"), story.sections.size());
 }
 
 TEST(Page, AllowsItsOwnScriptAndStyleAndNothingElse) {
   const std::string page = page_of(test::sample_story());
-  EXPECT_THAT(page, ContainsRegex("default-src 'none'; script-src 'sha256-[A-Za-z0-9+/]+='; style-src 'sha256-[A-Za-z0-9+/]+='; "
-                                  "img-src data:; base-uri 'none'; form-action 'none'"));
+  EXPECT_THAT(page, ContainsRegex(
+                        "default-src 'none'; script-src 'sha256-[A-Za-z0-9+/]+='; style-src 'sha256-[A-Za-z0-9+/]+='; "
+                        "img-src data:; base-uri 'none'; form-action 'none'"));
   EXPECT_THAT(page, Not(HasSubstr("unsafe")));
   EXPECT_EQ(count_of(page, "<script>"), 1u);
   EXPECT_EQ(count_of(page, "<style>"), 1u);
@@ -84,7 +87,8 @@ TEST(Page, LetsNoNameBreakOut) {
   const std::string told = told_part(page_of(test::hostile_story()));
   // Counts of what the page itself writes: names add nothing to them.
   const std::string plain = told_part(page_of(test::sample_story({.parts = 12, .times = 300, .events = 30})));
-  for (const char* markup : {"<script", "</script", "<img", "<style", "</style", "<!--", "<section", "onmouseover=window", " onerror"}) {
+  for (const char* markup :
+       {"<script", "</script", "<img", "<style", "</style", "<!--", "<section", "onmouseover=window", " onerror"}) {
     const std::size_t more = std::string(markup).starts_with(" on") || std::string(markup).starts_with("on")
                                  ? count_of(told, std::string("\"") + markup)
                                  : count_of(told, markup) - count_of(plain, markup);
@@ -97,8 +101,8 @@ TEST(Page, LetsNoNameBreakOut) {
 }
 
 TEST(Page, IsolatesTheDirectionOfNames) {
-  const std::string page = page_of(story_with(Table{
-      .caption = "c", .columns = {{.name = "n", .number = false}}, .rows = {{std::string("\u202Eabc")}}}));
+  const std::string page = page_of(story_with(
+      Table{.caption = "c", .columns = {{.name = "n", .number = false}}, .rows = {{std::string("\u202Eabc")}}}));
   EXPECT_THAT(page, HasSubstr("<bdi>\u202Eabc</bdi>"));
 }
 
@@ -112,14 +116,17 @@ TEST(Page, PrintsNumbersAsTheirColumnsAsk) {
                                                              {1e16, 1e-9, Cell()},
                                                              {NAN, 0.0, Cell()}},
                                                     .left_out = "Some rows were left out."}));
-  for (const char* cell : {"<td class=\"n\">47.6</td><td class=\"n\">0.00123</td><td><bdi>x</bdi></td>",
-                           "<td class=\"n\">0.0</td><td class=\"n\">1234567</td>", "<td class=\"n\">1.000000e+16</td><td class=\"n\">1.00e-09</td>",
-                           "<td class=\"n\">none</td><td class=\"n\">0</td>", "Some rows were left out.", "\u00B0C", "m\u00B2"})
+  for (const char* cell :
+       {"<td class=\"n\">47.6</td><td class=\"n\">0.00123</td><td><bdi>x</bdi></td>",
+        "<td class=\"n\">0.0</td><td class=\"n\">1234567</td>",
+        "<td class=\"n\">1.000000e+16</td><td class=\"n\">1.00e-09</td>",
+        "<td class=\"n\">none</td><td class=\"n\">0</td>", "Some rows were left out.", "\u00B0C", "m\u00B2"})
     EXPECT_THAT(page, HasSubstr(cell));
 }
 
 TEST(Page, FoldsLongTablesAndLeavesShortOnesOpen) {
-  Table table{.caption = "c", .columns = {{.name = "n"}}, .rows = std::vector<std::vector<Cell>>(60, {1.0}), .left_out = {}};
+  Table table{
+      .caption = "c", .columns = {{.name = "n"}}, .rows = std::vector<std::vector<Cell>>(60, {1.0}), .left_out = {}};
   EXPECT_THAT(page_of(story_with(table)), Not(HasSubstr("<summary>Table:")));
   table.rows.push_back({1.0});
   EXPECT_THAT(page_of(story_with(table)), HasSubstr("61 rows</summary>"));
@@ -133,13 +140,15 @@ TEST(Page, SaysInWordsWhatAChartShows) {
 }
 
 TEST(Page, LeavesOutChartsThatHaveNothingToDraw) {
-  for (const Chart& chart : {Chart(FlowChart{}), Chart(MarginChart{}), Chart(LineChart{}), Chart(HeatMap{}), Chart(RankChart{}), Chart(SectionChart{})})
+  for (const Chart& chart : {Chart(FlowChart{}), Chart(MarginChart{}), Chart(LineChart{}), Chart(HeatMap{}),
+                             Chart(RankChart{}), Chart(SectionChart{})})
     EXPECT_THAT(page_of(story_with(chart)), Not(HasSubstr("<figure")));
 }
 
 TEST(Page, TakesWhateverStandsInAStoryWithoutStopping) {
   LineChart chart{.x_name = "x", .x_unit = "\xFF", .x = {0.0, 1.0}};
-  chart.lines = {{.name = "no numbers", .group = "", .unit = "W", .values = {NAN, INFINITY}}, {.name = "too short", .group = "", .unit = "W", .values = {}}};
+  chart.lines = {{.name = "no numbers", .group = "", .unit = "W", .values = {NAN, INFINITY}},
+                 {.name = "too short", .group = "", .unit = "W", .values = {}}};
   EXPECT_THAT(page_of(story_with(chart)), HasSubstr("one--data"));
   const std::string strange = page_of(Story{.sections = {{.id = "\"><script>", .title = ""}, {.id = "", .title = ""}}});
   EXPECT_THAT(told_part(strange), Not(HasSubstr("<script>")));
@@ -171,6 +180,15 @@ TEST(Pictures, AreWrittenForEveryChart) {
     EXPECT_EQ(count_of(picture, "NaN"), 0u) << paths[i];
     EXPECT_EQ(count_of(picture, "<script"), 0u) << paths[i];
   }
+}
+
+TEST(Pictures, AreWellFormedWhateverNamesSay) {
+  const test::TemporaryDirectory directory;
+  std::vector<std::string> check{"/usr/bin/python3", "-c",
+                                 "import sys, xml.dom.minidom\nfor path in sys.argv[1:]: xml.dom.minidom.parse(path)"};
+  for (const auto& path : write_pictures(test::hostile_story(), directory.path())) check.push_back(path);
+  const test::ProgramResult result = test::run_program(check);
+  EXPECT_EQ(result.exit_status, 0) << result.standard_error;
 }
 
 TEST(Pictures, SayWhatIsMissing) {

@@ -14,8 +14,8 @@ struct StorySize {
 /// A day of an invented tile.
 report::Story sample_story(const StorySize& size = {});
 
-/// The same with titles, names and units that try to break out: markup, script, very long, right-to-left, emoji, control
-/// characters, broken UTF-8.
+/// The same with titles, names and units that try to break out: markup, script, very long, right-to-left, emoji,
+/// control characters, broken UTF-8.
 report::Story hostile_story();
 
 }  // namespace tileflux::test

@@ -1,9 +1,9 @@
 #pragma once
 /// A Story as one self-contained HTML page, and its charts as pictures for documents.
 ///
-/// The page loads nothing, sends nothing and forbids both by its content-security-policy. Texts, tables and the drawn section
-/// are there without script; charts are drawn by the script that is embedded in it. Names are data: they are escaped and
-/// isolated in direction wherever they stand.
+/// The page loads nothing, sends nothing and forbids both by its content-security-policy. Texts, tables and the drawn
+/// section are there without script; charts are drawn by the script that is embedded in it. Names are data: they are
+/// escaped and isolated in direction wherever they stand.
 
 #include <filesystem>
 #include <string>
@@ -23,9 +23,9 @@ std::string page_of(const Story& story);
 /// Writes the page as a whole: readers see the old file or the new one. Throws as results::OutputDirectory does.
 void write_page(const Story& story, const std::filesystem::path& path);
 
-/// Writes an SVG picture of each chart of the story into the directory, `<section id>.svg`, and gives the paths in order.
-/// Sections (SectionChart) are drawn here; all others by the page's own code through the program `node`: throws Error with
-/// Code::report_unavailable if there is none or it fails.
+/// Writes an SVG picture of each chart of the story into the directory, `<section id>.svg`, and gives the paths in
+/// order. Sections (SectionChart) are drawn here; all others by the page's own code through the program `node`: throws
+/// Error with Code::report_unavailable if there is none or it fails.
 std::vector<std::filesystem::path> write_pictures(const Story& story, const std::filesystem::path& directory);
 
 }  // namespace tileflux::report

@@ -5,12 +5,18 @@ asm(".pushsection .rodata\n"
     ".hidden tileflux_page_begin\n.hidden tileflux_style_begin\n.hidden tileflux_style_hash_begin\n"
     ".hidden tileflux_script_begin\n.hidden tileflux_script_hash_begin\n.hidden tileflux_pictures_begin\n"
     ".hidden tileflux_pictures_end\n"
-    ".global tileflux_page_begin\ntileflux_page_begin:\n.incbin \"" TILEFLUX_PAGE_DIR "/page.mustache\"\n"
-    ".global tileflux_style_begin\ntileflux_style_begin:\n.incbin \"" TILEFLUX_PAGE_DIR "/page.css\"\n"
-    ".global tileflux_style_hash_begin\ntileflux_style_hash_begin:\n.incbin \"" TILEFLUX_PAGE_DIR "/page-css.sha256\"\n"
-    ".global tileflux_script_begin\ntileflux_script_begin:\n.incbin \"" TILEFLUX_PAGE_DIR "/page.js\"\n"
-    ".global tileflux_script_hash_begin\ntileflux_script_hash_begin:\n.incbin \"" TILEFLUX_PAGE_DIR "/page-js.sha256\"\n"
-    ".global tileflux_pictures_begin\ntileflux_pictures_begin:\n.incbin \"" TILEFLUX_PAGE_DIR "/pictures.js\"\n"
+    ".global tileflux_page_begin\ntileflux_page_begin:\n.incbin \"" TILEFLUX_PAGE_DIR
+    "/page.mustache\"\n"
+    ".global tileflux_style_begin\ntileflux_style_begin:\n.incbin \"" TILEFLUX_PAGE_DIR
+    "/page.css\"\n"
+    ".global tileflux_style_hash_begin\ntileflux_style_hash_begin:\n.incbin \"" TILEFLUX_PAGE_DIR
+    "/page-css.sha256\"\n"
+    ".global tileflux_script_begin\ntileflux_script_begin:\n.incbin \"" TILEFLUX_PAGE_DIR
+    "/page.js\"\n"
+    ".global tileflux_script_hash_begin\ntileflux_script_hash_begin:\n.incbin \"" TILEFLUX_PAGE_DIR
+    "/page-js.sha256\"\n"
+    ".global tileflux_pictures_begin\ntileflux_pictures_begin:\n.incbin \"" TILEFLUX_PAGE_DIR
+    "/pictures.js\"\n"
     ".global tileflux_pictures_end\ntileflux_pictures_end:\n.byte 0\n"
     ".popsection\n");
 

@@ -1,7 +1,8 @@
 // Colours of our own. Neighbours stay apart for people with red-, green- and blue-blindness and in grey;
 // tests/report/browser/palette.mjs measures that. What a colour says is always also said by a word, a dash or a place.
 
-const sans = 'system-ui, "Segoe UI", Roboto, "Noto Sans", "DejaVu Sans", sans-serif';
+// Single quotes inside: the library puts the names into an attribute as they are.
+const sans = "system-ui, 'Segoe UI', Roboto, 'Noto Sans', 'DejaVu Sans', sans-serif";
 
 export const light = {
   name: 'light',
