@@ -50,20 +50,34 @@ std::string sparkline(const std::vector<double>& x, const std::vector<double>& v
     if (std::isfinite(value)) least = std::min(least, value), most = std::max(most, value);
   }
   if (!(least <= most)) return "";
-  std::vector<double> sums(columns, 0.0);
-  std::vector<int> counts(columns, 0);
   const auto place = [&](double at) { return logarithmic && at > 0.0 ? std::log(at) : at; };
   const double begin = place(x.front()), span = place(x.back()) - begin;
-  for (std::size_t i = 0; i < values.size() && i < x.size(); ++i) {
+  const auto column_of = [&](double at) {
+    const double share = span > 0.0 ? (place(at) - begin) / span : 0.0;
+    return std::clamp(share, 0.0, 1.0) * static_cast<double>(columns - 1);
+  };
+  std::vector<double> sums(columns, 0.0), counts(columns, 0.0);
+  const std::size_t points = std::min(values.size(), x.size());
+  for (std::size_t i = 0; i < points; ++i) {
     if (!std::isfinite(values[i])) continue;
-    const double share = span > 0.0 ? (place(x[i]) - begin) / span : 0.0;
-    const auto column = static_cast<std::size_t>(std::clamp(share, 0.0, 1.0) * static_cast<double>(columns - 1) + 0.5);
+    const auto column = static_cast<std::size_t>(column_of(x[i]) + 0.5);
     sums[column] += values[i];
-    ++counts[column];
+    counts[column] += 1.0;
+  }
+  // Straight lines over the columns between two points.
+  for (std::size_t i = 1; i < points; ++i) {
+    if (!std::isfinite(values[i - 1]) || !std::isfinite(values[i])) continue;
+    const double from = column_of(x[i - 1]), to = column_of(x[i]);
+    for (double c = std::ceil(from + 0.5); c <= to - 0.5; c += 1.0) {
+      const auto column = static_cast<std::size_t>(c);
+      if (counts[column] > 0.0) continue;
+      sums[column] = values[i - 1] + (values[i] - values[i - 1]) * (c - from) / (to - from);
+      counts[column] = 1.0;
+    }
   }
   std::string line;
   for (std::size_t c = 0; c < columns; ++c) {
-    if (counts[c] == 0) {
+    if (counts[c] == 0.0) {
       line += ' ';
       continue;
     }
@@ -104,8 +118,8 @@ std::string lines_text(const LineChart& chart, const StoryStyle& style) {
     pictures.push_back(sparkline(chart.x, line.values, chart.x_logarithmic, columns, style.blocks));
   }
   std::string text = wrapped_to(harmless(range_words(chart)), style.width, 2);
-  text += table_text(table, {style.width, std::nullopt, pictures, 0});
-  if (hidden > 0) text += wrapped_to(fmt::format("{} more lines; `--all` shows them.", hidden), style.width, 2);
+  text += table_text(table, {style.width, std::nullopt, pictures, false});
+  if (hidden > 0) text += wrapped_to(fmt::format("{} more {}; `--all` shows all.", hidden, hidden == 1 ? "line" : "lines"), style.width, 2);
   const auto list = [&](const std::string& head, std::vector<std::string> items) {
     if (items.empty()) return;
     constexpr std::size_t most_items = 12;
@@ -150,7 +164,7 @@ report::Table without_hidden(const Section& section, report::Table table) {
   drop(table.columns);
   for (auto& row : table.rows) drop(row);
   const auto count = std::count(hidden->begin(), hidden->end(), true);
-  table.left_out += (table.left_out.empty() ? "" : " ") + fmt::format("{} columns left out; `--all` shows them.", count);
+  table.left_out += (table.left_out.empty() ? "" : " ") + fmt::format("{} {} left out; `--all` shows all.", count, count == 1 ? "column" : "columns");
   return table;
 }
 
@@ -165,7 +179,7 @@ std::string section_text(const Section& section, const StoryStyle& style) {
   constexpr std::size_t most_rows = 20;
   for (std::size_t i = 0; i < section.tables.size(); ++i) {
     const report::Table& table = section.tables[i];
-    TableStyle how{style.width, style.all ? std::nullopt : std::optional<std::size_t>(most_rows), {}, 0};
+    TableStyle how{style.width, style.all ? std::nullopt : std::optional<std::size_t>(most_rows), {}, false};
     how.spread_rows = section.chart && std::holds_alternative<LineChart>(*section.chart);
     if (i == 0 && bars.size() == table.rows.size()) how.beside = bar_column(bars, style.blocks);
     text += '\n' + table_text(style.all ? table : without_hidden(section, table), how);
@@ -184,10 +198,11 @@ std::string provenance_text(const Story& story, const StoryStyle& style) {
   if (!story.provenance.sources.empty()) {
     report::Table table{"Values of materials", {{"value", "", 0, false}, {"basis", "", 0, false}, {"source", "", 0, false}}, {}, ""};
     for (const auto& source : story.provenance.sources) table.rows.push_back({source.value, source.basis, source.source});
-    text += '\n' + table_text(table, {style.width, std::nullopt, {}, 0});
+    text += '\n' + table_text(table, {style.width, std::nullopt, {}, false});
   }
+  constexpr std::size_t most_rows = 12;
   for (const report::Table& table : story.provenance.numbers)
-    text += '\n' + table_text(table, {style.width, std::nullopt, {}, 0});
+    text += '\n' + table_text(table, {style.width, style.all ? std::nullopt : std::optional<std::size_t>(most_rows), {}, false});
   return text;
 }
 

@@ -11,8 +11,7 @@ namespace tileflux::cli {
 
 namespace {
 
-constexpr std::size_t margin = 2, gap = 2;
-constexpr std::size_t narrowest_text = 12;
+constexpr std::size_t left_blanks = 2, gap_columns = 2;
 
 struct Sheet {
   std::vector<std::string> heads;
@@ -46,68 +45,88 @@ Sheet sheet_of(const report::Table& table, const std::vector<std::size_t>& rows)
   for (const report::Column& column : table.columns) {
     sheet.heads.push_back(harmless(head_of_column(column)));
     sheet.right.push_back(column.number);
-    sheet.widths.push_back(columns_of(sheet.heads.back()));
+    sheet.widths.push_back(columns_taken(sheet.heads.back()));
   }
   for (const std::size_t row : rows) {
     std::vector<std::string> cells;
     for (std::size_t c = 0; c < table.columns.size(); ++c) {
       cells.push_back(c < table.rows[row].size() ? text_of_cell(table.rows[row][c], table.columns[c]) : "");
-      sheet.widths[c] = std::max(sheet.widths[c], columns_of(cells.back()));
+      sheet.widths[c] = std::max(sheet.widths[c], columns_taken(cells.back()));
     }
     sheet.rows.push_back(std::move(cells));
   }
   return sheet;
 }
 
-/// Makes the widest columns of text narrower until all columns fit, or no text can give any more. What goes beside the
-/// rows needs room too.
-void squeeze(Sheet& sheet, std::size_t room) {
-  const auto total = [&] {
-    std::size_t sum = margin;
-    for (const std::size_t width : sheet.widths) sum += width + gap;
-    return sum;
-  };
-  while (total() > room + gap) {
+std::size_t total_of(const Sheet& sheet) {
+  std::size_t sum = left_blanks;
+  for (const std::size_t width : sheet.widths) sum += width + gap_columns;
+  return sum - gap_columns;
+}
+
+/// Makes the widest columns of text narrower until all columns fit, or no text can give any more.
+void squeeze(Sheet& sheet, std::size_t room, std::size_t narrowest_text) {
+  while (total_of(sheet) > room) {
     std::optional<std::size_t> widest;
     for (std::size_t c = 0; c < sheet.widths.size(); ++c) {
       if (sheet.right[c] || sheet.widths[c] <= narrowest_text) continue;
       if (!widest || sheet.widths[c] > sheet.widths[*widest]) widest = c;
     }
     if (!widest) return;
-    const std::size_t excess = total() - room - gap;
-    sheet.widths[*widest] = std::max(narrowest_text, sheet.widths[*widest] - std::min(excess, sheet.widths[*widest] / 4 + 1));
+    const std::size_t excess = std::min(total_of(sheet) - room, sheet.widths[*widest] / 8 + 1);
+    sheet.widths[*widest] = std::max(narrowest_text, sheet.widths[*widest] - excess);
   }
 }
 
+/// Whether what stands beside the rows fits without making any text hard to read.
+bool fits_beside(Sheet sheet, std::size_t beside, std::size_t width) {
+  if (beside + left_blanks > width) return false;
+  constexpr std::size_t readable = 18;
+  squeeze(sheet, width - beside, readable);
+  return total_of(sheet) + beside <= width;
+}
+
 std::string padded(const std::string& text, std::size_t width, bool right) {
-  const std::string shown = cut_to(text, width);
-  const std::string blanks(width - columns_of(shown), ' ');
-  return right ? blanks + shown : shown + blanks;
+  const std::string blanks(width - std::min(width, columns_taken(text)), ' ');
+  return right ? blanks + text : text + blanks;
 }
 
 /// Columns in groups that fit, each beginning with the first column.
 std::vector<std::vector<std::size_t>> blocks_of(const Sheet& sheet, std::size_t room) {
   std::vector<std::vector<std::size_t>> blocks{{0}};
-  std::size_t used = margin + sheet.widths[0];
+  std::size_t used = left_blanks + sheet.widths[0];
   for (std::size_t c = 1; c < sheet.widths.size(); ++c) {
-    if (used + gap + sheet.widths[c] > room && blocks.back().size() > 1) {
+    if (used + gap_columns + sheet.widths[c] > room && blocks.back().size() > 1) {
       blocks.push_back({0});
-      used = margin + sheet.widths[0];
+      used = left_blanks + sheet.widths[0];
     }
     blocks.back().push_back(c);
-    used += gap + sheet.widths[c];
+    used += gap_columns + sheet.widths[c];
   }
   return blocks;
 }
 
+/// One row, in as many lines as its longest text takes.
 std::string line_of(const Sheet& sheet, const std::vector<std::string>& cells, const std::vector<std::size_t>& block,
                     const std::string& beside) {
-  std::string line(margin, ' ');
-  for (std::size_t i = 0; i < block.size(); ++i)
-    line += (i > 0 ? std::string(gap, ' ') : "") + padded(cells[block[i]], sheet.widths[block[i]], sheet.right[block[i]]);
-  if (!beside.empty()) line += std::string(gap, ' ') + beside;
-  line.erase(line.find_last_not_of(' ') + 1);
-  return line + '\n';
+  std::vector<std::vector<std::string>> pieces;
+  std::size_t lines = 1;
+  for (const std::size_t c : block) {
+    pieces.push_back(broken_into(cells[c], sheet.widths[c]));
+    lines = std::max(lines, pieces.back().size());
+  }
+  std::string text;
+  for (std::size_t l = 0; l < lines; ++l) {
+    std::string line(left_blanks, ' ');
+    for (std::size_t i = 0; i < block.size(); ++i) {
+      const std::string piece = l < pieces[i].size() ? pieces[i][l] : std::string();
+      line += (i > 0 ? std::string(gap_columns, ' ') : "") + padded(piece, sheet.widths[block[i]], sheet.right[block[i]]);
+    }
+    if (l == 0 && !beside.empty()) line += std::string(gap_columns, ' ') + beside;
+    line.erase(line.find_last_not_of(' ') + 1);
+    text += line + '\n';
+  }
+  return text;
 }
 
 }  // namespace
@@ -122,35 +141,35 @@ std::string number_text(double value, int decimals) {
 
 std::string table_text(const report::Table& table, const TableStyle& style) {
   std::string text;
-  if (!table.caption.empty()) text += wrapped_to(harmless(table.caption), style.width, margin);
+  if (!table.caption.empty()) text += wrapped_to(harmless(table.caption), style.width, left_blanks);
   if (table.columns.empty() || table.rows.empty()) return text;
   const std::vector<std::size_t> told = told_rows(table, style);
   Sheet sheet = sheet_of(table, told);
   std::size_t beside = 0;
-  for (const std::string& one : style.beside) beside = std::max(beside, columns_of(one));
-  if (beside > 0) beside += gap;
-  squeeze(sheet, style.width > beside ? style.width - beside : style.width);
-  squeeze(sheet, style.width);
+  for (const std::string& one : style.beside) beside = std::max(beside, columns_taken(one));
+  if (beside > 0) beside += gap_columns;
+  const bool pictured = beside > 0 && fits_beside(sheet, beside, style.width);
+  // Columns of text share a third of the width each at least; rather than narrower still, columns go below.
+  constexpr std::size_t readable = 18, wide = 40;
+  squeeze(sheet, pictured ? style.width - beside : style.width,
+          pictured ? readable : std::clamp(style.width / 3, readable - 4, wide));
   const auto blocks = blocks_of(sheet, style.width);
   for (std::size_t b = 0; b < blocks.size(); ++b) {
     if (b > 0) text += '\n';
     text += line_of(sheet, sheet.heads, blocks[b], "");
-    std::size_t used = margin;
-    for (const std::size_t c : blocks[b]) used += sheet.widths[c] + gap;
-    const bool fits = b == 0 && used + beside <= style.width + gap;
     for (std::size_t r = 0; r < sheet.rows.size(); ++r)
       text += line_of(sheet, sheet.rows[r], blocks[b],
-                      fits && told[r] < style.beside.size() ? style.beside[told[r]] : std::string());
+                      pictured && told[r] < style.beside.size() ? style.beside[told[r]] : std::string());
   }
   if (told.size() < table.rows.size())
     text += wrapped_to(fmt::format("{} of {} rows; `--all` shows the others.", told.size(), table.rows.size()), style.width,
-                       margin);
-  if (!table.left_out.empty()) text += wrapped_to(harmless(table.left_out), style.width, margin);
+                       left_blanks);
+  if (!table.left_out.empty()) text += wrapped_to(harmless(table.left_out), style.width, left_blanks);
   return text;
 }
 
 std::vector<std::string> bar_column(const std::vector<double>& shares, bool blocks) {
-  constexpr double widest = 16.0;
+  constexpr double widest = 12.0;
   constexpr const char* eighths[] = {"", "▏", "▎", "▍", "▌", "▋", "▊", "▉"};
   std::vector<std::string> bars;
   for (const double share : shares) {

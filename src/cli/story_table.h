@@ -17,8 +17,8 @@ struct TableStyle {
   bool spread_rows = false;              ///< rows left out are those between, not those at the end
 };
 
-/// Two blanks before every line. Text that is too wide is cut, and columns that do not fit go below, the first one
-/// repeated.
+/// Two blanks before every line. Text that is too wide goes on below, columns that do not fit in a table of their own
+/// with the first one repeated. Without room for what goes beside the rows that is left out.
 std::string table_text(const report::Table& table, const TableStyle& style);
 
 /// Bars for shares -1..1 of the largest one: `#` or blocks to the right of a line, or `-` where a share is negative.

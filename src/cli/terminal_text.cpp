@@ -98,7 +98,7 @@ std::string harmless(std::string_view text) {
   return clean;
 }
 
-std::size_t columns_of(std::string_view text) {
+std::size_t columns_taken(std::string_view text) {
   std::size_t columns = 0;
   for (std::size_t at = 0; at < text.size();) {
     const Letter letter = letter_at(text, at);
@@ -108,11 +108,23 @@ std::size_t columns_of(std::string_view text) {
   return columns;
 }
 
-std::string cut_to(std::string_view text, std::size_t columns) {
-  if (columns_of(text) <= columns) return std::string(text);
-  constexpr std::string_view rest = "...";
-  if (columns <= rest.size()) return std::string(rest.substr(0, columns));
-  return std::string(beginning_of(text, columns - rest.size())) + std::string(rest);
+std::vector<std::string> broken_into(std::string_view text, std::size_t columns) {
+  constexpr std::size_t most_pieces = 40;
+  columns = std::max<std::size_t>(2, columns);
+  std::vector<std::string> pieces;
+  while (columns_taken(text) > columns) {
+    if (pieces.size() == most_pieces) return pieces.back() = "...", pieces;
+    std::string_view piece = beginning_of(text, columns);
+    const std::size_t at = piece.size() < text.size() && text[piece.size()] == ' ' ? std::string_view::npos
+                                                                                     : piece.find_last_of(" ._");
+    if (at != std::string_view::npos && columns_taken(piece.substr(0, at + 1)) > columns / 3) piece = piece.substr(0, at + 1);
+    text.remove_prefix(piece.size());
+    while (piece.ends_with(' ')) piece.remove_suffix(1);
+    while (text.starts_with(' ')) text.remove_prefix(1);
+    pieces.emplace_back(piece);
+  }
+  if (!text.empty() || pieces.empty()) pieces.emplace_back(text);
+  return pieces;
 }
 
 std::string wrapped_to(std::string_view text, std::size_t width, std::size_t blanks, const std::string& head) {
@@ -130,12 +142,12 @@ std::string wrapped_to(std::string_view text, std::size_t width, std::size_t bla
     std::string_view word = text.substr(begin, end - begin);
     begin = end + 1;
     while (!word.empty()) {
-      std::size_t columns = columns_of(word);
+      std::size_t columns = columns_taken(word);
       if (line_columns > 0 && line_columns + 1 + columns > room) end_line();
       const std::string_view piece = columns > room ? beginning_of(word, room) : word;
       if (piece.empty()) break;
       line += (line_columns > 0 ? " " : "") + std::string(piece);
-      line_columns += columns_of(piece) + (line_columns > 0 ? 1 : 0);
+      line_columns += columns_taken(piece) + (line_columns > 0 ? 1 : 0);
       word.remove_prefix(piece.size());
       if (!word.empty()) end_line();
     }

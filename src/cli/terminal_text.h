@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace tileflux::cli {
 
@@ -12,10 +13,11 @@ namespace tileflux::cli {
 std::string harmless(std::string_view text);
 
 /// Columns that a harmless text takes: none for combining marks, two for wide characters.
-std::size_t columns_of(std::string_view text);
+std::size_t columns_taken(std::string_view text);
 
-/// The text, or its beginning and `...`, in at most so many columns.
-std::string cut_to(std::string_view text, std::size_t columns);
+/// The text in pieces of at most so many columns (at least 2), broken behind blanks, points and underscores where there
+/// are any. At least one piece; at most 40, the last one ending in `...` if there would be more.
+std::vector<std::string> broken_into(std::string_view text, std::size_t columns);
 
 /// Lines of at most `width` columns that begin with so many blanks, broken at blanks, and in the middle of what is longer
 /// than a line; the first line begins with `head`, which is as wide as the blanks.

@@ -131,7 +131,7 @@ FlowChart flow_chart(const View& point) {
   flow.station("reflected", End::space);
   flow.station(station_absorbed, End::through);
   for (const char* name : {station_electricity, "left in the cells or shunt", station_bus, "conditioning loss", "housekeeping",
-                           "heaters", lasers})
+                           "heaters", station_lasers})
     flow.station(name, End::electricity);
   flow.station(station_optics, End::light);
   flow.station(station_heat, End::heat);
@@ -156,7 +156,7 @@ FlowChart flow_chart(const View& point) {
 
 Table flow_table(const FlowChart& chart, std::string caption) {
   Table table{std::move(caption),
-              {{"from", "", 0, false}, {"to", "", 0, false}, {"power", "W", 3}, {"of the whole", "%", 2}},
+              {{"from", "", 0, false}, {"to", "", 0, false}, {"power", "W", 3}, {"share", "%", 2}},
               {},
               ""};
   for (const FlowChart::Link& link : chart.links)
@@ -181,7 +181,8 @@ std::string flow_sentence(const FlowChart& chart) {
   std::string text = fmt::format("Of {} that come in, ", amount_words(chart.whole_W, "W"));
   if (light_W > 0.0)
     text += fmt::format("{} ({}) leave as light and ", amount_words(light_W, "W"), percent_words(light_W / chart.whole_W));
-  return text + fmt::format("{} ({}) as infrared.", amount_words(infrared_W, "W"), percent_words(infrared_W / chart.whole_W));
+  return text + fmt::format("{} ({}) {}as infrared.", amount_words(infrared_W, "W"),
+                            percent_words(infrared_W / chart.whole_W), light_W > 0.0 ? "" : "leave ");
 }
 
 }  // namespace tileflux::report

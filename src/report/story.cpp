@@ -6,13 +6,12 @@
 #include <set>
 
 #include "report/story_parts.h"
+#include "tileflux/base/constants.h"
 #include "tileflux/results/digest.h"
 
 namespace tileflux::report {
 
 namespace {
-
-constexpr double astronomical_unit_m = 149'597'870'700.0;  // IAU 2012 B2
 
 Chapter chapter_of(const Result& result) {
   const ResultContent& content = *result.content;

@@ -13,7 +13,7 @@ namespace {
 
 std::vector<LimitTold> limits_of_state(const View& point, const char* beam) {
   std::vector<LimitTold> limits = limits_of(point.at("margins"));
-  for (LimitTold& limit : limits) limit.beam = beam;
+  for (LimitTold& limit : limits) limit.state = std::string("beam ") + beam;
   return limits;
 }
 
@@ -179,12 +179,12 @@ Table answer_table(const View& result, const std::optional<View>& on) {
 std::string balance_answer(const View& result, const std::optional<View>& on, const View& off) {
   const auto [hot_off, off_K] = hottest_of(off);
   if (!on)
-    return fmt::format("{} runs hottest, at {:.1f} degC; the case has no beam.", hot_off, celsius_of(off_K));
+    return fmt::format("{} is the hottest part, at {:.1f} degC; the case has no beam.", hot_off, celsius_of(off_K));
   const auto [hot_on, on_K] = hottest_of(*on);
   const double light_W = result.number("usable_laser_power_W"), met_W = on->at("power_W").number("sunlight_met");
   const std::string share = met_W > 0.0 ? fmt::format(", {} of the sunlight met", percent_words(light_W / met_W)) : "";
   const std::string hot = hot_on == hot_off
-                              ? fmt::format("{} runs hottest, at {:.1f} degC with the beam on and {:.1f} degC with it off",
+                              ? fmt::format("{} is the hottest part, at {:.1f} degC with the beam on and {:.1f} degC with it off",
                                             hot_on, celsius_of(on_K), celsius_of(off_K))
                               : fmt::format("hottest are {} at {:.1f} degC with the beam on and {} at {:.1f} degC with it off",
                                             hot_on, celsius_of(on_K), hot_off, celsius_of(off_K));

@@ -52,34 +52,21 @@ Table start_table(const View& result) {
   return table;
 }
 
-/// The margins that are left at the end of a burst, at the rating and in the cycle.
-MarginChart nearest_limits(const View& result) {
-  MarginChart chart;
-  const auto add = [&](const std::optional<View>& of, const char* when) {
-    if (!of) return;
+/// The limits at the end of a burst, at the rating and in the cycle.
+std::vector<LimitTold> nearest_limits(const View& result) {
+  std::vector<LimitTold> limits;
+  for (const auto& [part, state] : {std::pair{"burst", "burst"}, std::pair{"continuous_rating", "rating"},
+                                    std::pair{"sustainable_duty", "cycle"}}) {
+    const auto of = result.find(part);
+    if (!of) continue;
     for (const char* key : {"binding_limit", "next_limit"}) {
-      const auto limit = limit_if(*of, key);
-      if (limit)
-        chart.bars.push_back({limit->where() + ", " + when, limit->shown.unit, limit->value, limit->limit, limit->upper,
-                              limit->margin, 0.0});
+      auto limit = limit_if(*of, key);
+      if (!limit) continue;
+      limit->state = state;
+      limits.push_back(std::move(*limit));
     }
-  };
-  add(result.find("burst"), "burst");
-  add(result.find("continuous_rating"), "rating");
-  add(result.find("sustainable_duty"), "cycle");
-  std::stable_sort(chart.bars.begin(), chart.bars.end(),
-                   [](const auto& a, const auto& b) { return a.margin < b.margin; });
-  return chart;
-}
-
-Table table_of(const MarginChart& chart, std::string caption) {
-  Table table{std::move(caption),
-              {{"what", "", 0, false}, {"limit", "", -7}, {"value", "", -7}, {"margin", "", -5}, {"unit", "", 0, false}},
-              {},
-              ""};
-  for (const MarginChart::Bar& bar : chart.bars)
-    table.rows.push_back({bar.name, bar.limit, bar.value, bar.margin, bar.unit});
-  return table;
+  }
+  return limits;
 }
 
 Section curve_section(const View& result, const View& curve) {
@@ -208,10 +195,10 @@ Chapter duty_chapter(const ResultContent& content) {
   chapter.next = next_steps(result);
   Section limits{"limits", "How long, how often, how strongly", "", {}, {}};
   limits.says = fmt::format("At {:.1f} % drive, without throttle or trip.", 100.0 * result.number("drive"));
-  const MarginChart nearest = nearest_limits(result);
-  if (!nearest.bars.empty()) {
-    limits.chart = nearest;
-    limits.tables.push_back(table_of(nearest, "Limits that bind or come next"));
+  const std::vector<LimitTold> nearest = nearest_limits(result);
+  if (!nearest.empty()) {
+    limits.chart = margin_chart(nearest);
+    limits.tables.push_back(margin_table("Limits that bind or come next", nearest));
   }
   limits.tables.push_back(limits_of_duty(result));
   limits.tables.push_back(start_table(result));

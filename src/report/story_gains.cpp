@@ -79,7 +79,7 @@ std::optional<Section> gains_section(const OutputTold& output, const std::vector
     table.rows.push_back({gain.input, gain.value, cell_of(gain.portion), gain.unit == "1" ? "" : gain.unit, cell_of(gain.slope)});
   }
   if (gains.size() > chart.bars.size())
-    table.left_out = fmt::format("{} more, each of {} or less.", plural(gains.size() - chart.bars.size(), "input"),
+    table.left_out = fmt::format("{} more, each of {} or less.", gains.size() - chart.bars.size(),
                                  amount_words(std::abs(gains[most_bars].value), output.unit));
   section.says = fmt::format("It is {} now. {} moves it most: {}{} for one per cent more.",
                              std::isfinite(output.value) ? amount_words(output.value, output.unit) : "not known", gains[0].input,
@@ -191,7 +191,7 @@ Chapter gains_chapter(const ResultContent& content) {
   if (!result.items("conversion_steps").empty()) chapter.sections.push_back(steps_section(result));
   if (!result.items("lasers").empty()) chapter.sections.push_back(lasers_section(result));
   if (left > 0)
-    chapter.warnings.push_back(fmt::format("{}: gains of {} are in the file alone", content.file, plural(left, "more output")));
+    chapter.warnings.push_back(fmt::format("{}: the gains of {} stand in the file alone", content.file, plural(left, "output")));
   for (const char* note : {"no_slopes_of_duty", "no_slopes_over_run"}) {
     const std::string text = result.text_or(note, "");
     if (!text.empty()) chapter.warnings.push_back(text);

@@ -136,7 +136,7 @@ void sort_by_margin(std::vector<LimitTold>& limits) {
 
 std::string name_of_limit(const LimitTold& limit) {
   return (limit.kind == "temperature" ? "" : limit.kind + " of ") + limit.where() +
-         (limit.beam.empty() ? "" : ", beam " + limit.beam);
+         (limit.state.empty() ? "" : ", " + limit.state);
 }
 
 }  // namespace
@@ -278,7 +278,7 @@ std::vector<std::string> next_steps(const View& result) {
   const std::vector<View> kilograms = why->items("one_kilogram_buys");
   if (!kilograms.empty())
     steps.push_back(fmt::format("A kilogram {} {} buys {} at that rate.",
-                                kilograms[0].flag("more") ? "more for" : "less for",
+                                kilograms[0].flag("more") ? "put into" : "taken from",
                                 input_words(kilograms[0].text("input")), gained_words(kilograms[0], true)));
   const std::vector<View> weak = why->items("weak_values");
   for (std::size_t i = 0; i < std::min(most_changes, weak.size()); ++i)

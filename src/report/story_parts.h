@@ -50,7 +50,8 @@ struct LimitTold {
   Shown shown;
   double value = 0.0, limit = 0.0, margin = 0.0;
   bool upper = true;
-  std::string beam;  ///< `on`, `off`, or empty: not told
+  std::string beam;   ///< `on`, `off`, or empty: not told
+  std::string state;  ///< behind the name in charts and tables, where several states stand together
 
   std::string where() const { return other.empty() ? node : node + " - " + other; }
   /// By this limits of all kinds are ordered, as the program orders them.

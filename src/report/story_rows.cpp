@@ -7,6 +7,7 @@
 #include <limits>
 
 #include "report/story_parts.h"
+#include "tileflux/base/constants.h"
 
 namespace tileflux::report {
 
@@ -83,7 +84,6 @@ struct InputShown {
 };
 
 InputShown shown_input(const Answers::Varied& varied) {
-  constexpr double astronomical_unit_m = 149'597'870'700.0;
   constexpr double degrees_per_radian = 57.29577951308232;
   if (varied.unit == "m" && varied.name.find("distance") != std::string::npos) return {"AU", 1.0 / astronomical_unit_m};
   if (varied.unit == "rad") return {"deg", degrees_per_radian};
@@ -98,6 +98,8 @@ std::string unit_of_answer(const Answers::Answer& answer) {
   return answer.unit == "K" && answer.name.starts_with("temperature") ? "degC" : answer.unit == "1" ? "" : answer.unit;
 }
 
+constexpr int rank_of_temperature = 10;
+
 /// What is worth a map comes first: light, duty, size, margins; temperatures of single nodes last.
 int rank_of_answer(const Answers::Answer& answer) {
   constexpr std::string_view first[] = {"usable_laser_power", "sustainable_duty.fraction", "area",
@@ -106,9 +108,9 @@ int rank_of_answer(const Answers::Answer& answer) {
   for (std::size_t i = 0; i < std::size(first); ++i) {
     if (answer.name == first[i]) return static_cast<int>(i);
   }
-  if (answer.name.starts_with("temperature.")) return 30;
-  if (answer.name.starts_with("margin.")) return 40;
-  return 20;
+  if (answer.name.starts_with("temperature.")) return rank_of_temperature;
+  if (answer.name.starts_with("margin.")) return 20;
+  return answer.name.find('.') == std::string::npos ? 8 : 30;
 }
 
 struct Spread {
@@ -136,11 +138,20 @@ std::vector<const Answers::Answer*> worth_drawing(const Answers& table) {
     const Spread spread = spread_of_values(answer);
     if (answer.flags.empty() && spread.count > 0 && spread.most > spread.least) chosen.push_back(&answer);
   }
+  // Of temperatures the highest first.
   std::stable_sort(chosen.begin(), chosen.end(), [](const auto* a, const auto* b) {
-    return rank_of_answer(*a) < rank_of_answer(*b);
+    const int rank_a = rank_of_answer(*a), rank_b = rank_of_answer(*b);
+    if (rank_a != rank_b || rank_a != rank_of_temperature) return rank_a < rank_b;
+    return spread_of_values(*a).most > spread_of_values(*b).most;
   });
-  if (chosen.size() > most_maps) chosen.resize(most_maps);
-  return chosen;
+  // One picture of equal answers is enough.
+  std::vector<const Answers::Answer*> unlike;
+  for (const Answers::Answer* answer : chosen) {
+    if (unlike.size() == most_maps) break;
+    if (std::none_of(unlike.begin(), unlike.end(), [&](const auto* other) { return other->values == answer->values; }))
+      unlike.push_back(answer);
+  }
+  return unlike;
 }
 
 std::vector<double> in_shown_unit(const Answers::Varied& varied) {
@@ -338,8 +349,11 @@ Chapter rows_chapter(const ResultContent& content) {
   chapter.question = fmt::format("What comes of {} together?", names);
   chapter.answer = rows_answer(table);
   chapter.met = table.without_answer < table.rows - table.not_solved;
-  if (const auto why = result.find("why"))
+  if (const auto why = result.find("why")) {
+    const auto binding = limit_if(*why, "binding_limit");
+    chapter.met = chapter.met && (!binding || binding->margin >= 0.0);  // of the case as it stands
     chapter.binds = "As the case stands: " + binding_sentence(limit_if(*why, "binding_limit"), limit_if(*why, "next_limit"));
+  }
   chapter.next = next_steps(result);
   const auto chosen = worth_drawing(table);
   if (table.grid && table.varied.size() == 2) {

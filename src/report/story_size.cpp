@@ -118,7 +118,7 @@ Section curve_of_size(const View& result, const View& curve) {
 /// Limits of a steady state with the chosen radiator.
 void add_limits(std::vector<LimitTold>& all, const View& point, const char* when) {
   for (LimitTold limit : limits_of(point.at("margins"))) {
-    limit.beam = when;
+    limit.state = when;
     all.push_back(std::move(limit));
   }
 }
@@ -189,10 +189,10 @@ Chapter size_chapter(const ResultContent& content) {
   for (const View& curve : result.items("curves")) chapter.sections.push_back(curve_of_size(result, curve));
   std::vector<LimitTold> limits;
   const View hot = result.at("hot");
-  if (const auto on = hot.find("beam_on")) add_limits(limits, *on, "on, hot case");
-  if (const auto off = hot.find("beam_off")) add_limits(limits, *off, "off, hot case");
+  if (const auto on = hot.find("beam_on")) add_limits(limits, *on, "hot case, beam on");
+  if (const auto off = hot.find("beam_off")) add_limits(limits, *off, "hot case, beam off");
   if (const auto cold = result.find("cold")) {
-    add_limits(limits, cold->at("point"), "of the cold case");
+    add_limits(limits, cold->at("point"), "cold case");
     const auto heater = cold->find("heater");
     if (heater && !heater->flag("limits_held")) {
       chapter.met = false;
@@ -202,7 +202,9 @@ Chapter size_chapter(const ResultContent& content) {
   }
   if (!limits.empty()) {
     Section margins{"margins", "How far the parts are from their limits with this radiator", "", {}, {}};
-    margins.says = "In the hot case, and in the cold case with its heater.";
+    const auto broken = std::count_if(limits.begin(), limits.end(), [](const LimitTold& l) { return l.margin < 0.0; });
+    margins.says = fmt::format("{} of {} broken. A heater is counted in the cold case alone.", broken,
+                               plural(limits.size(), "limit"));
     margins.chart = margin_chart(limits);
     margins.tables.push_back(margin_table("Limits, least margin first", limits));
     chapter.sections.push_back(std::move(margins));

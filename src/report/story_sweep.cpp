@@ -161,8 +161,8 @@ Table lines_table(const LineChart& chart, std::string caption) {
     table.columns.push_back({line.name, line.unit, line.unit == "degC" ? 2 : 3});
     columns.push_back(&line.values);
   }
-  constexpr std::size_t rows_told = 60;
-  const auto rows = standing_rows(columns, chart.x.size(), {}, rows_told);
+  constexpr std::size_t most_told = 60;
+  const auto rows = standing_rows(columns, chart.x.size(), {}, most_told);
   for (const std::size_t row : rows) {
     std::vector<Cell> cells{chart.x[row]};
     for (const auto* column : columns) cells.push_back(cell_of((*column)[row]));
@@ -220,8 +220,11 @@ Chapter sweep_chapter(const ResultContent& content) {
   chapter.answer = sweep_answer(result, varied, points);
   chapter.met = std::any_of(points.begin(), points.end(),
                             [](const View& point) { return !point.has("trouble") && point.flag("limits_met"); });
-  if (const auto why = result.find("why"))
+  if (const auto why = result.find("why")) {
+    const auto binding = limit_if(*why, "binding_limit");
+    chapter.met = !binding || binding->margin >= 0.0;  // of the case as it stands
     chapter.binds = "As the case stands: " + binding_sentence(limit_if(*why, "binding_limit"), limit_if(*why, "next_limit"));
+  }
   chapter.next = next_steps(result);
 
   Curves curves(varied);

@@ -26,7 +26,7 @@ const std::map<std::string, std::set<std::string>> may_use = {
     {"network", {"units", "solvers/system.h"}},
     {"tile", {"materials", "environment", "devices", "network", "input", "solvers/system.h"}},
     {"studies", {"tile", "solvers", "results"}},
-    {"report", {"units", "tile", "studies", "results"}},
+    {"report", {"results", "units"}},
     {"cli",
      {"units", "input", "solvers", "results", "materials", "environment", "devices", "network", "tile", "studies",
       "report"}},

@@ -99,7 +99,7 @@ TEST(Story, TellsTheNumbersOfTheResult) {
   ASSERT_EQ(chart.bars.size(), 4u);
   for (std::size_t i = 0; i < chart.bars.size(); ++i) {
     EXPECT_EQ(chart.bars[i].margin, number_in(margins.tables[0], i, 4));
-    if (i > 0) EXPECT_LE(chart.bars[i - 1].margin, chart.bars[i].margin);
+    EXPECT_LE(chart.bars[i > 0 ? i - 1 : 0].margin, chart.bars[i].margin);
   }
 }
 
