@@ -31,11 +31,12 @@ constexpr VerbHelp verb_helps[] = {
     {"compare", "two cases side by side: which inputs differ, which outputs, and which input moved which output by how much"},
     {"margins", "every limit under a margin policy: bounding cases, what is left, how likely it is exceeded"},
     {"show", "results as a story on the terminal: the answer, what binds, what to do next, tables, bars"},
+    {"report", "results as one self-contained page for the browser: charts with their tables, provenance; pictures of the charts"},
     {"materials", "the materials library: list, or one entry with its sources"},
 };
 
 /// Verbs that take results and no case.
-bool tells_results(std::string_view verb) { return verb == "show"; }
+bool tells_results(std::string_view verb) { return verb == "show" || verb == "report"; }
 
 [[noreturn]] void refuse(Code code, const std::string& message, const std::string& suggestion) {
   Diagnostic diagnostic;
@@ -181,6 +182,13 @@ void add_show_options(CLI::App& verb, Invocation& wanted) {
   verb.add_option("--width", wanted.width, "columns of the text, 40 to 400; unless stated those of the terminal, 80 in a pipe")
       ->option_text("N");
   verb.add_flag("--all", wanted.all, "every row and column of every table");
+}
+
+void add_report_options(CLI::App& verb, Invocation& wanted) {
+  add_result_options(verb, wanted);
+  verb.add_option("-o,--output", wanted.report_file, "the page; report.html unless stated")->option_text("FILE");
+  verb.add_option("--pictures", wanted.pictures_directory, "directory for an SVG picture of every chart (drawn by the program node)")
+      ->option_text("DIR");
 }
 
 void check_results(const Invocation& wanted) {
@@ -333,6 +341,7 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   add_gains_options(*by_name["gains"], wanted, gain_texts);
   add_compare_options(*by_name["compare"], wanted);
   add_show_options(*by_name["show"], wanted);
+  add_report_options(*by_name["report"], wanted);
   by_name["duty"]
       ->add_option("--from", from,
                    "temperature of every node at the start, for example '20 degC'; without it what the case says")

@@ -12,6 +12,7 @@ namespace tileflux::cli {
 int gains_verb(const Invocation& wanted, const materials::Library& library);
 int margins_verb(const Invocation& wanted, const materials::Library& library);
 int show_verb(const Invocation& wanted);
+int report_verb(const Invocation& wanted);
 
 /// Runs the verb and returns the exit status: 0, or 1 where the answer is "no". Throws Error.
 int run_verb(const Invocation& wanted);

@@ -78,6 +78,30 @@ async function checkContent({name, page}) {
   for (const what of told) fault(name, what);
 }
 
+/// What charts show also stands in the tables below them, to the digits that are printed there.
+async function checkNumbers({name, page}) {
+  const told = await page.evaluate(() => {
+    const found = [];
+    const shownBy = {
+      flow: (chart) => chart.links.map((link) => link[2]),
+      margins: (chart) => chart.bars.map((bar) => bar.margin),
+      rank: (chart) => chart.bars.map((bar) => bar.value),
+    };
+    for (const data of document.querySelectorAll('script[type="application/json"]')) {
+      const chart = JSON.parse(data.textContent);
+      const section = data.closest('section');
+      if (!shownBy[chart.kind]) continue;
+      const cells = [...section.querySelectorAll('td.n')].map((cell) => cell.textContent.trim()).filter((text) => /^[-+]?\d/.test(text))
+        .map((text) => ({value: Number(text), half: 0.5 * 10 ** (Number(text.split('e')[1] ?? 0) - (text.split('e')[0].split('.')[1] ?? '').length)}));
+      for (const value of shownBy[chart.kind](chart)) {
+        if (!cells.some((cell) => Math.abs(cell.value - value) <= 1.001 * cell.half)) found.push(`${section.id}: ${value} is in no table`);
+      }
+    }
+    return found.slice(0, 12);
+  });
+  for (const what of told) fault(name, what);
+}
+
 /// Labels of a picture must not lie on each other, nor leave the picture.
 async function checkLabels({name, page}) {
   const told = await page.evaluate(() => {
@@ -229,6 +253,7 @@ async function checkPage(browser, path) {
   if (paint_ms > mostPaint_ms) fault(light.name, `first paint after ${Math.round(paint_ms)} ms`);
   await allDrawn(light.page);
   await checkContent(light);
+  await checkNumbers(light);
   await checkLabels(light);
   if (!brief) await checkUse(light);
   await checkAccess(light);
