@@ -44,7 +44,8 @@ struct SweptRows {
 };
 
 std::string print_rows(const tile::CaseFile& file, const AskedSweep& asked, const SweptRows& swept);
-std::string json_rows(const tile::CaseFile& file, const AskedSweep& asked, const SweptRows& swept);
+/// Without `values` the rows are left out: where files hold them.
+std::string json_rows(const tile::CaseFile& file, const AskedSweep& asked, const SweptRows& swept, bool values);
 
 /// More rows than this are in files only.
 inline constexpr long long most_json_rows = 10'000;

@@ -33,9 +33,14 @@ constexpr VerbHelp verb_helps[] = {
     {"compare",
      "two cases side by side: which inputs differ, which outputs, and which input moved which output by how much"},
     {"margins", "every limit under a margin policy: bounding cases, what is left, how likely it is exceeded"},
+    {"show", "results as a story on the terminal: the answer, what binds, what to do next, tables, bars"},
+    {"report", "results as one self-contained page for the browser: charts with their tables, provenance; pictures of the charts"},
     {"materials", "the materials library: list, or one entry with its sources"},
     {"verify", "does this installation compute what it should? every case against the numbers to expect of it"},
 };
+
+/// Verbs that take results and no case.
+bool tells_results(std::string_view verb) { return verb == "show" || verb == "report"; }
 
 [[noreturn]] void refuse(Code code, const std::string& message, const std::string& suggestion) {
   Diagnostic diagnostic;
@@ -175,6 +180,38 @@ void check_compare(const Invocation& wanted) {
   if (wanted.top < 1) refuse(Code::option_wrong, "--top takes a number above zero", "");
 }
 
+/// Results are files or directories that verbs wrote.
+void add_result_options(CLI::App& verb, Invocation& wanted) {
+  verb.add_option("RESULT", wanted.results,
+                  "a file that a verb wrote with `--out` or printed with `--json`, or a directory with such files; more "
+                  "than one: all in one story")
+      ->option_text("...");
+}
+
+void add_show_options(CLI::App& verb, Invocation& wanted) {
+  add_result_options(verb, wanted);
+  verb.add_option("--width", wanted.width, "columns of the text, 40 to 400; unless stated those of the terminal, 80 in a pipe")
+      ->option_text("N");
+  verb.add_flag("--all", wanted.all, "every row and column of every table");
+}
+
+void add_report_options(CLI::App& verb, Invocation& wanted) {
+  add_result_options(verb, wanted);
+  verb.add_option("-o,--output", wanted.report_file, "the page; report.html unless stated")->option_text("FILE");
+  verb.add_option("--pictures", wanted.pictures_directory, "directory for an SVG picture of every chart (drawn by the program node)")
+      ->option_text("DIR");
+}
+
+void check_results(const Invocation& wanted) {
+  if (wanted.results.empty())
+    refuse(Code::option_wrong, "`tileflux " + wanted.verb + "` needs a result: a file that a verb wrote, or its directory",
+           "for example `tileflux balance cases/lamplighter/case.yaml --out point`, then `tileflux " + wanted.verb +
+               " point`");
+  constexpr int narrowest = 40, widest = 400;
+  if (wanted.width != 0 && (wanted.width < narrowest || wanted.width > widest))
+    refuse(Code::option_wrong, "--width takes 40 to 400", "");
+}
+
 void read_gains_options(const GainTexts& texts, Invocation& wanted) {
   const std::vector<std::string> words{"light", "margin", "area", "rating", "duty", "mean_light", "run_light"};
   if (std::find(words.begin(), words.end(), wanted.ranked_for) == words.end())
@@ -267,6 +304,7 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
     verb->group("Verbs");
     verb->footer("\n" + std::string(cautions()));
     by_name[help.name] = verb;
+    if (tells_results(help.name)) continue;
     verb->add_flag("--json", wanted.json, "one machine-readable object on standard output");
     verb->add_option("--materials", wanted.materials_directory, "directory of the materials library")
         ->option_text("DIR");
@@ -313,6 +351,8 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   GainTexts gain_texts;
   add_gains_options(*by_name["gains"], wanted, gain_texts);
   add_compare_options(*by_name["compare"], wanted);
+  add_show_options(*by_name["show"], wanted);
+  add_report_options(*by_name["report"], wanted);
   by_name["duty"]
       ->add_option("--from", from,
                    "temperature of every node at the start, for example '20 degC'; without it what the case says")
@@ -363,7 +403,9 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   if (stands("--policy") && wanted.policy.empty()) refuse(Code::option_wrong, "--policy needs a name or a file", "");
   if (wanted.verb == "gains") read_gains_options(gain_texts, wanted);
   if (wanted.verb == "compare") check_compare(wanted);
-  const bool needs_case = wanted.verb != "materials" && wanted.verb != "verify" && !wanted.schema;
+  if (tells_results(wanted.verb)) check_results(wanted);
+  const bool needs_case =
+      wanted.verb != "materials" && wanted.verb != "verify" && !tells_results(wanted.verb) && !wanted.schema;
   if (needs_case && wanted.case_file.empty())
     refuse(Code::option_wrong, "`tileflux " + wanted.verb + "` needs a case file",
            "for example `tileflux " + wanted.verb + " cases/lamplighter/case.yaml`");

@@ -44,6 +44,11 @@ struct Invocation {
 
   /// Whether a sweep is of answers by name over a design, and not of one value with all that changes on its way.
   bool asks_by_name() const { return vary.size() > 1 || !ask.empty() || !outputs.empty() || !sample.empty(); }
+  std::vector<std::string> results;  ///< of `show` and `report`: files and directories
+  std::string report_file = "report.html";  ///< of `report`: the page
+  std::string pictures_directory;    ///< of `report`: where pictures of charts go; empty: none
+  int width = 0;                     ///< of `show`: columns; 0: as the terminal has
+  bool all = false;                  ///< of `show`: every row and column
   bool every_cycle = false;
   bool series = false;
   bool json = false;

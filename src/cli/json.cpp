@@ -64,6 +64,7 @@ void add_tail(Json& json, const tile::CaseFile& file, const std::vector<Diagnost
   Json defaults = Json::object();
   for (const input::FilledDefault& filled : file.defaults) defaults[filled.path] = filled.text;
   json["defaults"] = std::move(defaults);
+  add_provenance(json, file);
   json["caution"] = short_caution();
 }
 

@@ -23,6 +23,8 @@ Json state_margin_of(const std::optional<studies::StateMargin>& limit);
 Json diagnostics_of(const std::vector<Diagnostic>& diagnostics);
 /// What every result begins and ends with.
 Json head_of(const char* verb, const tile::CaseFile& file);
+/// The case as read, accuracy, values of materials with their sources, and how the tile is built; add_tail calls it.
+void add_provenance(Json& json, const tile::CaseFile& file);
 void add_tail(Json& json, const tile::CaseFile& file, const std::vector<Diagnostic>& warnings);
 std::string text_of(const Json& json);
 Json extremes_of(const std::vector<studies::TemperatureRange>& ranges);

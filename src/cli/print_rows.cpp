@@ -154,7 +154,7 @@ std::string print_rows(const tile::CaseFile& file, const AskedSweep& asked, cons
   return text + '\n' + print_notes(file, {});
 }
 
-std::string json_rows(const tile::CaseFile& file, const AskedSweep& asked, const SweptRows& swept) {
+std::string json_rows(const tile::CaseFile& file, const AskedSweep& asked, const SweptRows& swept, bool values) {
   Json json = head_of("sweep", file);
   const studies::Design& design = asked.design;
   json["question"] = studies::name_of(asked.answers->question());
@@ -165,7 +165,7 @@ std::string json_rows(const tile::CaseFile& file, const AskedSweep& asked, const
   json["solved_now"] = swept.solved;
   json["interrupted"] = swept.interrupted;
   json["troubles"] = swept.troubles;
-  const bool all = swept.rows <= most_json_rows;
+  const bool all = values && swept.rows <= most_json_rows;
   Json varied = Json::array();
   for (std::size_t i = 0; i < asked.inputs.size(); ++i) {
     Json values = Json::array();
@@ -178,12 +178,12 @@ std::string json_rows(const tile::CaseFile& file, const AskedSweep& asked, const
   Json answers = Json::object();
   const auto& fields = asked.answers->fields();
   for (std::size_t i = 0; i < fields.size(); ++i) {
-    const std::vector<double> values = swept.answer(i);
+    const std::vector<double> given = swept.answer(i);
     Json listed = Json::array();
-    for (std::size_t row = 0; all && row < values.size(); ++row) listed.push_back(number(values[row]));
+    for (std::size_t row = 0; all && row < given.size(); ++row) listed.push_back(number(given[row]));
     Json one{{"unit", fields[i].unit}, {"meaning", fields[i].meaning}};
     if (!fields[i].flags.empty()) one["codes"] = fields[i].flags;
-    one["spread"] = spread_json(answer_spread(values));
+    one["spread"] = spread_json(answer_spread(given));
     one["values"] = all ? std::move(listed) : Json(nullptr);
     answers[fields[i].name] = std::move(one);
   }

@@ -35,8 +35,7 @@ class Progress {
 int answer_no(Code code, const std::string& message);
 
 /// An answer with its paragraph why, as far as that is wanted, of the tile as described: to standard output in words or
-/// as JSON, and as JSON into a file of that name in the output directory, if there is to be one. An empty name: its
-/// files are written already.
+/// as JSON, and as JSON into a file of that name in the output directory, if there is to be one.
 void tell_answer(const Invocation& wanted, const tile::CaseTemplate& cases, const tile::Case& description,
                  std::string_view file_name, const std::function<std::string()>& json,
                  const std::function<std::string()>& words);

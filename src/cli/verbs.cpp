@@ -278,6 +278,8 @@ int run_verb(const Invocation& wanted) {
     return 0;
   }
   if (wanted.verb == "verify") return verify_verb(wanted);
+  if (wanted.verb == "show") return show_verb(wanted);
+  if (wanted.verb == "report") return report_verb(wanted);
   const materials::Library library = materials::read_library(wanted.materials_directory);
   if (wanted.verb == "check") return check(wanted, library);
   if (wanted.verb == "balance") return balance(wanted, library);

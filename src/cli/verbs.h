@@ -13,6 +13,8 @@ int gains_verb(const Invocation& wanted, const materials::Library& library);
 int margins_verb(const Invocation& wanted, const materials::Library& library);
 /// Asks every case of a folder of cases what its own folder says to expect, and tells what was right.
 int verify_verb(const Invocation& wanted);
+int show_verb(const Invocation& wanted);
+int report_verb(const Invocation& wanted);
 
 /// Runs the verb and returns the exit status: 0, or 1 where the answer is "no". Throws Error.
 int run_verb(const Invocation& wanted);

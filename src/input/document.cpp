@@ -33,6 +33,7 @@ Document parse_document(std::string_view text, std::string file, std::vector<Dia
     findings.push_back(document.finding(Code::text_too_large, 0, 0, {}, too_large_text(text.size(), bounds.bytes)));
     return document;
   }
+  document.text = std::make_shared<const std::string>(text);
   if (text.starts_with(byte_order_mark)) text.remove_prefix(byte_order_mark.size());
   const std::vector<TextFault> faults = scan_text(text, most_findings);
   if (faults.empty()) document.lines = split_lines(text);

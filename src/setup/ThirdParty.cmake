@@ -11,6 +11,7 @@ find_package(SUNDIALS 6.4 REQUIRED CONFIG)
 find_package(CLI11 REQUIRED CONFIG)
 find_package(fmt REQUIRED CONFIG)
 find_package(Boost 1.74 REQUIRED)
+find_package(OpenSSL 3 REQUIRED COMPONENTS Crypto)
 
 set(tileflux_sundials SUNDIALS::idas SUNDIALS::kinsol SUNDIALS::sunlinsolklu SUNDIALS::sunmatrixsparse
                       SUNDIALS::nvecserial)

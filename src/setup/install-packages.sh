@@ -8,12 +8,18 @@ build_packages=(
   g++ cmake ninja-build pkg-config
   libeigen3-dev libsundials-dev libsuitesparse-dev libyaml-cpp-dev libudunits2-dev libnetcdf-dev
   nlohmann-json3-dev libcli11-dev libfmt-dev libboost-dev
+  libssl-dev libkainjow-mustache-dev
 )
 test_packages=(
   clang libclang-rt-14-dev libgtest-dev libgmock-dev librapidcheck-dev gcovr git
   libopenmpi-dev openmpi-bin
   python3-scipy python3-xarray python3-netcdf4 python3-jsonschema python3-yaml ngspice
+  chromium
 )
+# Node may have come from elsewhere, and then brings its npm along: Debian's would not stand beside it.
+if ! command -v node > /dev/null || ! command -v npm > /dev/null; then
+  build_packages+=(nodejs npm)
+fi
 
 case "${1:-all}" in
   build) wanted=("${build_packages[@]}") ;;

@@ -14,6 +14,27 @@ namespace {
 
 std::optional<double> start_of(const input::Record& record) { return record.quantity_if("start"); }
 
+/// The SI unit of a property of the library, whichever phase it is of.
+std::string_view unit_of_property(std::string_view property) {
+  constexpr std::pair<std::string_view, std::string_view> units[] = {
+      {"density", "kg/m3"},
+      {"heat_capacity", "J/(kg K)"},
+      {"conductivity", "W/(m K)"},
+      {"slope", "1/K"},
+      {"radius", "m"},
+      {"gravitational_parameter", "m3/s2"},
+      {"infrared", "W/m2"},
+      {"merit", "W/m2"},
+      {"melting_temperature", "K"},
+      {"latent_heat", "J/kg"},
+      {"surface_tension", "N/m"},
+  };
+  for (const auto& [ending, unit] : units) {
+    if (property.ends_with(ending)) return unit;
+  }
+  return "1";  // absorptance, emittance, efficiency, what remains of it, albedo
+}
+
 }  // namespace
 
 void CaseBuilder::find(Code code, const Place& place, const std::string& message, const std::string& suggestion,
@@ -171,10 +192,22 @@ std::pair<std::string, std::string> CaseBuilder::between(const Record& owner) {
 }
 
 void CaseBuilder::note_source(const std::string& material, const std::string& property,
-                              const materials::Pedigree& value) {
+                              const materials::Property& value) {
+  constexpr double told_at_K = 293.15;
+  note_source(material, property, value, value.table.value(told_at_K), !value.table.constant());
+}
+
+void CaseBuilder::note_source(const std::string& material, const std::string& property, const materials::Fact& value) {
+  note_source(material, property, value, value.value, false);
+}
+
+void CaseBuilder::note_source(const std::string& material, const std::string& property,
+                              const materials::Pedigree& pedigree, double value_si, bool table) {
   const bool known = std::any_of(sources_.begin(), sources_.end(),
                                  [&](const UsedSource& s) { return s.material == material && s.property == property; });
-  if (!known) sources_.push_back({material, property, value.basis, value.source, value.uncertainty});
+  if (known) return;
+  sources_.push_back({material, property, pedigree.basis, pedigree.source, pedigree.uncertainty, value_si,
+                      unit_of_property(property), table});
 }
 
 const materials::Solid* CaseBuilder::solid(const Record& owner, const std::string& key) {

@@ -48,7 +48,10 @@ class CaseBuilder {
   /// The two names of `between`, checked; the second differs from the first.
   std::pair<std::string, std::string> between(const Record& owner);
 
-  void note_source(const std::string& material, const std::string& property, const materials::Pedigree& value);
+  void note_source(const std::string& material, const std::string& property, const materials::Property& value);
+  void note_source(const std::string& material, const std::string& property, const materials::Fact& value);
+  void note_source(const std::string& material, const std::string& property, const materials::Pedigree& pedigree,
+                   double value_si, bool table);
   const materials::Solid* solid(const Record& owner, const std::string& key);
   Material material_of(const materials::Solid& solid);
   TimePattern pattern(const Record& owner);

@@ -140,7 +140,8 @@ bool CaseBuilder::build_transport(const Record& record, HeatPipe& pipe) {
          "'" + name + "' carries nothing at this temperature: it is frozen or above its critical point");
     return false;
   }
-  if (fluid->merit_source) note_source(name, "merit", *fluid->merit_source);
+  if (fluid->merit_source)
+    note_source(name, "merit", *fluid->merit_source, fluid->merit.value(stated[0]), !fluid->merit.constant());
   if (fluid->liquid) note_source(name, "surface_tension", fluid->liquid->surface_tension);
   pipe.transport_W_m = fluid->relative_merit.scaled(stated[1] / merit);
   return true;

@@ -100,6 +100,7 @@ CaseFile built(const input::Document& document, const SoundDocument& sound, std:
   warn_of_isolation(result.description, document.file, findings);
   result.defaults = sound.reading.defaults;
   result.sources = builder.sources();
+  result.text = document.text;
   result.warnings = std::move(findings);
   return result;
 }

@@ -26,8 +26,10 @@ const std::map<std::string, std::set<std::string>> may_use = {
     {"network", {"units", "solvers/system.h"}},
     {"tile", {"materials", "environment", "devices", "network", "input", "solvers/system.h"}},
     {"studies", {"tile", "solvers", "results"}},
+    {"report", {"results", "units"}},
     {"cli",
-     {"units", "input", "solvers", "results", "materials", "environment", "devices", "network", "tile", "studies"}},
+     {"units", "input", "solvers", "results", "materials", "environment", "devices", "network", "tile", "studies",
+      "report"}},
 };
 
 /// The modules that keep an outside library to themselves, by the beginning of its headers' names.
@@ -35,8 +37,8 @@ const std::map<std::string, std::set<std::string>> keepers = {
     {"udunits", {"units"}},    {"yaml-cpp/", {"input"}},    {"netcdf", {"results"}},
     {"CLI/", {"cli"}},         {"sundials/", {"solvers"}},  {"idas/", {"solvers"}},
     {"kinsol/", {"solvers"}},  {"sunlinsol/", {"solvers"}}, {"sunmatrix/", {"solvers"}},
-    {"nvector/", {"solvers"}}, {"klu", {"solvers"}},        {"nlohmann/", {"input", "results", "cli"}},
-    {"mpi.h", {"cli"}},
+    {"nvector/", {"solvers"}}, {"klu", {"solvers"}},        {"nlohmann/", {"input", "results", "report", "cli"}},
+    {"mpi.h", {"cli"}},       {"openssl/", {"results"}}, {"kainjow/", {"report"}},
 };
 
 struct Include {

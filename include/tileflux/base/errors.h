@@ -92,7 +92,9 @@ enum class Code {
   roll_over_passed,
   interrupted,
   // Files and the command line
+  result_damaged,
   output_unwritable,
+  report_unavailable,
   verb_unknown,
   option_wrong,
   internal,

@@ -3,6 +3,7 @@
 /// open.
 
 #include <cstddef>
+#include <memory>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -43,6 +44,7 @@ struct Node::Entry {
 struct Document {
   std::string file;
   std::vector<std::string> lines;
+  std::shared_ptr<const std::string> text;  ///< as read, byte by byte; none if it could not be read
   Node root;
   bool complete = false;  ///< read to its end; what an incomplete tree lacks says nothing, so it is not read further
 

@@ -1,6 +1,7 @@
 #pragma once
 /// From a case file to a Case: the definition of every key, and the reader that resolves names and materials.
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -23,6 +24,9 @@ struct UsedSource {
   std::string basis;  ///< published, transcribed, memory, or `case` for a value stated in the case itself
   std::string source;
   std::string uncertainty;
+  double value_si = 0.0;       ///< at 20 degC where it is a table
+  std::string_view unit = {};  ///< SI, as printed; empty: not known here
+  bool table = false;          ///< over temperature
 };
 
 /// A case with what a person should know of how it was read.
@@ -32,6 +36,7 @@ struct CaseFile {
   std::vector<input::FilledDefault> defaults;
   std::vector<Diagnostic> warnings;
   std::vector<UsedSource> sources;
+  std::shared_ptr<const std::string> text;  ///< of the file as read, whatever was put in its place later
 };
 
 /// Reads a case file. Throws Error with *all* findings, in the order of the file, if any is an error.

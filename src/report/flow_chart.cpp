@@ -1,0 +1,188 @@
+/// The powers of an operating point as a flow from sunlight to light, heat and space.
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "report/story_parts.h"
+
+namespace tileflux::report {
+
+namespace {
+
+using End = FlowChart::End;
+
+/// A station must balance to this share of the whole, as a steady state must.
+constexpr double balance_bound = 1e-9;
+/// Less than this share of the whole is not drawn.
+constexpr double least_drawn = 1e-13;
+
+constexpr const char* station_sunlight = "sunlight met";
+constexpr const char* station_absorbed = "sunlight absorbed";
+constexpr const char* station_electricity = "electricity available";
+constexpr const char* station_bus = "electricity used";
+constexpr const char* station_lasers = "lasers";
+constexpr const char* station_optics = "light before the optics";
+constexpr const char* station_heat = "heat";
+constexpr const char* station_light = "light out";
+
+/// Puts links together; stations come in the order in which they are named.
+class FlowBuilder {
+ public:
+  FlowBuilder(FlowChart& chart, double whole_W) : chart_(chart) { chart_.whole_W = whole_W; }
+
+  void station(const std::string& name, End kind) { chart_.stations.push_back({name, kind}); }
+
+  void link(const std::string& from, const std::string& to, double power_W) {
+    if (std::abs(power_W) <= least_drawn * chart_.whole_W) return;
+    chart_.links.push_back({from, to, power_W});
+  }
+
+  /// Stations that nothing enters or leaves are not drawn.
+  void drop_idle_stations() {
+    std::erase_if(chart_.stations, [&](const FlowChart::Station& station) {
+      return std::none_of(chart_.links.begin(), chart_.links.end(), [&](const FlowChart::Link& link) {
+        return link.from == station.name || link.to == station.name;
+      });
+    });
+  }
+
+  void check(const View& point, double open_W) const {
+    const double bound_W = balance_bound * chart_.whole_W;
+    for (const FlowChart::Link& link : chart_.links) {
+      if (link.power_W < -bound_W)
+        point.refuse(Code::ledger_open, fmt::format("{:.6g} W would flow backwards from {} to {}", -link.power_W,
+                                                    link.from, link.to));
+    }
+    for (const FlowChart::Station& station : chart_.stations) {
+      double in_W = 0.0, out_W = 0.0;
+      int entering = 0, leaving = 0;
+      for (const FlowChart::Link& link : chart_.links) {
+        if (link.to == station.name) in_W += link.power_W, ++entering;
+        if (link.from == station.name) out_W += link.power_W, ++leaving;
+      }
+      if (entering == 0 || leaving == 0) continue;  // an end
+      const double allowed_W = bound_W + (station.name == station_heat ? std::abs(open_W) : 0.0);
+      if (!(std::abs(in_W - out_W) <= allowed_W))
+        point.refuse(Code::ledger_open, fmt::format("the powers do not add up: {:.9g} W enter {}, {:.9g} W leave it",
+                                                    in_W, station.name, out_W));
+    }
+  }
+
+ private:
+  FlowChart& chart_;
+};
+
+void add_electricity(FlowBuilder& flow, const View& power) {
+  const double fed_W = power.number("fed_from_outside"), drawn_W = power.number("electricity_drawn");
+  const double demand_W = power.number("laser_input") + power.number("driver_loss");
+  const double before_optics_W = power.number("light_out") + power.number("optics_loss");
+  flow.link(station_absorbed, station_electricity, power.number("electricity_available"));
+  flow.link(station_electricity, "left in the cells or shunt", power.number("electricity_undrawn"));
+  flow.link("left in the cells or shunt", station_heat, power.number("electricity_undrawn"));
+  flow.link(station_electricity, station_bus, drawn_W);
+  flow.link("electricity from outside", station_bus, fed_W);
+  for (const auto& [name, key] : {std::pair{"conditioning loss", "conditioning_loss"},
+                                  std::pair{"housekeeping", "housekeeping"}, std::pair{"heaters", "heaters"}}) {
+    flow.link(station_bus, name, power.number(key));
+    flow.link(name, station_heat, power.number(key));
+  }
+  flow.link(station_bus, station_lasers, demand_W);
+  flow.link(station_lasers, station_heat, demand_W - before_optics_W);
+  flow.link(station_lasers, station_optics, before_optics_W);
+  flow.link(station_optics, station_heat, power.number("optics_loss"));
+  flow.link(station_optics, station_light, power.number("light_out"));
+}
+
+/// Heat that leaves; what a surface or a held part gives instead comes in from it.
+void add_heat(FlowBuilder& flow, const View& point) {
+  const auto leave = [&](const std::string& name, double power_W) {
+    if (power_W >= 0.0)
+      flow.link(station_heat, name, power_W);
+    else
+      flow.link(name, station_heat, -power_W);
+  };
+  for (const auto& [name, value] : point.entries("infrared_by_surface_W")) leave("infrared from " + name, value.number());
+  leave("parts held at a temperature", point.at("power_W").number("to_held_parts"));
+}
+
+double whole_of(const View& point) {
+  const View power = point.at("power_W");
+  double whole_W = power.number("sunlight_met") + power.number("planet") + power.number("heat_loads") +
+                   power.number("fed_from_outside") + std::max(0.0, -power.number("to_held_parts"));
+  for (const auto& [name, value] : point.entries("infrared_by_surface_W")) whole_W += std::max(0.0, -value.number());
+  return whole_W;
+}
+
+}  // namespace
+
+FlowChart flow_chart(const View& point) {
+  FlowChart chart;
+  const View power = point.at("power_W");
+  FlowBuilder flow(chart, whole_of(point));
+  flow.station(station_sunlight, End::sunlight);
+  flow.station("from the planet", End::sunlight);
+  flow.station("electricity from outside", End::electricity);
+  flow.station("heat loads", End::heat);
+  for (const auto& [name, value] : point.entries("infrared_by_surface_W")) {
+    if (value.number() < 0.0) flow.station("infrared from " + name, End::space);
+  }
+  flow.station("reflected", End::space);
+  flow.station(station_absorbed, End::through);
+  for (const char* name : {station_electricity, "left in the cells or shunt", station_bus, "conditioning loss", "housekeeping",
+                           "heaters", station_lasers})
+    flow.station(name, End::electricity);
+  flow.station(station_optics, End::light);
+  flow.station(station_heat, End::heat);
+  flow.station(station_light, End::light);
+  for (const auto& [name, value] : point.entries("infrared_by_surface_W")) {
+    if (value.number() >= 0.0) flow.station("infrared from " + name, End::space);
+  }
+  flow.station("parts held at a temperature", End::heat);
+
+  flow.link(station_sunlight, "reflected", power.number("reflected"));
+  flow.link(station_sunlight, station_absorbed, power.number("absorbed"));
+  flow.link(station_absorbed, station_heat, power.number("absorbed") - power.number("electricity_available"));
+  add_electricity(flow, power);
+  flow.link("from the planet", station_heat, power.number("planet"));
+  flow.link("heat loads", station_heat, power.number("heat_loads"));
+  add_heat(flow, point);
+  flow.check(point, point.number("ledger_residual_W"));
+  std::erase_if(chart.links, [](const FlowChart::Link& link) { return link.power_W <= 0.0; });
+  flow.drop_idle_stations();
+  return chart;
+}
+
+Table flow_table(const FlowChart& chart, std::string caption) {
+  Table table{std::move(caption),
+              {{"from", "", 0, false}, {"to", "", 0, false}, {"power", "W", 3}, {"share", "%", 2}},
+              {},
+              ""};
+  for (const FlowChart::Link& link : chart.links)
+    table.rows.push_back({link.from, link.to, link.power_W, 100.0 * link.power_W / chart.whole_W});
+  return table;
+}
+
+std::string flow_sentence(const FlowChart& chart) {
+  const auto into = [&](End kind, bool light_only) {
+    double sum_W = 0.0;
+    for (const FlowChart::Link& link : chart.links) {
+      const auto station = std::find_if(chart.stations.begin(), chart.stations.end(),
+                                        [&](const FlowChart::Station& one) { return one.name == link.to; });
+      const bool ends = std::none_of(chart.links.begin(), chart.links.end(),
+                                     [&](const FlowChart::Link& other) { return other.from == link.to; });
+      if (ends && station->kind == kind && (light_only || station->name != "reflected")) sum_W += link.power_W;
+    }
+    return sum_W;
+  };
+  if (chart.links.empty()) return "Nothing comes in and nothing leaves.";
+  const double light_W = into(End::light, true), infrared_W = into(End::space, false);
+  std::string text = fmt::format("Of {} that come in, ", amount_words(chart.whole_W, "W"));
+  if (light_W > 0.0)
+    text += fmt::format("{} ({}) leave as light and ", amount_words(light_W, "W"), percent_words(light_W / chart.whole_W));
+  return text + fmt::format("{} ({}) {}as infrared.", amount_words(infrared_W, "W"),
+                            percent_words(infrared_W / chart.whole_W), light_W > 0.0 ? "" : "leave ");
+}
+
+}  // namespace tileflux::report

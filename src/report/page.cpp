@@ -1,0 +1,150 @@
+#include "tileflux/report/page.h"
+
+#include <fmt/format.h>
+
+#include <kainjow/mustache.hpp>
+
+#include "report/page_assets.h"
+#include "report/page_charts.h"
+#include "report/page_text.h"
+#include "tileflux/base/errors.h"
+#include "tileflux/results/files.h"
+
+namespace tileflux::report {
+
+namespace {
+
+using kainjow::mustache::data;
+
+void require_page() {
+  if (!page_available()) {
+    throw Error(
+        Code::report_unavailable,
+        "this program was built without report pages: build it with node and npm at hand and -DTILEFLUX_REPORT=ON");
+  }
+}
+
+/// Identifiers hold letters, digits and hyphens; whatever else comes in becomes a hyphen.
+std::string identifier(std::string text) {
+  for (char& letter : text) {
+    const bool plain =
+        (letter >= 'a' && letter <= 'z') || (letter >= 'A' && letter <= 'Z') || (letter >= '0' && letter <= '9');
+    if (!plain) letter = '-';
+  }
+  return text.empty() ? "section" : text;
+}
+
+std::string figure_html(const Section& section, const std::string& id) {
+  if (!section.chart || !has_data(*section.chart)) return {};
+  const std::string label = section.title + ". " + chart_in_words(*section.chart);
+  if (const auto* picture = std::get_if<SectionChart>(&*section.chart))
+    return "<figure class=\"drawing\">" + section_svg(*picture, label, false) + "</figure>\n";
+  return fmt::format(
+      "<figure class=\"drawing\"><div class=\"chart\" id=\"{0}--chart\" data-from=\"{0}--data\" role=\"img\" "
+      "aria-label=\"{1}\"></div>"
+      "<noscript><figcaption>The chart needs script; its numbers are in the tables "
+      "below.</figcaption></noscript></figure>\n"
+      "<script type=\"application/json\" id=\"{0}--data\">{2}</script>\n",
+      id, escaped(label), chart_json(*section.chart));
+}
+
+std::string tables_html(const std::vector<Table>& tables) {
+  std::string html;
+  for (const Table& table : tables) html += table_html(table);
+  return html;
+}
+
+/// What a block of the template stands or falls with.
+data text_or_nothing(const std::string& text) { return text.empty() ? data(false) : data(clean_text(text)); }
+
+data texts(const std::vector<std::string>& list) {
+  data items{data::type::list};
+  for (const std::string& text : list) items << data{"text", clean_text(text)};
+  return items;
+}
+
+data sections_of(const Story& story) {
+  data list{data::type::list};
+  for (const Section& section : story.sections) {
+    const std::string id = identifier(section.id);
+    data item;
+    item["id"] = id;
+    item["title"] = clean_text(section.title);
+    item["says"] = text_or_nothing(section.says);
+    item["beside"] = section.chart && std::holds_alternative<SectionChart>(*section.chart);
+    item["figure"] = figure_html(section, id);
+    item["tables"] = tables_html(section.tables);
+    list << item;
+  }
+  return list;
+}
+
+Table sources_table(const Provenance& provenance) {
+  Table table{
+      .caption = "Sources of the values that were used",
+      .columns = {
+          {.name = "value", .number = false}, {.name = "source", .number = false}, {.name = "basis", .number = false}}};
+  for (const Provenance::Source& source : provenance.sources)
+    table.rows.push_back({source.value, source.source, source.basis});
+  return table;
+}
+
+data inputs_of(const Provenance& provenance) {
+  data list{data::type::list};
+  for (const Provenance::Input& input : provenance.inputs) {
+    data item;
+    item["name"] = clean_text(input.name);
+    item["case_file"] = clean_text(input.case_file);
+    item["sha256"] = clean_text(input.sha256);
+    item["text"] = clean_text(input.text);
+    list << item;
+  }
+  return list;
+}
+
+/// Direction marks in a title must not turn the title bar around: FSI ... PDI isolate it.
+std::string page_title(const Story& story) {
+  return "\u2068" + clean_text(story.title) + "\u2069 \u00B7 tileflux report";
+}
+
+}  // namespace
+
+bool page_available() { return !page_assets().page.empty(); }
+
+std::string page_of(const Story& story) {
+  require_page();
+  const PageAssets assets = page_assets();
+  data page;
+  page["page_title"] = page_title(story);
+  page["style"] = std::string(assets.style);
+  page["style_hash"] = std::string(assets.style_hash);
+  page["script"] = std::string(assets.script);
+  page["script_hash"] = std::string(assets.script_hash);
+  page["title"] = clean_text(story.title);
+  page["question"] = text_or_nothing(story.question);
+  page["answer"] = clean_text(story.answer);
+  page["verdict"] = std::string(story.met ? "every limit is met" : "a limit is broken");
+  page["verdict_class"] = std::string(story.met ? "met" : "broken");
+  page["binds"] = text_or_nothing(story.binds);
+  page["has_next"] = !story.next.empty();
+  page["next"] = texts(story.next);
+  page["has_warnings"] = !story.warnings.empty();
+  page["warnings"] = texts(story.warnings);
+  page["has_cautions"] = !story.cautions.empty();
+  page["cautions"] = texts(story.cautions);
+  page["sections"] = sections_of(story);
+  page["version"] = clean_text(story.provenance.version);
+  page["inputs"] = inputs_of(story.provenance);
+  page["numbers"] = tables_html(story.provenance.numbers);
+  page["sources"] = story.provenance.sources.empty() ? std::string() : table_html(sources_table(story.provenance));
+  kainjow::mustache::mustache skeleton{std::string(assets.page)};
+  return skeleton.render(page);
+}
+
+void write_page(const Story& story, const std::filesystem::path& path) {
+  const std::string page = page_of(story);
+  const std::filesystem::path folder = path.has_parent_path() ? path.parent_path() : std::filesystem::path(".");
+  results::OutputDirectory(folder).write_text(path.filename().string(), page);
+}
+
+}  // namespace tileflux::report

@@ -1,0 +1,109 @@
+// Power from station to station.
+import {fittedName, formatted, percent, plainName, textWidth} from './numbers.js';
+
+const size = 12;
+const lane = 34;      // height of a row of labels
+const nodeWidth = 9;
+const left = 4;
+
+/// How many links away from the beginning each station is at most; where power ends is drawn in the last column.
+function columnsOf(chart, out) {
+  const depth = chart.stations.map(() => 0);
+  for (let round = 0; round < chart.stations.length; ++round) {
+    for (const [from, to] of chart.links) depth[to] = Math.max(depth[to], depth[from] + 1);
+  }
+  const last = Math.max(...depth, 1);
+  return depth.map((column, i) => out[i] === 0 ? last : column);
+}
+
+/// Labels of stations on the way stand above the flow, in as many rows as they need to be apart. A label stands lower than all
+/// that reach over it from the left, so that no line down from a label crosses another one.
+function lanesOf(stations) {
+  const placed = [];
+  for (const station of [...stations].sort((a, b) => a.x - b.x)) {
+    const over = placed.filter((other) => other.x + other.wide + 12 > station.x);
+    station.row = 1 + Math.max(-1, ...over.map((other) => other.row));
+    placed.push(station);
+  }
+  return 1 + Math.max(-1, ...placed.map((station) => station.row));
+}
+
+function stationsOf(chart, width) {
+  const into = chart.stations.map(() => 0);
+  const out = chart.stations.map(() => 0);
+  for (const [from, to, power] of chart.links) {
+    out[from] += power;
+    into[to] += power;
+  }
+  const columns = columnsOf(chart, out);
+  const stations = chart.stations.map((station, index) => {
+    const power = Math.max(into[index], out[index]);
+    const words = `${formatted(power, power >= 1000 ? 5 : 4)}\u202fW, ${percent(power, chart.whole_W)}`;
+    return {...station, index, power, words, column: columns[index], ends: out[index] === 0};
+  }).filter((station) => station.power > 0);
+  const ending = stations.filter((station) => station.ends);
+  const longest = Math.max(...ending.map((station) => textWidth(plainName(station.name), size)));
+  const words = Math.max(...ending.map((station) => textWidth(station.words, size)));
+  const right = 14 + Math.max(words, Math.min(longest, width < 560 ? 110 : 190));
+  for (const station of stations) {
+    station.x = left + (width - left - right - nodeWidth) * station.column / Math.max(...columns, 1);
+    station.text = fittedName(station.name, station.ends ? right - 14 : 150, size);
+    station.wide = Math.max(textWidth(station.text, size), textWidth(station.words, size));
+  }
+  return {stations, ending, right};
+}
+
+/// A line from the label down to its station, with a dot where it ends.
+function leader(station, box, palette) {
+  const x = box.x + 2 + 5 * (station.row % 2);
+  const y = box.y + Math.min(6, box.height / 2);
+  return [
+    {type: 'line', silent: true, z: 50, style: {stroke: palette.soft, lineWidth: 1}, shape: {x1: x, x2: x, y1: station.y + 17, y2: y}},
+    {type: 'circle', silent: true, z: 50, style: {fill: palette.soft}, shape: {cx: x, cy: y, r: 2}},
+  ];
+}
+
+export function flow(chart, view) {
+  const {palette, width} = view;
+  const {stations, ending, right} = stationsOf(chart, width);
+  const onTheWay = stations.filter((station) => !station.ends);
+  const lanes = lanesOf(onTheWay);
+  for (const station of onTheWay) station.y = 20 + lane * station.row;
+  const of = new Map(stations.map((station) => [String(station.index), station]));
+  const boxes = new Map();
+  const colour = (index) => palette.ends[chart.stations[index].kind];
+  const top = lane * lanes + 16;
+  return {
+    height: top + Math.max(230, 46 * ending.length) + 16,
+    option: {
+      tooltip: {trigger: 'item'},
+      series: [{
+        type: 'sankey',
+        left, right, top, bottom: 16, nodeWidth, nodeGap: 34, nodeAlign: 'justify', layoutIterations: 48, draggable: false,
+        emphasis: {focus: 'none', disabled: true},
+        label: {
+          position: 'right', distance: 6, fontSize: size, lineHeight: 15, color: palette.ink,
+          formatter: ({name}) => `${of.get(name).text}\n${of.get(name).words}`,
+        },
+        labelLayout: ({rect, dataIndex}) => {
+          const station = stations[dataIndex];
+          boxes.set(station, rect);
+          return station.ends ? {} : {x: station.x, y: station.y, align: 'left', verticalAlign: 'middle'};
+        },
+        data: stations.map(({index}) => ({name: String(index), itemStyle: {color: colour(index), borderWidth: 0}})),
+        links: chart.links.map(([from, to, power]) => ({
+          source: String(from), target: String(to), value: power,
+          lineStyle: {
+            color: chart.stations[to].kind === 'through' ? colour(from) : colour(to), opacity: palette.flow, curveness: 0.5},
+        })),
+      }],
+    },
+    /// What can be drawn only when the library has put the stations in their places.
+    after: () => ({graphic: {elements: onTheWay.filter((station) => boxes.has(station))
+      .flatMap((station) => leader(station, boxes.get(station), palette))}}),
+    tip: (params) => params.dataType === 'edge'
+      ? [[`${plainName(of.get(params.data.source).name)} \u2192 ${plainName(of.get(params.data.target).name)}`,
+          `${formatted(params.data.value, 5)} W, ${percent(params.data.value, chart.whole_W)}`]]
+      : [[plainName(of.get(params.name).name), of.get(params.name).words]],
+  };
+}
