@@ -21,7 +21,9 @@ option(TILEFLUX_COVERAGE "Instrument for gcov" OFF)
 
 add_library(tileflux_settings INTERFACE)
 target_compile_options(tileflux_settings INTERFACE -Wall -Wextra -Wconversion)
-if(NOT CMAKE_UNITY_BUILD)  # there the names of one source are seen in the next
+if(CMAKE_UNITY_BUILD)  # the names of one source are seen in the next, and its file is included by another
+  target_compile_options(tileflux_settings INTERFACE $<$<CXX_COMPILER_ID:GNU>:-Wno-subobject-linkage>)
+else()
   target_compile_options(tileflux_settings INTERFACE -Wshadow)
 endif()
 
