@@ -1,6 +1,7 @@
 # Tests. tests/unit/<module>/*.cpp make unit_<module>, linked with that module and what it needs only; every other folder
 # of tests makes one executable of its name (install: installation), linked with the shared library.
-# Tests whose suite begins with "Timing" carry the label `timing` and run alone.
+# Tests whose suite begins with "Timing" carry the label `timing` and run alone. Properties on random values begin at one
+# seed here, so that a run can be repeated; a test program started by itself chooses its own.
 
 include(GoogleTest)
 find_package(GTest REQUIRED CONFIG)
@@ -60,7 +61,7 @@ function(tileflux_test name folder)
   set_target_properties(${name} PROPERTIES RUNTIME_OUTPUT_DIRECTORY ${PROJECT_BINARY_DIR}/tests)
   tileflux_precompile_tests(${name} "${sources}")
   gtest_discover_tests(${name} DISCOVERY_MODE PRE_TEST DISCOVERY_TIMEOUT 60 TEST_PREFIX "${name}/"
-    TEST_FILTER "-Timing*" PROPERTIES LABELS ${name} TIMEOUT 300)
+    TEST_FILTER "-Timing*" PROPERTIES LABELS ${name} TIMEOUT 300 ENVIRONMENT "RC_PARAMS=seed=1")
   gtest_discover_tests(${name} DISCOVERY_MODE PRE_TEST DISCOVERY_TIMEOUT 60 TEST_PREFIX "${name}/"
     TEST_FILTER "Timing*" TEST_LIST ${name}_timing PROPERTIES LABELS "timing" TIMEOUT 300 RUN_SERIAL TRUE)
 endfunction()
