@@ -58,12 +58,12 @@ std::string tables_html(const std::vector<Table>& tables) {
 
 /// What a block of the template stands or falls with.
 PageData text_or_nothing(const std::string& text) {
-  return text.empty() ? PageData(false) : PageData(clean_text(text));
+  return text.empty() ? PageData(false) : PageData(prose(text));
 }
 
 PageData texts(const std::vector<std::string>& list) {
   PageData items{PageData::type::list};
-  for (const std::string& text : list) items << PageData{"text", clean_text(text)};
+  for (const std::string& text : list) items << PageData{"text", prose(text)};
   return items;
 }
 
@@ -126,7 +126,7 @@ std::string page_of(const Story& story) {
   page["script_hash"] = std::string(assets.script_hash);
   page["title"] = clean_text(story.title);
   page["question"] = text_or_nothing(story.question);
-  page["answer"] = clean_text(story.answer);
+  page["answer"] = prose(story.answer);
   page["verdict"] = std::string(story.met ? "every limit is met" : "a limit is broken");
   page["verdict_class"] = std::string(story.met ? "met" : "broken");
   page["binds"] = text_or_nothing(story.binds);

@@ -45,8 +45,8 @@ Story story_with(Table table) {
 
 TEST(Page, BeginsWithTheQuestionTheAnswerWhatBindsAndWhatToDoNext) {
   const std::string page = page_of(test::sample_story());
-  const std::size_t question = page.find("How hot does it run"), answer = page.find("149.3 W of laser light"),
-                    verdict = page.find("a limit is broken"), binds = page.find("west.junction below 52 degC"),
+  const std::size_t question = page.find("How hot does it run"), answer = page.find("of laser light"),
+                    verdict = page.find("a limit is broken"), binds = page.find("west.junction below 52"),
                     next = page.find("Measure the emissivity"), first_section = page.find("<main");
   EXPECT_LT(question, answer);
   EXPECT_LT(answer, verdict);
@@ -122,6 +122,11 @@ TEST(Page, PrintsNumbersAsTheirColumnsAsk) {
         "<td class=\"n\">1.000000e+16</td><td class=\"n\">1.00e-09</td>",
         "<td class=\"n\">none</td><td class=\"n\">0</td>", "Some rows were left out.", "\u00B0C", "m\u00B2"})
     EXPECT_THAT(page, HasSubstr(cell));
+}
+
+TEST(Page, KeepsUnitsBesideTheirNumbersInProse) {
+  const std::string page = page_of(Story{.answer = "47.9 degC and 11 % of 3 parts, 5 K.", .sections = {}});
+  EXPECT_THAT(page, HasSubstr("47.9\u00A0\u00B0C and 11\u00A0% of 3 parts, 5\u00A0K."));
 }
 
 TEST(Page, FoldsLongTablesAndLeavesShortOnesOpen) {
