@@ -36,10 +36,13 @@ broken() {
   failed=$((failed + 1))
 }
 
+# Several sources at a time, which halves the time of a build from nothing.
+unity=(-DCMAKE_UNITY_BUILD=ON -DCMAKE_UNITY_BUILD_BATCH_SIZE=8)
+
 build() {  # preset options...
   local preset=$1
   shift
-  cmake --preset "$preset" "${launcher[@]}" "$@" && cmake --build --preset "$preset" --parallel "$build_jobs"
+  cmake --preset "$preset" "${launcher[@]}" "${unity[@]}" "$@" && cmake --build --preset "$preset" --parallel "$build_jobs"
 }
 
 # The number in the first attribute of that name in ctest's report.

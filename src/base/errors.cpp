@@ -116,15 +116,18 @@ constexpr std::array code_list{
               "Give mass and material, a heat capacity, `massless: yes` or a fixed temperature."},
     CodeEntry{Code::limit_broken, "limit-broken", 1, "A temperature limit is broken.",
               "See the binding limit in the result: more radiator, less drive, or a shorter burst."},
+    CodeEntry{Code::verification_failed, "verification-failed", 1, "This installation does not compute what it should.",
+              "See which case failed, and what changed: the build, its libraries, or the materials library."},
     CodeEntry{Code::nothing_feasible, "nothing-feasible", 1, "No drive or duty meets every limit.",
               "The beam-off state already breaks a limit: change the tile, its distance or its tilt."},
     CodeEntry{Code::radiator_impossible, "radiator-impossible", 1,
               "No radiator within the bounds of `size` holds what is asked.",
               "The result says what comes nearest: widen the bounds, ask for less, or change what heats the tile."},
-    CodeEntry{Code::margin_too_small, "margin-too-small", 1,
-              "A limit is kept in every bounding case, but by less than the policy asks.",
-              "The result says how much is missing: change the tile, know it better (`uncertainty`, `margins.tested`), or "
-              "argue the policy."},
+    CodeEntry{
+        Code::margin_too_small, "margin-too-small", 1,
+        "A limit is kept in every bounding case, but by less than the policy asks.",
+        "The result says how much is missing: change the tile, know it better (`uncertainty`, `margins.tested`), or "
+        "argue the policy."},
     CodeEntry{Code::margin_twice, "margin-twice", 0, "The same margin is counted twice.",
               "Keep it in one place: the limit as it is and the policy's margin, or the other way round."},
     CodeEntry{Code::margin_differs, "margin-differs", 0,

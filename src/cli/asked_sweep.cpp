@@ -21,7 +21,8 @@ Sampling sampling_of(const std::string& text) {
   const char* const end = text.data() + text.size();
   const auto read = std::from_chars(begin, end, sampling.rows);
   if ((word != "latin" && word != "sobol") || begin == end || read.ptr != end)
-    throw Error(Code::option_wrong, "--sample must be 'latin=N' or 'sobol=N' with a number of rows, found '" + text + "'");
+    throw Error(Code::option_wrong,
+                "--sample must be 'latin=N' or 'sobol=N' with a number of rows, found '" + text + "'");
   sampling.kind = word == "sobol" ? studies::Design::Kind::sobol : studies::Design::Kind::latin;
   if (read.ec != std::errc{}) sampling.rows = studies::most_rows + 1;
   return sampling;
@@ -43,12 +44,11 @@ studies::Design sampled(const std::vector<AskedInput>& inputs, const Sampling& s
     if (one.range.spacing == input::Spacing::automatic)
       throw Error(Code::option_wrong,
                   "samples are drawn from a range such as '1..5', and '" + one.varied.path + "' has a list");
-    ranges.push_back({one.range.values_si.front(), one.range.values_si.back(),
-                      one.range.spacing == input::Spacing::logarithmic});
+    ranges.push_back(
+        {one.range.values_si.front(), one.range.values_si.back(), one.range.spacing == input::Spacing::logarithmic});
   }
-  return sampling.kind == studies::Design::Kind::sobol
-             ? studies::Design::sobol(std::move(ranges), sampling.rows)
-             : studies::Design::latin(std::move(ranges), sampling.rows, seed);
+  return sampling.kind == studies::Design::Kind::sobol ? studies::Design::sobol(std::move(ranges), sampling.rows)
+                                                       : studies::Design::latin(std::move(ranges), sampling.rows, seed);
 }
 
 /// A tile that the answers can be named by: what a value adds to the case is in every row or in none.

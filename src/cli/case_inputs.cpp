@@ -17,8 +17,8 @@ bool is_wanted(const tile::CaseInput& input) {
   return input.stated || !input.path.ends_with(".light_factor");
 }
 
-/// Makes cases with one input changed. What the file states, and factors on the library, stand in one series that is read
-/// once; other paths (defaults, which a series would state, and rows of tables) each in one of their own.
+/// Makes cases with one input changed. What the file states, and factors on the library, stand in one series that is
+/// read once; other paths (defaults, which a series would state, and rows of tables) each in one of their own.
 class CaseMaker {
  public:
   CaseMaker(const tile::CaseTemplate& cases, const std::vector<tile::CaseInput>& inputs) : cases_(cases) {
@@ -73,9 +73,10 @@ studies::GainInput gain_input(const CaseMaker& maker, const tile::CaseInput& one
 
 /// Surroundings, limits and what is commanded are no design.
 bool is_design(const std::string& path) {
-  constexpr std::string_view others[] = {"sun.", "orbit.", "space", "limits.", "differences", "beam.", "materials.bodies.",
-                                         "failures", "loads"};
-  return std::none_of(std::begin(others), std::end(others), [&](std::string_view one) { return path.starts_with(one); });
+  constexpr std::string_view others[] = {
+      "sun.", "orbit.", "space", "limits.", "differences", "beam.", "materials.bodies.", "failures", "loads"};
+  return std::none_of(std::begin(others), std::end(others),
+                      [&](std::string_view one) { return path.starts_with(one); });
 }
 
 /// What a unit more of an input weighs, where that is plain: a radiator's area, a layer's or a fin's thickness, a mass.
@@ -118,7 +119,8 @@ std::vector<studies::WeighedInput> weighed_inputs(const tile::CaseTemplate& case
   const tile::Case& description = cases.as_written().description;
   for (const tile::CaseInput& one : all) {
     if (!is_wanted(one)) continue;
-    studies::WeighedInput input{gain_input(maker, one), is_design(one.path), kg_per_unit(description, one.path), {}, {}, {}};
+    studies::WeighedInput input{
+        gain_input(maker, one), is_design(one.path), kg_per_unit(description, one.path), {}, {}, {}};
     if (one.source) {
       input.basis = one.source->basis;
       input.words = one.source->uncertainty;

@@ -26,13 +26,17 @@ constexpr VerbHelp verb_helps[] = {
     {"campaign", "a timetable of light: what each request was delivered, what it was refused and why"},
     {"duty", "burst length, recovery, continuous rating, sustainable duty, and the limit that binds each"},
     {"size", "the radiator for a temperature limit or a light: area, sheet, pitch, mass; hot case, then cold case"},
-    {"sweep", "one value over a range, such as the distance from the Sun: what changes, and where; or many, by grid or sample"},
-    {"gains", "what one per cent more of each input buys: light, margins, radiator, duty; what a better laser would do"},
-    {"compare", "two cases side by side: which inputs differ, which outputs, and which input moved which output by how much"},
+    {"sweep",
+     "one value over a range, such as the distance from the Sun: what changes, and where; or many, by grid or sample"},
+    {"gains",
+     "what one per cent more of each input buys: light, margins, radiator, duty; what a better laser would do"},
+    {"compare",
+     "two cases side by side: which inputs differ, which outputs, and which input moved which output by how much"},
     {"margins", "every limit under a margin policy: bounding cases, what is left, how likely it is exceeded"},
     {"show", "results as a story on the terminal: the answer, what binds, what to do next, tables, bars"},
     {"report", "results as one self-contained page for the browser: charts with their tables, provenance; pictures of the charts"},
     {"materials", "the materials library: list, or one entry with its sources"},
+    {"verify", "does this installation compute what it should? every case against the numbers to expect of it"},
 };
 
 /// Verbs that take results and no case.
@@ -63,21 +67,24 @@ std::optional<double> time_of(const std::string& option, const std::string& text
 }
 
 void add_sweep_options(CLI::App& verb, Invocation& wanted) {
-  verb.add_option("--vary", wanted.vary,
-                  "path of a value in the case, and a range or list: 'sun.distance=0.3..5AU', "
-                  "'surfaces.rear.area=0.5,1,2 m2', 'joins[0].conductance=1..10 W/K'; more than once: every combination, "
-                  "the last one varying fastest")
+  verb.add_option(
+          "--vary", wanted.vary,
+          "path of a value in the case, and a range or list: 'sun.distance=0.3..5AU', "
+          "'surfaces.rear.area=0.5,1,2 m2', 'joins[0].conductance=1..10 W/K'; more than once: every combination, "
+          "the last one varying fastest")
       ->option_text("PATH=RANGE")
       ->allow_extra_args(false);
   verb.add_option("--ask", wanted.ask, "what is asked at every row: 'steady' (unless stated), 'duty', 'run' or 'size'")
       ->option_text("WORD");
-  verb.add_option("--output", wanted.outputs, "answers by name, such as 'usable_laser_power,temperature.bench.on'; all of "
-                                              "the question unless stated")
+  verb.add_option("--output", wanted.outputs,
+                  "answers by name, such as 'usable_laser_power,temperature.bench.on'; all of "
+                  "the question unless stated")
       ->option_text("NAME,...")
       ->allow_extra_args(false)
       ->delimiter(',');
-  verb.add_option("--sample", wanted.sample, "rows drawn from the ranges instead of every combination: 'latin=N' or "
-                                             "'sobol=N'")
+  verb.add_option("--sample", wanted.sample,
+                  "rows drawn from the ranges instead of every combination: 'latin=N' or "
+                  "'sobol=N'")
       ->option_text("KIND=N");
   verb.add_option("--seed", wanted.seed, "of a Latin hypercube; 1 unless stated")
       ->check(CLI::NonNegativeNumber)
@@ -96,12 +103,14 @@ void add_margins_options(CLI::App& verb, Invocation& wanted) {
   verb.add_option("--policy", wanted.policy,
                   "a profile of materials/policies by name, or a file by its path; without it what the case says")
       ->option_text("NAME");
-  verb.add_option("--samples", wanted.samples, "samples of the uncertain inputs, 0 or 10 to 1000000; 1000 unless stated")
+  verb.add_option("--samples", wanted.samples,
+                  "samples of the uncertain inputs, 0 or 10 to 1000000; 1000 unless stated")
       ->option_text("N");
   verb.add_option("--seed", wanted.seed, "another number gives other samples; 1 unless stated")
       ->check(CLI::NonNegativeNumber)
       ->option_text("S");
-  verb.add_option("--tiles", wanted.tiles, "tiles of the array whose worst is looked for; without it what the case says")
+  verb.add_option("--tiles", wanted.tiles,
+                  "tiles of the array whose worst is looked for; without it what the case says")
       ->option_text("N");
   verb.add_option("--threads", wanted.threads, "threads at work, all cores unless stated; the answer is the same")
       ->option_text("N");
@@ -139,7 +148,8 @@ struct GainTexts {
 };
 
 void add_gains_options(CLI::App& verb, Invocation& wanted, GainTexts& texts) {
-  verb.add_option("--for", wanted.ranked_for, "rank by 'light', 'margin', 'area', 'rating', 'duty', 'mean_light' or 'run_light'")
+  verb.add_option("--for", wanted.ranked_for,
+                  "rank by 'light', 'margin', 'area', 'rating', 'duty', 'mean_light' or 'run_light'")
       ->option_text("WORD");
   verb.add_option("--top", wanted.top, "how many inputs are printed; 15 unless stated")->option_text("N");
   verb.add_option("--radiator", wanted.radiator,
@@ -147,7 +157,8 @@ void add_gains_options(CLI::App& verb, Invocation& wanted, GainTexts& texts) {
       ->option_text("SURFACE");
   verb.add_option("--areal-mass", texts.areal_mass, "mass per area of that radiator, for example '5 kg/m2'")
       ->option_text("MASS");
-  verb.add_option("--laser", texts.lasers, "compare lasers of these wall-plug efficiencies, for example '35 %, 50 %, 69 %'")
+  verb.add_option("--laser", texts.lasers,
+                  "compare lasers of these wall-plug efficiencies, for example '35 %, 50 %, 69 %'")
       ->option_text("LIST");
   verb.add_flag("--no-duty", wanted.no_duty, "leave out the sustainable duty, which takes most of the time");
   verb.add_flag("--run", wanted.over_run, "margins and mean light over the run of the case too; takes longer");
@@ -347,6 +358,9 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
                    "temperature of every node at the start, for example '20 degC'; without it what the case says")
       ->option_text("TEMPERATURE");
   by_name["check"]->add_flag("--schema", wanted.schema, "print the JSON Schema of case files and stop");
+  by_name["verify"]
+      ->add_option("CASES", wanted.case_file, "a folder of cases; without it those that came with the command")
+      ->option_text(" ");
   by_name["materials"]->add_option("NAME", wanted.entry, "an entry to show in full")->option_text(" ");
 
   if (argc > 1 && argv[1][0] != '-' && by_name.count(argv[1]) == 0) {
@@ -390,7 +404,8 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   if (wanted.verb == "gains") read_gains_options(gain_texts, wanted);
   if (wanted.verb == "compare") check_compare(wanted);
   if (tells_results(wanted.verb)) check_results(wanted);
-  const bool needs_case = wanted.verb != "materials" && !tells_results(wanted.verb) && !wanted.schema;
+  const bool needs_case =
+      wanted.verb != "materials" && wanted.verb != "verify" && !tells_results(wanted.verb) && !wanted.schema;
   if (needs_case && wanted.case_file.empty())
     refuse(Code::option_wrong, "`tileflux " + wanted.verb + "` needs a case file",
            "for example `tileflux " + wanted.verb + " cases/lamplighter/case.yaml`");

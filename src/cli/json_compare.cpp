@@ -7,9 +7,8 @@ namespace tileflux::cli {
 namespace {
 
 using Output = studies::ComparedOutput;
-using Kind = tile::CaseDifference::Kind;
 
-const char* name_of(Output::Kind kind) {
+const char* what_of(Output::Kind kind) {
   switch (kind) {
     case Output::Kind::light:
       return "usable_laser_power";
@@ -44,17 +43,17 @@ Json side_of(const tile::CaseFile& file, const studies::ComparedSide& side) {
 Json difference_of(const tile::CaseDifference& one) {
   Json json{{"path", one.path}};
   switch (one.kind) {
-    case Kind::value:
+    case tile::CaseDifference::Kind::value:
       json["unit"] = one.dimension.si_unit;
       json["a"] = one.a_si;
       json["b"] = one.b_si;
       break;
-    case Kind::words:
+    case tile::CaseDifference::Kind::words:
       break;
-    case Kind::only_a:
+    case tile::CaseDifference::Kind::only_a:
       json["only_in"] = "a";
       break;
-    case Kind::only_b:
+    case tile::CaseDifference::Kind::only_b:
       json["only_in"] = "b";
       break;
   }
@@ -65,12 +64,13 @@ Json difference_of(const tile::CaseDifference& one) {
 }
 
 Json output_of(const Output& output) {
-  Json json{{"what", name_of(output.kind)}, {"unit", output.unit}};
+  Json json{{"what", what_of(output.kind)}, {"unit", output.unit}};
   if (output.kind == Output::Kind::temperature) json["node"] = output.node;
-  if (output.limit) json["limit"] = {{"kind", studies::name_of(output.limit->kind)},
-                                     {"node", output.limit->node},
-                                     {"other_node", output.limit->other},
-                                     {"bound", output.limit->upper ? "below" : "above"}};
+  if (output.limit)
+    json["limit"] = {{"kind", studies::name_of(output.limit->kind)},
+                     {"node", output.limit->node},
+                     {"other_node", output.limit->other},
+                     {"bound", output.limit->upper ? "below" : "above"}};
   json["beam"] = output.beam ? "on" : "off";
   json["a"] = number(output.a);
   json["b"] = number(output.b);

@@ -7,7 +7,7 @@ namespace {
 
 using studies::GainOutput;
 
-const char* name_of(GainOutput::Kind kind) {
+const char* what_is(GainOutput::Kind kind) {
   switch (kind) {
     case GainOutput::Kind::light:
       return "usable_laser_power";
@@ -30,7 +30,7 @@ const char* name_of(GainOutput::Kind kind) {
 }
 
 Json output_of(const GainOutput& output) {
-  Json json{{"what", name_of(output.kind)}, {"unit", output.unit}, {"value", number(output.value)}};
+  Json json{{"what", what_is(output.kind)}, {"unit", output.unit}, {"value", number(output.value)}};
   if (output.kind == GainOutput::Kind::margin) json["beam"] = output.beam ? "on" : "off";
   if (output.limit) json["limit"] = margin_of(output.limit);
   return json;

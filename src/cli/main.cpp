@@ -23,8 +23,8 @@ bool asks_for_json(int argc, char** argv) {
   return false;
 }
 
-/// Tells an error and ends the other processes, where there are any. The first speaks for all; another one waits for it,
-/// since the same error may have met them both.
+/// Tells an error and ends the other processes, where there are any. The first speaks for all; another one waits for
+/// it, since the same error may have met them both.
 int report(const tileflux::Error& error, bool json) {
   if (tileflux::cli::own_rank() > 0) std::this_thread::sleep_for(std::chrono::seconds(1));
   if (json) std::fputs(tileflux::cli::json_error(error).c_str(), stdout);

@@ -235,7 +235,6 @@ std::string books(const OperatingPoint& point) {
 
 /// Of which surroundings this is the steady state, and the tilt that the tile took in them.
 std::string surroundings(const tile::TileSystem& system, const studies::Balance& balance) {
-  constexpr double degrees = 180.0 / std::numbers::pi;
   std::string text;
   const std::optional<double>& at_s = system.description().steady_at_s;
   if (system.sky_moves() && at_s) text += fmt::format("Surroundings as at {:.6g} s\n", *at_s);
@@ -243,7 +242,8 @@ std::string surroundings(const tile::TileSystem& system, const studies::Balance&
     text += system.sky_period_s() ? "Surroundings in their mean over one revolution\n"
                                   : "Surroundings in their mean over the time of the run\n";
   const auto held = [&](const OperatingPoint& point) {
-    return fmt::format("{:.2f} deg with the beam {}", point.sky.tilt_rad * degrees, point.beam ? "on" : "off");
+    return fmt::format("{:.2f} deg with the beam {}", point.sky.tilt_rad * degrees_per_radian,
+                       point.beam ? "on" : "off");
   };
   if (system.has_hold()) {
     text += "Tilt taken  " + (balance.beam_on ? held(*balance.beam_on) + ", " : "") + held(balance.beam_off) + '\n';

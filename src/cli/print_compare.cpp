@@ -15,7 +15,6 @@ namespace {
 
 using studies::Comparison;
 using Output = studies::ComparedOutput;
-using Kind = Output::Kind;
 
 constexpr std::size_t line_width = 110;
 
@@ -24,22 +23,6 @@ std::string shortened(const std::string& text, std::size_t most) {
   std::size_t end = most - 3;
   while (end > 0 && (static_cast<unsigned char>(text[end]) & 0xC0u) == 0x80u) --end;
   return text.substr(0, end) + "...";
-}
-
-std::string wrapped(const std::string& text) {
-  std::string result, line = " ";
-  std::size_t at = 0;
-  while (at < text.size()) {
-    const std::size_t end = std::min(text.find(' ', at), text.size());
-    const std::string word = text.substr(at, end - at);
-    if (width_of(line) + 1 + width_of(word) > line_width) {
-      result += line + '\n';
-      line = " ";
-    }
-    line += ' ' + word;
-    at = end + 1;
-  }
-  return result + line + '\n';
 }
 
 /// A change with its sign and three digits.
@@ -95,12 +78,14 @@ std::string sentence(const Compared& compared) {
                          most_of_it(compared, *light, "W"));
   } else if (margin) {
     const Output& output = result.outputs[*margin];
-    const std::string of = output.limit->where() + (output.limit->upper ? " to its upper limit" : " to its lower limit");
+    const std::string of =
+        output.limit->where() + (output.limit->upper ? " to its upper limit" : " to its lower limit");
     if (std::abs(output.change()) < 0.005)
       text = "In B the margin of " + of + " is that of A";
     else
-      text = fmt::format("B has {} {} {} margin of {}{}", change_text(std::abs(output.change())).substr(1), output.unit,
-                         output.change() > 0.0 ? "more" : "less", of, most_of_it(compared, *margin, output.unit.c_str()));
+      text =
+          fmt::format("B has {} {} {} margin of {}{}", change_text(std::abs(output.change())).substr(1), output.unit,
+                      output.change() > 0.0 ? "more" : "less", of, most_of_it(compared, *margin, output.unit.c_str()));
   } else {
     std::size_t most = 0;
     for (std::size_t k = 0; k < result.outputs.size(); ++k) {
@@ -125,7 +110,7 @@ std::string names_line(const std::string& head, const std::vector<std::string>& 
   if (names.empty()) return "";
   std::string text = head;
   for (std::size_t i = 0; i < names.size(); ++i) text += (i == 0 ? " " : ", ") + names[i];
-  return wrapped(text);
+  return wrapped(text, 2);
 }
 
 std::string differences(const Compared& compared) {
@@ -157,10 +142,11 @@ std::string binding_cell(const studies::ComparedSide& side) {
 std::string answers(const Comparison& result) {
   Table table({"answer", "A", "B", "change"});
   for (const Output& output : result.outputs) {
-    if (output.kind == Kind::light)
+    if (output.kind == Output::Kind::light)
       table.row({"usable light, W", watts(output.a), watts(output.b), change_text(output.change())});
-    if (output.kind == Kind::rating)
-      table.row({"continuous rating, %", fmt::format("{:.2f}", 100.0 * output.a), fmt::format("{:.2f}", 100.0 * output.b), change_text(100.0 * output.change())});
+    if (output.kind == Output::Kind::rating)
+      table.row({"continuous rating, %", fmt::format("{:.2f}", 100.0 * output.a),
+                 fmt::format("{:.2f}", 100.0 * output.b), change_text(100.0 * output.change())});
   }
   const auto pair = [](const std::optional<double>& a, const std::optional<double>& b, double scale, const char* name) {
     std::vector<std::string> cells{name};
@@ -174,21 +160,22 @@ std::string answers(const Comparison& result) {
   table.row({"regime", std::string(regime_of(result.a)), std::string(regime_of(result.b)), ""});
   table.row({"binding limit", binding_cell(result.a), binding_cell(result.b), ""});
   std::string text = "\nAnswers\n" + table.text();
-  if (!result.a.duty_note.empty()) text += wrapped("A has no sustainable duty: " + result.a.duty_note);
-  if (!result.b.duty_note.empty()) text += wrapped("B has no sustainable duty: " + result.b.duty_note);
+  if (!result.a.duty_note.empty()) text += wrapped("A has no sustainable duty: " + result.a.duty_note, 2);
+  if (!result.b.duty_note.empty()) text += wrapped("B has no sustainable duty: " + result.b.duty_note, 2);
   return text;
 }
 
 /// Rows of one kind of output, beam off and beam on beside each other.
-std::string states_table(const Comparison& result, Kind kind, const std::string& head) {
-  const bool beam = std::any_of(result.outputs.begin(), result.outputs.end(), [&](const Output& one) { return one.beam; });
+std::string states_table(const Comparison& result, Output::Kind kind, const std::string& head) {
+  const bool beam =
+      std::any_of(result.outputs.begin(), result.outputs.end(), [&](const Output& one) { return one.beam; });
   std::vector<std::string> heads{head, "off A", "off B", "change"};
   if (beam) heads.insert(heads.end(), {"on A", "on B", "change"});
   Table table(heads);
   bool any = false;
   const auto cells = [&](const Output& one) -> std::vector<std::string> {
     const double change = std::abs(one.change()) < 0.005 ? 0.0 : one.change();
-    if (kind == Kind::temperature) return {celsius(one.a), celsius(one.b), change_text(change)};
+    if (kind == Output::Kind::temperature) return {celsius(one.a), celsius(one.b), change_text(change)};
     const studies::LimitKind of = one.limit->kind;
     return {amount_text(of, one.a, true), amount_text(of, one.b, true), amount_text(of, one.change(), true)};
   };
@@ -198,8 +185,10 @@ std::string states_table(const Comparison& result, Kind kind, const std::string&
     std::string name = off.node;
     if (off.limit) {
       name = off.limit->where();
-      if (off.limit->kind == studies::LimitKind::temperature) name += off.limit->upper ? " below" : " above";
-      else name = std::string(studies::name_of(off.limit->kind)) + " of " + name;
+      if (off.limit->kind == studies::LimitKind::temperature)
+        name += off.limit->upper ? " below" : " above";
+      else
+        name = std::string(studies::name_of(off.limit->kind)) + " of " + name;
     }
     std::vector<std::string> row{shortened(name, 32)};
     for (const std::string& cell : cells(off)) row.push_back(cell);
@@ -215,30 +204,30 @@ std::string states_table(const Comparison& result, Kind kind, const std::string&
   return any ? table.text() : "";
 }
 
-struct Column {
+struct ChangeColumn {
   std::size_t output;
   std::string head, legend;
   double scale;
 };
 
 /// The outputs that contributions are told of: light, rating, what binds in A and in B, what else changed most.
-std::vector<Column> columns_of(const Comparison& result) {
-  std::vector<Column> columns;
+std::vector<ChangeColumn> change_columns(const Comparison& result) {
+  std::vector<ChangeColumn> columns;
   const auto add = [&](std::size_t k) {
-    if (std::any_of(columns.begin(), columns.end(), [&](const Column& one) { return one.output == k; })) return;
+    if (std::any_of(columns.begin(), columns.end(), [&](const ChangeColumn& one) { return one.output == k; })) return;
     const Output& output = result.outputs[k];
     const std::string state = output.beam ? ", beam on" : ", beam off";
-    const std::string mark = fmt::format("[{}]", std::count_if(columns.begin(), columns.end(), [](const Column& one) {
-                                           return !one.legend.empty();
-                                         }) + 1);
+    const std::string mark = fmt::format(
+        "[{}]",
+        std::count_if(columns.begin(), columns.end(), [](const ChangeColumn& one) { return !one.legend.empty(); }) + 1);
     switch (output.kind) {
-      case Kind::light:
+      case Output::Kind::light:
         return columns.push_back({k, "light, W", "", 1.0});
-      case Kind::rating:
+      case Output::Kind::rating:
         return columns.push_back({k, "rating, %", "", 100.0});
-      case Kind::temperature:
+      case Output::Kind::temperature:
         return columns.push_back({k, mark + " K", mark + " temperature of " + output.node + state, 1.0});
-      case Kind::margin:
+      case Output::Kind::margin:
         return columns.push_back({k, mark + ' ' + output.unit,
                                   mark + " margin of " + output.limit->where() +
                                       (output.limit->upper ? " below its limit" : " above its limit") + state,
@@ -246,8 +235,8 @@ std::vector<Column> columns_of(const Comparison& result) {
     }
   };
   for (std::size_t k = 0; k < result.outputs.size(); ++k) {
-    const Kind kind = result.outputs[k].kind;
-    if ((kind == Kind::light || kind == Kind::rating) && result.outputs[k].change() != 0.0) add(k);
+    const Output::Kind kind = result.outputs[k].kind;
+    if ((kind == Output::Kind::light || kind == Output::Kind::rating) && result.outputs[k].change() != 0.0) add(k);
   }
   for (const auto* side : {&result.a, &result.b}) {
     const auto place = side->binding ? result.margin(*side->binding) : std::nullopt;
@@ -255,7 +244,7 @@ std::vector<Column> columns_of(const Comparison& result) {
   }
   std::vector<std::size_t> warmest;
   for (std::size_t k = 0; k < result.outputs.size(); ++k) {
-    if (result.outputs[k].kind == Kind::temperature) warmest.push_back(k);
+    if (result.outputs[k].kind == Output::Kind::temperature) warmest.push_back(k);
   }
   std::stable_sort(warmest.begin(), warmest.end(), [&](std::size_t one, std::size_t other) {
     return std::abs(result.outputs[one].change()) > std::abs(result.outputs[other].change());
@@ -275,9 +264,9 @@ std::vector<Column> columns_of(const Comparison& result) {
 }
 
 /// Inputs that moved any of the columns, those that moved the first one most in front.
-std::vector<std::size_t> rows_of(const Comparison& result, const std::vector<Column>& columns) {
+std::vector<std::size_t> rows_of(const Comparison& result, const std::vector<ChangeColumn>& columns) {
   std::vector<std::size_t> rows;
-  for (const Column& column : columns) {
+  for (const ChangeColumn& column : columns) {
     for (const std::size_t i : result.ranked(column.output)) {
       if (std::find(rows.begin(), rows.end(), i) == rows.end()) rows.push_back(i);
     }
@@ -285,19 +274,20 @@ std::vector<std::size_t> rows_of(const Comparison& result, const std::vector<Col
   return rows;
 }
 
-std::string spreads(const Compared& compared, const std::vector<Column>& columns, const std::vector<std::size_t>& rows) {
+std::string spreads(const Compared& compared, const std::vector<ChangeColumn>& columns,
+                    const std::vector<std::size_t>& rows) {
   std::string text;
   constexpr double told = 0.1;  // of the change: below it the order hardly matters
   for (const std::size_t i : rows) {
     const studies::ComparedPart& part = compared.result.parts[i];
     std::string of;
-    for (const Column& column : columns) {
+    for (const ChangeColumn& column : columns) {
       const double least = part.least[column.output], most = part.most[column.output];
       if (most - least <= told * std::abs(part.change[column.output])) continue;
       const auto bound = [&](double value) { return value == 0.0 ? "0" : change_text(column.scale * value); };
       of += fmt::format("{} {} {} to {}", of.empty() ? "" : ",", column.head, bound(least), bound(most));
     }
-    if (!of.empty()) text += wrapped(compared.name_of(part) + ", by the order in which things change:" + of);
+    if (!of.empty()) text += wrapped(compared.name_of(part) + ", by the order in which things change:" + of, 2);
   }
   return text;
 }
@@ -310,11 +300,12 @@ std::string notes(const Compared& compared, const std::vector<std::size_t>& rows
     if (part.inputs.size() < 2) continue;
     std::string names;
     for (const std::size_t k : part.inputs) names += (names.empty() ? "" : ", ") + compared.cases.differences()[k].path;
-    text += wrapped("Together: " + names + " (" + part.why_together + ")");
+    text += wrapped("Together: " + names + " (" + part.why_together + ")", 2);
   }
   for (const studies::ComparedCorner& one : result.corners) {
     text += wrapped(fmt::format("Corner at {:.1f} % of the way{}: {} -> {}", 100.0 * one.at,
-                                one.with_steps ? ", steps taken" : "", one.from, one.to));
+                                one.with_steps ? ", steps taken" : "", one.from, one.to),
+                    2);
   }
   std::vector<std::string> idle;
   for (std::size_t i = 0; i < result.parts.size(); ++i) {
@@ -327,16 +318,16 @@ std::string notes(const Compared& compared, const std::vector<std::size_t>& rows
 
 std::string contributions(const Compared& compared, std::size_t most) {
   const Comparison& result = compared.result;
-  if (!result.why_no_parts.empty()) return "\n" + wrapped("What moved what cannot be told: " + result.why_no_parts);
+  if (!result.why_no_parts.empty()) return "\n" + wrapped("What moved what cannot be told: " + result.why_no_parts, 2);
   if (result.parts.empty()) return "";
-  const std::vector<Column> columns = columns_of(result);
+  const std::vector<ChangeColumn> columns = change_columns(result);
   const std::vector<std::size_t> rows = rows_of(result, columns);
   std::vector<std::string> heads{"input"};
-  for (const Column& column : columns) heads.push_back(column.head);
+  for (const ChangeColumn& column : columns) heads.push_back(column.head);
   Table table(heads);
   const auto row = [&](const std::string& name, const auto& change) {
     std::vector<std::string> cells{name};
-    for (const Column& column : columns) {
+    for (const ChangeColumn& column : columns) {
       const double value = column.scale * change(column.output);
       cells.push_back(change_text(std::abs(value) < 5e-5 ? 0.0 : value));
     }
@@ -358,7 +349,7 @@ std::string contributions(const Compared& compared, std::size_t most) {
   row("corners on the way", [&](std::size_t k) { return result.at_corners[k]; });
   row("together: B - A", [&](std::size_t k) { return result.outputs[k].change(); });
   std::string text = "\nWhich input moved which answer\n" + table.text();
-  for (const Column& column : columns) {
+  for (const ChangeColumn& column : columns) {
     if (!column.legend.empty()) text += "  " + column.legend + '\n';
   }
   return text + spreads(compared, columns, rows) + notes(compared, rows);
@@ -369,11 +360,12 @@ std::string contributions(const Compared& compared, std::size_t most) {
 std::string print_compare(const Compared& compared, std::size_t most) {
   const Comparison& result = compared.result;
   const tile::CaseFile &a = compared.cases.a().as_written(), &b = compared.cases.b().as_written();
-  std::string text = fmt::format("A  {}\n   {}\nB  {}\n   {}\n\n", a.description.title, a.file, b.description.title, b.file);
-  text += wrapped(sentence(compared)) + differences(compared) + answers(result);
-  if (const std::string table = states_table(result, Kind::temperature, "temperature, degC"); !table.empty())
+  std::string text =
+      fmt::format("A  {}\n   {}\nB  {}\n   {}\n\n", a.description.title, a.file, b.description.title, b.file);
+  text += wrapped(sentence(compared), 2) + differences(compared) + answers(result);
+  if (const std::string table = states_table(result, Output::Kind::temperature, "temperature, degC"); !table.empty())
     text += "\nTemperatures of common parts\n" + table;
-  if (const std::string table = states_table(result, Kind::margin, "limit on"); !table.empty())
+  if (const std::string table = states_table(result, Output::Kind::margin, "limit on"); !table.empty())
     text += "\nMargins of common limits\n" + table;
   text += contributions(compared, most);
   std::string warnings;

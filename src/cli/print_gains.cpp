@@ -1,9 +1,10 @@
+#include "cli/print_gains.h"
+
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "cli/print_gains.h"
 #include "cli/print_parts.h"
 #include "cli/swept.h"
 #include "cli/text.h"
@@ -16,9 +17,6 @@ namespace {
 using studies::GainOutput;
 using studies::Gains;
 using studies::InputGains;
-using Kind = GainOutput::Kind;
-
-constexpr double degrees = 180.0 / 3.14159265358979323846;
 
 /// A change with its sign and three digits; nothing where nothing follows.
 std::string change(const std::optional<double>& amount, double scale = 1.0) {
@@ -31,8 +29,9 @@ std::string change(const std::optional<double>& amount, double scale = 1.0) {
 
 std::string value_text(const InputGains& input, double value) {
   if (input.unit == "K") return fmt::format("{:.2f} degC", value - 273.15);
-  if (input.unit == "m" && value > 0.01 * astronomical_unit_m) return fmt::format("{:.5g} AU", value / astronomical_unit_m);
-  if (input.unit == "rad") return fmt::format("{:.4g} deg", value * degrees);
+  if (input.unit == "m" && value > 0.01 * astronomical_unit_m)
+    return fmt::format("{:.5g} AU", value / astronomical_unit_m);
+  if (input.unit == "rad") return fmt::format("{:.4g} deg", value * degrees_per_radian);
   if (input.unit == "1") return fmt::format("{:.5g}", value);
   return fmt::format("{:.5g} {}", value, input.unit);
 }
@@ -43,7 +42,7 @@ std::string portion_text(const InputGains& input) {
   return input.portion() ? "1 %" : "-";
 }
 
-struct Column {
+struct GainColumn {
   std::string head;
   std::size_t output;
   double scale;
@@ -53,29 +52,29 @@ struct Column {
 std::optional<std::size_t> worst_of_run(const Gains& gains) {
   std::optional<std::size_t> worst;
   for (std::size_t i = 0; i < gains.outputs.size(); ++i) {
-    if (gains.outputs[i].kind != Kind::run_margin) continue;
+    if (gains.outputs[i].kind != GainOutput::Kind::run_margin) continue;
     if (!worst || gains.outputs[i].limit->comparable() < gains.outputs[*worst].limit->comparable()) worst = i;
   }
   return worst;
 }
 
-std::vector<Column> columns_of(const Gains& gains, std::size_t ranked_by) {
-  std::vector<Column> columns;
+std::vector<GainColumn> gain_columns(const Gains& gains, std::size_t ranked_by) {
+  std::vector<GainColumn> columns;
   const auto add = [&](const char* head, std::optional<std::size_t> output, double scale) {
     if (output) columns.push_back({head, *output, scale});
   };
-  add("light, W", gains.output(Kind::light), 1.0);
+  add("light, W", gains.output(GainOutput::Kind::light), 1.0);
   if (gains.binding) add("margin, K", gains.margin(*gains.binding), 1.0);
-  add("area, cm2", gains.output(Kind::radiator_area), 1e4);
-  add("rating, %", gains.output(Kind::rating), 100.0);
-  add("duty, %", gains.output(Kind::duty), 100.0);
-  if (ranked_by == gains.output(Kind::duty_light)) add("mean light, W", ranked_by, 1.0);
-  add("run: light, W", gains.output(Kind::run_light), 1.0);
+  add("area, cm2", gains.output(GainOutput::Kind::radiator_area), 1e4);
+  add("rating, %", gains.output(GainOutput::Kind::rating), 100.0);
+  add("duty, %", gains.output(GainOutput::Kind::duty), 100.0);
+  if (ranked_by == gains.output(GainOutput::Kind::duty_light)) add("mean light, W", ranked_by, 1.0);
+  add("run: light, W", gains.output(GainOutput::Kind::run_light), 1.0);
   if (const auto worst = worst_of_run(gains)) add("run: margin, K", worst, 1.0);
   return columns;
 }
 
-std::string limit_words(const studies::StateMargin& limit) {
+std::string described(const studies::StateMargin& limit) {
   return describe(limit.margin) + (limit.beam ? ", beam on" : ", beam off");
 }
 
@@ -86,11 +85,12 @@ std::string now(const Gains& gains) {
     text += fmt::format("  usable light      {} at drive {}; {}\n", watts(balance.usable_laser_W) + " W",
                         percent(balance.usable_drive, 1), studies::name_of(balance.beam_on->regime));
   }
-  if (gains.binding) text += "  binds             " + limit_words(*gains.binding) + "\n";
-  if (gains.next) text += "  next              " + limit_words(*gains.next) + "\n";
+  if (gains.binding) text += "  binds             " + described(*gains.binding) + "\n";
+  if (gains.next) text += "  next              " + described(*gains.next) + "\n";
   for (const GainOutput& output : gains.outputs) {
-    if (output.kind == Kind::rating) text += fmt::format("  continuous rating {}\n", percent(output.value, 2));
-    if (output.kind == Kind::duty) {
+    if (output.kind == GainOutput::Kind::rating)
+      text += fmt::format("  continuous rating {}\n", percent(output.value, 2));
+    if (output.kind == GainOutput::Kind::duty) {
       text += fmt::format("  sustainable duty  {}{}\n", percent(output.value, 3),
                           output.limit ? ", bound by " + describe(*output.limit) : "");
     }
@@ -110,15 +110,15 @@ std::string now(const Gains& gains) {
 }
 
 std::string ranking(const Gains& gains, std::size_t output, std::size_t most) {
-  const std::vector<Column> columns = columns_of(gains, output);
+  const std::vector<GainColumn> columns = gain_columns(gains, output);
   const std::vector<std::size_t> order = gains.ranked(output);
   std::vector<std::string> heads{"input", "has", "more"};
-  for (const Column& column : columns) heads.push_back(column.head);
+  for (const GainColumn& column : columns) heads.push_back(column.head);
   Table table(heads);
   for (std::size_t k = 0; k < std::min(order.size(), most); ++k) {
     const InputGains& input = gains.inputs[order[k]];
     std::vector<std::string> cells{input.name, value_text(input, input.value), portion_text(input)};
-    for (const Column& column : columns) cells.push_back(change(input.bought(column.output), column.scale));
+    for (const GainColumn& column : columns) cells.push_back(change(input.bought(column.output), column.scale));
     table.row(std::move(cells));
   }
   std::string text = table.text();
@@ -134,11 +134,13 @@ std::string ends(const Gains& gains) {
     for (const auto& end : {input.below, input.above}) {
       if (!end) continue;
       any = true;
-      table.row({input.name, value_text(input, input.value), value_text(input, end->value), end->from + " -> " + end->to});
+      table.row(
+          {input.name, value_text(input, input.value), value_text(input, end->value), end->from + " -> " + end->to});
     }
   }
   if (!any) return "";
-  return "\nWhere one of them, alone, ends this regime or changes the limit that binds (looked for from half to twice its "
+  return "\nWhere one of them, alone, ends this regime or changes the limit that binds (looked for from half to twice "
+         "its "
          "value)\n" +
          table.text({0, 3});
 }
@@ -158,8 +160,8 @@ std::string steps(const Gains& gains) {
 
 std::string lasers(const Gains& gains) {
   if (gains.lasers.empty()) return "";
-  Table table({"lasers", "usable, W", "regime", "binds", "margin K", "junction", "cells", "rating",
-               "radiator m2", "duty", "mean light, W"});
+  Table table({"lasers", "usable, W", "regime", "binds", "margin K", "junction", "cells", "rating", "radiator m2",
+               "duty", "mean light, W"});
   std::string troubles;
   for (const studies::LaserChoice& one : gains.lasers) {
     std::string name = percent(one.efficiency, 1);
@@ -173,8 +175,10 @@ std::string lasers(const Gains& gains) {
                one.binding ? one.binding->margin.where() + (one.binding->beam ? ", on" : ", off") : "",
                one.binding ? margin_cell(one.binding->margin.margin) : "", celsius(one.junction_K),
                one.cells_K > 0.0 ? celsius(one.cells_K) : "", one.rating ? percent(*one.rating, 1) : "",
-               !one.area_m2 ? "no area does" : *one.area_m2 > 0.0 ? fmt::format("{:.4g}", *one.area_m2) : "not needed", one.duty ? percent(*one.duty, 1) : "",
-               one.duty_light_W ? watts(*one.duty_light_W) : ""});
+               !one.area_m2         ? "no area does"
+               : *one.area_m2 > 0.0 ? fmt::format("{:.4g}", *one.area_m2)
+                                    : "not needed",
+               one.duty ? percent(*one.duty, 1) : "", one.duty_light_W ? watts(*one.duty_light_W) : ""});
   }
   return "\nLasers of another efficiency at the beam-on point, all else the same\n" + table.text({0, 2, 3}) + troubles +
          "  radiator: area with which the whole command can be given for ever without throttle\n";
@@ -188,28 +192,28 @@ std::string print_gains(const tile::CaseFile& file, const Gains& gains, std::siz
   const GainOutput& output = gains.outputs[ranked_by];
   std::string by;
   switch (output.kind) {
-    case Kind::light:
+    case GainOutput::Kind::light:
       by = "usable light";
       break;
-    case Kind::margin:
+    case GainOutput::Kind::margin:
       by = "the margin of " + output.limit->where();
       break;
-    case Kind::radiator_area:
+    case GainOutput::Kind::radiator_area:
       by = "radiator area at that temperature held";
       break;
-    case Kind::rating:
+    case GainOutput::Kind::rating:
       by = "continuous rating";
       break;
-    case Kind::duty:
+    case GainOutput::Kind::duty:
       by = "sustainable duty";
       break;
-    case Kind::duty_light:
+    case GainOutput::Kind::duty_light:
       by = "mean light at the sustainable duty";
       break;
-    case Kind::run_margin:
+    case GainOutput::Kind::run_margin:
       by = "the margin of " + output.limit->where() + " over the run";
       break;
-    case Kind::run_light:
+    case GainOutput::Kind::run_light:
       by = "mean light over the run";
       break;
   }

@@ -312,8 +312,8 @@ std::string policy_line(const Margined& margined) {
   };
   if (policy.tested) {
     const tile::PolicyNumber& number = tested ? *policy.tested : *policy.untested;
-    text += fmt::format("\n  {:.4g} K on passive parts, {} a balance test{}", number.value,
-                        tested ? "after" : "before", told(number));
+    text += fmt::format("\n  {:.4g} K on passive parts, {} a balance test{}", number.value, tested ? "after" : "before",
+                        told(number));
     if (tested && policy.tested_cold)
       text += fmt::format("\n  less below {:.0f} degC{}", policy.tested_cold->rows.back().up_to_K - 273.15,
                           told(*policy.tested_cold));

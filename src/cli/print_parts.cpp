@@ -15,8 +15,6 @@ namespace tileflux::cli {
 
 namespace {
 
-constexpr double degrees = 180.0 / std::numbers::pi;
-
 double in_AU(double distance_m) { return distance_m / astronomical_unit_m; }
 
 /// `smallest .. largest`, or one number where the two are the same.
@@ -53,7 +51,7 @@ std::string sunlight_line(const tile::Case& description) {
 }
 
 std::string tilt_text(const tile::Case& description) {
-  const double tilt_deg = description.sun.tilt_rad * degrees;
+  const double tilt_deg = description.sun.tilt_rad * degrees_per_radian;
   if (description.course && !description.course->tilt_rad.empty()) return "tilt by the course";
   if (description.orbit && description.orbit->attitude == tile::Orbit::Attitude::away_from_planet)
     return "front to the zenith";
@@ -65,7 +63,7 @@ std::string tilt_text(const tile::Case& description) {
       return fmt::format("tilt {:.1f} deg at the start, fixed in space", tilt_deg);
     case tile::TiltLaw::hold:
       return fmt::format("tilt {:.1f} .. {:.1f} deg to keep {} below {} degC", tilt_deg,
-                         description.hold->most_tilt_rad * degrees, description.hold->node,
+                         description.hold->most_tilt_rad * degrees_per_radian, description.hold->node,
                          celsius(description.hold->below_K));
   }
   if (tilt_deg == 0.0) return "tilt 0.0 deg";
@@ -85,7 +83,7 @@ std::string orbit_line(const tile::Orbit& orbit, const tile::Sky& sky) {
   return fmt::format(
       "  around {} at {} km, beta {:.1f} deg: once around in {:.2f} min, {:.2f} min of it in shadow; albedo {:.3f}, "
       "{}\n",
-      orbit.body, from_to(lowest_km, highest_km, 1), orbit.path.beta_rad * degrees, path.period_s() / 60.0,
+      orbit.body, from_to(lowest_km, highest_km, 1), orbit.path.beta_rad * degrees_per_radian, path.period_s() / 60.0,
       sky.shadow_s() / 60.0, orbit.planet.albedo, infrared);
 }
 

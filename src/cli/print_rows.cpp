@@ -17,13 +17,13 @@ constexpr std::size_t widest_line = 110;
 constexpr long long rows_shown = 12;
 
 /// Least, mean and most of an answer, and the rows of both ends; none without any value.
-struct Spread {
+struct AnswerSpread {
   double least = 0.0, mean = 0.0, most = 0.0;
   long long least_row = 0, most_row = 0, values = 0;
 };
 
-Spread spread_of(const std::vector<double>& values) {
-  Spread spread;
+AnswerSpread answer_spread(const std::vector<double>& values) {
+  AnswerSpread spread;
   for (std::size_t i = 0; i < values.size(); ++i) {
     if (std::isnan(values[i])) continue;
     const auto row = static_cast<long long>(i);
@@ -121,7 +121,7 @@ std::string spreads(const AskedSweep& asked, const SweptRows& swept) {
       words += counts(fields[i], values);
       continue;
     }
-    const Spread spread = spread_of(values);
+    const AnswerSpread spread = answer_spread(values);
     if (spread.values == 0) continue;
     const auto where = [&](long long row) { return spread.least == spread.most ? "" : row_words(asked, row); };
     table.row({head_of(fields[i]), value_text(fields[i], spread.least), fmt::format("{:.6g}", spread.mean),
@@ -130,9 +130,9 @@ std::string spreads(const AskedSweep& asked, const SweptRows& swept) {
   return table.text() + (words.empty() ? words : "\n  rows by word\n" + words);
 }
 
-Json spread_json(const Spread& spread) {
+Json spread_json(const AnswerSpread& spread) {
   if (spread.values == 0) return nullptr;
-  return {{"least", spread.least}, {"mean", spread.mean},           {"most", spread.most},
+  return {{"least", spread.least},         {"mean", spread.mean},         {"most", spread.most},
           {"least_row", spread.least_row}, {"most_row", spread.most_row}, {"values", spread.values}};
 }
 
@@ -183,7 +183,7 @@ std::string json_rows(const tile::CaseFile& file, const AskedSweep& asked, const
     for (std::size_t row = 0; all && row < given.size(); ++row) listed.push_back(number(given[row]));
     Json one{{"unit", fields[i].unit}, {"meaning", fields[i].meaning}};
     if (!fields[i].flags.empty()) one["codes"] = fields[i].flags;
-    one["spread"] = spread_json(spread_of(given));
+    one["spread"] = spread_json(answer_spread(given));
     one["values"] = all ? std::move(listed) : Json(nullptr);
     answers[fields[i].name] = std::move(one);
   }

@@ -57,10 +57,9 @@ std::string value_text(const Demand& demand, double value) {
 }
 
 std::string surroundings_text(const tile::Case& description) {
-  constexpr double degrees = 180.0 / 3.14159265358979323846;
   return fmt::format("{:.1f} W/m2 on the face ({:.4g} AU, tilt {:.1f} deg), {} of life",
                      description.sun.irradiance_W_per_m2(), description.sun.distance_m / astronomical_unit_m,
-                     description.sun.tilt_rad * degrees, description.end_of_life ? "end" : "begin");
+                     description.sun.tilt_rad * degrees_per_radian, description.end_of_life ? "end" : "begin");
 }
 
 std::string radiator(const tile::SizeCases& cases, const Size& size) {

@@ -216,7 +216,7 @@ std::string print_story(const Story& story, const StoryStyle& style) {
   };
   line("Question", story.question);
   line("Answer", story.answer);
-  line("Limits", story.met ? "met" : "NOT MET");
+  line("Limits", !story.limits.empty() ? story.limits : story.met ? "met" : "NOT MET");
   line("Binds", story.binds);
   for (std::size_t i = 0; i < story.next.size(); ++i) line(i == 0 ? "Next" : "", story.next[i]);
   for (const Section& section : story.sections) text += section_text(section, style);

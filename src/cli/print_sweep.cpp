@@ -15,8 +15,6 @@ using studies::Crossing;
 using studies::SweepPoint;
 using studies::TiltNeeded;
 
-constexpr double degrees = 180.0 / 3.14159265358979323846;
-
 std::string title(const Swept& swept) {
   const auto& values = swept.range.values_si;
   std::string how = fmt::format("{} values", values.size());
@@ -34,14 +32,14 @@ std::string tilt_cell(const studies::Sweep& sweep, const SweepPoint& point) {
   if (sweep.holds_tilt) {
     const bool on = sweep.has_beam && point.on_tilt_rad > point.off_tilt_rad;
     if (!on && point.off_tilt_rad <= 0.0) return "none";
-    return fmt::format("{:.1f}{}", std::max(point.off_tilt_rad, point.on_tilt_rad) * degrees,
+    return fmt::format("{:.1f}{}", std::max(point.off_tilt_rad, point.on_tilt_rad) * degrees_per_radian,
                        !sweep.has_beam ? ""
                        : on            ? " on"
                                        : " off");
   }
   if (!tilt) return "-";
   if (tilt->need != TiltNeeded::Need::tilted) return tilt_word(*tilt);
-  return fmt::format("{:.1f} {}", tilt->tilt_rad * degrees, tilt->beam ? "on" : "off");
+  return fmt::format("{:.1f} {}", tilt->tilt_rad * degrees_per_radian, tilt->beam ? "on" : "off");
 }
 
 /// In kelvin as its column says, or with the unit of another kind.

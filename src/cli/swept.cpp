@@ -49,7 +49,7 @@ std::string cell(const std::string& text) {
 
 std::string cell(double value) { return fmt::format("{}", value); }
 
-struct Column {
+struct CsvColumn {
   std::string name, unit;
   std::function<std::string(const studies::SweepPoint&)> value;  ///< of a point with an answer
 };
@@ -59,9 +59,9 @@ std::string limit_text(const std::optional<studies::StateMargin>& limit) {
   return limit_words(limit->margin) + (limit->beam ? ", beam on" : ", beam off");
 }
 
-std::vector<Column> columns_of(const studies::Sweep& sweep) {
+std::vector<CsvColumn> csv_columns(const studies::Sweep& sweep) {
   using Point = studies::SweepPoint;
-  std::vector<Column> columns;
+  std::vector<CsvColumn> columns;
   const auto margin = [](const std::optional<studies::StateMargin>& limit) {
     return limit ? cell(limit->margin.margin) : std::string();
   };
@@ -110,16 +110,16 @@ std::vector<Column> columns_of(const studies::Sweep& sweep) {
 }  // namespace
 
 std::string csv_sweep(const Swept& swept) {
-  const std::vector<Column> columns = columns_of(swept.sweep);
+  const std::vector<CsvColumn> columns = csv_columns(swept.sweep);
   std::string heads = cell(swept.varied.path), units(swept.varied.type.dimension.si_unit);
-  for (const Column& column : columns) {
+  for (const CsvColumn& column : columns) {
     heads += ',' + cell(column.name);
     units += ',' + column.unit;
   }
   std::string text = heads + ",trouble\n" + units + ",\n";
   for (const studies::SweepPoint& point : swept.sweep.points) {
     text += cell(point.value);
-    for (const Column& column : columns) text += ',' + (point.trouble ? std::string() : column.value(point));
+    for (const CsvColumn& column : columns) text += ',' + (point.trouble ? std::string() : column.value(point));
     text += ',' + (point.trouble ? cell(point.trouble->message) : std::string()) + '\n';
   }
   return text;

@@ -1,6 +1,7 @@
 #pragma once
 /// Tables and numbers for the terminal.
 
+#include <numbers>
 #include <string>
 #include <vector>
 
@@ -26,6 +27,8 @@ std::size_t width_of(const std::string& text);
 
 /// Lines that begin with so many blanks, broken at blanks so that none is longer than a terminal is wide.
 std::string wrapped(const std::string& text, std::size_t blanks);
+
+inline constexpr double degrees_per_radian = 180.0 / std::numbers::pi;
 
 std::string celsius(double temperature_K);            ///< `51.23`
 std::string kelvin_difference(double difference_K);   ///< `+3.12`

@@ -37,8 +37,7 @@ int compare_verb(const Invocation& wanted, const materials::Library& library,
   studies::CompareOptions options;
   options.duty = !wanted.no_duty;
   options.progress = progress;
-  compared.result =
-      studies::compare(a.as_written().description, b.as_written().description, inputs, between, options);
+  compared.result = studies::compare(a.as_written().description, b.as_written().description, inputs, between, options);
   if (!wanted.out_directory.empty())
     results::OutputDirectory(wanted.out_directory).write_text("compare.json", json_compare(compared));
   say(wanted.json ? json_compare(compared) : print_compare(compared, static_cast<std::size_t>(wanted.top)));

@@ -23,12 +23,12 @@ std::size_t ranking_output(const Invocation& wanted, const studies::Gains& gains
     if (place) return *place;
     throw Error(Code::option_wrong, "the case has neither a beam nor a limit: there is nothing to gain");
   }
-  const Kind kind = wanted.ranked_for == "light"    ? Kind::light
-                    : wanted.ranked_for == "area"   ? Kind::radiator_area
-                    : wanted.ranked_for == "rating" ? Kind::rating
-                    : wanted.ranked_for == "duty"   ? Kind::duty
+  const Kind kind = wanted.ranked_for == "light"       ? Kind::light
+                    : wanted.ranked_for == "area"      ? Kind::radiator_area
+                    : wanted.ranked_for == "rating"    ? Kind::rating
+                    : wanted.ranked_for == "duty"      ? Kind::duty
                     : wanted.ranked_for == "run_light" ? Kind::run_light
-                                                    : Kind::duty_light;
+                                                       : Kind::duty_light;
   const auto place = gains.output(kind);
   if (!place) throw Error(Code::option_wrong, "--for " + wanted.ranked_for + ": the case has no such answer");
   return *place;

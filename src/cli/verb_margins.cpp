@@ -17,7 +17,7 @@ tile::Policy policy_of(const Invocation& wanted, const tile::Case& description) 
   const bool is_file = wanted.policy.find('/') != std::string::npos || wanted.policy.ends_with(".yaml");
   if (is_file) return tile::read_policy(wanted.policy);
   return tile::policy_named((std::filesystem::path(wanted.materials_directory) / "policies").string(),
-                                 wanted.policy.empty() ? description.margins.policy : wanted.policy);
+                            wanted.policy.empty() ? description.margins.policy : wanted.policy);
 }
 
 /// The problem of a case file: values at paths of its inputs, at either age as far as the case has both.

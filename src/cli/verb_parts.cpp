@@ -50,7 +50,7 @@ int answer_no(Code code, const std::string& message) {
   Diagnostic diagnostic;
   diagnostic.code = code;
   diagnostic.message = message;
-  fmt::print(stderr, "{}\n", describe(diagnostic));
+  if (!Overheard::listening()) fmt::print(stderr, "{}\n", describe(diagnostic));
   return entry_of(code).exit_status;
 }
 

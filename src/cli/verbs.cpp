@@ -22,6 +22,17 @@ namespace tileflux::cli {
 
 namespace {
 
+std::string* overheard = nullptr;
+
+/// A folder beside the installed command; if there is none, that of the source tree.
+std::string installed_or(const char* of_source, const char* from_command) {
+  std::error_code trouble;
+  const std::filesystem::path self = std::filesystem::read_symlink("/proc/self/exe", trouble);
+  const std::filesystem::path installed = self.parent_path() / from_command;
+  if (!trouble && std::filesystem::is_directory(installed, trouble)) return installed.lexically_normal().string();
+  return of_source;
+}
+
 int limit_broken(const std::optional<studies::Margin>& binding) {
   return answer_no(Code::limit_broken, binding ? "'" + binding->where() + "' breaks its limit by " +
                                                      amount_text(binding->kind, -binding->margin)
@@ -237,8 +248,16 @@ int materials_verb(const Invocation& wanted, const materials::Library& library) 
 
 }  // namespace
 
+Overheard::Overheard() { overheard = &text_; }
+Overheard::~Overheard() { overheard = nullptr; }
+bool Overheard::listening() { return overheard != nullptr; }
+
 void say(const std::string& result) {
   const std::string text = printable(result);
+  if (overheard != nullptr) {
+    *overheard += text;
+    return;
+  }
   if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() || std::fflush(stdout) != 0) {
     if (errno == EPIPE) return;  // whoever read the rest has gone: `| head` is no error
     throw Error(Code::output_unwritable, "standard output cannot be written");
@@ -246,11 +265,11 @@ void say(const std::string& result) {
 }
 
 std::string default_materials_directory() {
-  std::error_code trouble;
-  const std::filesystem::path self = std::filesystem::read_symlink("/proc/self/exe", trouble);
-  const std::filesystem::path installed = self.parent_path() / TILEFLUX_INSTALLED_MATERIALS;
-  if (!trouble && std::filesystem::is_directory(installed, trouble)) return installed.lexically_normal().string();
-  return TILEFLUX_SOURCE_MATERIALS;
+  return installed_or(TILEFLUX_SOURCE_DATA "/materials", TILEFLUX_INSTALLED_DATA "/materials");
+}
+
+std::string default_cases_directory() {
+  return installed_or(TILEFLUX_SOURCE_DATA "/cases", TILEFLUX_INSTALLED_DATA "/cases");
 }
 
 int run_verb(const Invocation& wanted) {
@@ -258,6 +277,7 @@ int run_verb(const Invocation& wanted) {
     say(input::json_schema(tile::case_definition(), "tileflux case"));
     return 0;
   }
+  if (wanted.verb == "verify") return verify_verb(wanted);
   if (wanted.verb == "show") return show_verb(wanted);
   if (wanted.verb == "report") return report_verb(wanted);
   const materials::Library library = materials::read_library(wanted.materials_directory);

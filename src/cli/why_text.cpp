@@ -16,7 +16,7 @@ namespace {
 using studies::Change;
 using studies::Why;
 
-std::string limit_words(const studies::StateMargin& limit) {
+std::string limit_and_beam(const studies::StateMargin& limit) {
   return limit.margin.where() + (limit.margin.upper ? "" : " (lower limit)") + " with the beam " +
          (limit.beam ? "on" : "off");
 }
@@ -27,7 +27,8 @@ std::string left_words(const studies::Margin& margin) {
 }
 
 std::string gained(const Why& why, double amount) {
-  return fmt::format("{:.3g} {}", amount, why.of_light || !why.binding ? "W" : studies::unit_of(why.binding->margin.kind));
+  return fmt::format("{:.3g} {}", amount,
+                     why.of_light || !why.binding ? "W" : studies::unit_of(why.binding->margin.kind));
 }
 
 std::string list(const Why& why, const std::vector<Change>& changes) {
@@ -44,20 +45,22 @@ std::string sentences(const Why& why) {
                          ? std::string("No beam is asked for.")
                          : fmt::format("The tile is {}.", studies::name_of(why.regime));
   if (why.binding) {
-    text += fmt::format(" What binds is {}, {}", limit_words(*why.binding), left_words(why.binding->margin));
-    if (why.next) text += fmt::format("; next is {}, {}", limit_words(*why.next), left_words(why.next->margin));
+    text += fmt::format(" What binds is {}, {}", limit_and_beam(*why.binding), left_words(why.binding->margin));
+    if (why.next) text += fmt::format("; next is {}, {}", limit_and_beam(*why.next), left_words(why.next->margin));
     text += '.';
   }
   const std::string what = why.of_light ? "usable light" : "that margin";
-  if (!why.per_cent.empty()) text += fmt::format(" One per cent of these buys most {}: {}.", what, list(why, why.per_cent));
+  if (!why.per_cent.empty())
+    text += fmt::format(" One per cent of these buys most {}: {}.", what, list(why, why.per_cent));
   if (!why.per_kg.empty()) text += fmt::format(" One kilogram of these, at that rate: {}.", list(why, why.per_kg));
   if (!why.weak.empty()) {
     text += " Look up first, for most hangs on them:";
     for (std::size_t i = 0; i < why.weak.size(); ++i) {
       const studies::WeakValue& value = why.weak[i];
-      text += fmt::format("{} {} ({}, uncertainty {}: {})", i > 0 ? "," : "", value.input, value.basis,
-                          value.words + (value.taken_otherwise ? fmt::format(", taken as {}", percent(value.share, 0)) : ""),
-                          gained(why, value.matters));
+      text += fmt::format(
+          "{} {} ({}, uncertainty {}: {})", i > 0 ? "," : "", value.input, value.basis,
+          value.words + (value.taken_otherwise ? fmt::format(", taken as {}", percent(value.share, 0)) : ""),
+          gained(why, value.matters));
     }
     text += '.';
   }
@@ -67,7 +70,8 @@ std::string sentences(const Why& why) {
 Json changes_of(const Why& why, const std::vector<Change>& changes) {
   Json json = Json::array();
   for (const Change& change : changes)
-    json.push_back({{"input", change.input}, {"more", change.more}, {why.of_light ? "usable_light_W" : "margin", change.gained}});
+    json.push_back(
+        {{"input", change.input}, {"more", change.more}, {why.of_light ? "usable_light_W" : "margin", change.gained}});
   return json;
 }
 

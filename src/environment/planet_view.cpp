@@ -11,7 +11,7 @@ namespace tileflux::environment {
 
 namespace {
 
-constexpr double pi = std::numbers::pi;
+using std::numbers::pi;
 
 void require_outside(double distance_over_radius) {
   if (!(distance_over_radius > 1.0)) throw Error(Code::value_out_of_range, "the plate must lie outside the sphere");

@@ -11,7 +11,7 @@ namespace tileflux::environment {
 
 namespace {
 
-constexpr double pi = std::numbers::pi;
+using std::numbers::pi;
 
 double half_angle_of(const ShadowCaster& caster, ShadowEdge edge, double distance_m) {
   const double limb = std::asin(std::min(1.0, caster.planet_radius_m / distance_m));

@@ -22,8 +22,7 @@ constexpr const char* station_sunlight = "sunlight met";
 constexpr const char* station_absorbed = "sunlight absorbed";
 constexpr const char* station_electricity = "electricity available";
 constexpr const char* station_bus = "electricity used";
-constexpr const char* station_lasers = "lasers";
-constexpr const char* station_optics = "light before the optics";
+constexpr const char* station_lasers = "lasers and optics";
 constexpr const char* station_heat = "heat";
 constexpr const char* station_light = "light out";
 
@@ -74,25 +73,19 @@ class FlowBuilder {
   FlowChart& chart_;
 };
 
+/// Stations only where a flow parts: what each loss is made of stands in the table of all numbers.
 void add_electricity(FlowBuilder& flow, const View& power) {
   const double fed_W = power.number("fed_from_outside"), drawn_W = power.number("electricity_drawn");
   const double demand_W = power.number("laser_input") + power.number("driver_loss");
-  const double before_optics_W = power.number("light_out") + power.number("optics_loss");
   flow.link(station_absorbed, station_electricity, power.number("electricity_available"));
-  flow.link(station_electricity, "left in the cells or shunt", power.number("electricity_undrawn"));
-  flow.link("left in the cells or shunt", station_heat, power.number("electricity_undrawn"));
+  flow.link(station_electricity, station_heat, power.number("electricity_undrawn"));
   flow.link(station_electricity, station_bus, drawn_W);
   flow.link("electricity from outside", station_bus, fed_W);
-  for (const auto& [name, key] : {std::pair{"conditioning loss", "conditioning_loss"},
-                                  std::pair{"housekeeping", "housekeeping"}, std::pair{"heaters", "heaters"}}) {
-    flow.link(station_bus, name, power.number(key));
-    flow.link(name, station_heat, power.number(key));
-  }
+  flow.link(station_bus, station_heat,
+            power.number("conditioning_loss") + power.number("housekeeping") + power.number("heaters"));
   flow.link(station_bus, station_lasers, demand_W);
-  flow.link(station_lasers, station_heat, demand_W - before_optics_W);
-  flow.link(station_lasers, station_optics, before_optics_W);
-  flow.link(station_optics, station_heat, power.number("optics_loss"));
-  flow.link(station_optics, station_light, power.number("light_out"));
+  flow.link(station_lasers, station_heat, demand_W - power.number("light_out"));
+  flow.link(station_lasers, station_light, power.number("light_out"));
 }
 
 /// Heat that leaves; what a surface or a held part gives instead comes in from it.
@@ -130,10 +123,7 @@ FlowChart flow_chart(const View& point) {
   }
   flow.station("reflected", End::space);
   flow.station(station_absorbed, End::through);
-  for (const char* name : {station_electricity, "left in the cells or shunt", station_bus, "conditioning loss", "housekeeping",
-                           "heaters", station_lasers})
-    flow.station(name, End::electricity);
-  flow.station(station_optics, End::light);
+  for (const char* name : {station_electricity, station_bus, station_lasers}) flow.station(name, End::electricity);
   flow.station(station_heat, End::heat);
   flow.station(station_light, End::light);
   for (const auto& [name, value] : point.entries("infrared_by_surface_W")) {

@@ -127,7 +127,8 @@ std::string page_of(const Story& story) {
   page["title"] = clean_text(story.title);
   page["question"] = text_or_nothing(story.question);
   page["answer"] = prose(story.answer);
-  page["verdict"] = std::string(story.met ? "every limit is met" : "a limit is broken");
+  const std::string verdict = story.met ? "every limit is met" : "a limit is broken";
+  page["verdict"] = story.limits.empty() ? verdict : prose(story.limits);
   page["verdict_class"] = std::string(story.met ? "met" : "broken");
   page["binds"] = text_or_nothing(story.binds);
   page["has_next"] = !story.next.empty();

@@ -137,6 +137,7 @@ void add_chapter(Story& story, Chapter chapter, const Result& result, std::size_
   if (story.question.empty()) story.question = chapter.question;
   story.answer += (story.answer.empty() ? "" : " ") + chapter.answer;
   story.met = story.met && chapter.met;
+  if (!several) story.limits = chapter.limits;
   if (story.binds.empty()) story.binds = chapter.binds;
   constexpr std::size_t most_steps = 6;
   for (const std::string& step : chapter.next) {

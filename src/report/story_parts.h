@@ -14,6 +14,7 @@ namespace tileflux::report {
 struct Chapter {
   std::string question, answer, binds;
   bool met = true;
+  std::string limits;  ///< as in Story
   std::vector<std::string> next;
   std::vector<Section> sections;
   std::vector<Table> numbers;         ///< for the provenance

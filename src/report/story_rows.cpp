@@ -334,6 +334,14 @@ std::string rows_answer(const Answers& table) {
                      amount_words(shown_answer(*best, spread.least), unit_of_answer(*best)));
 }
 
+/// `met in 31 of 144 rows`; empty where that was not asked.
+std::string limits_words(const Answers& table) {
+  const auto met = std::find_if(table.answers.begin(), table.answers.end(),
+                                [](const Answers::Answer& one) { return one.name == "limits_met"; });
+  if (met == table.answers.end()) return "";
+  return fmt::format("met in {} of {} rows", std::count(met->values.begin(), met->values.end(), 1.0), table.rows);
+}
+
 }  // namespace
 
 Chapter rows_chapter(const ResultContent& content) {
@@ -349,9 +357,8 @@ Chapter rows_chapter(const ResultContent& content) {
   chapter.question = fmt::format("What comes of {} together?", names);
   chapter.answer = rows_answer(table);
   chapter.met = table.without_answer < table.rows - table.not_solved;
+  chapter.limits = limits_words(table);
   if (const auto why = result.find("why")) {
-    const auto binding = limit_if(*why, "binding_limit");
-    chapter.met = chapter.met && (!binding || binding->margin >= 0.0);  // of the case as it stands
     chapter.binds = "As the case stands: " + binding_sentence(limit_if(*why, "binding_limit"), limit_if(*why, "next_limit"));
   }
   chapter.next = next_steps(result);

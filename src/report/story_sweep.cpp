@@ -218,11 +218,12 @@ Chapter sweep_chapter(const ResultContent& content) {
   Chapter chapter;
   chapter.question = fmt::format("What does {} change, and where?", varied.text("path"));
   chapter.answer = sweep_answer(result, varied, points);
-  chapter.met = std::any_of(points.begin(), points.end(),
-                            [](const View& point) { return !point.has("trouble") && point.flag("limits_met"); });
+  const auto kept = std::count_if(points.begin(), points.end(), [](const View& point) {
+    return !point.has("trouble") && point.flag("limits_met");
+  });
+  chapter.met = kept > 0;
+  chapter.limits = fmt::format("met at {} of {}", kept, plural(points.size(), "value"));
   if (const auto why = result.find("why")) {
-    const auto binding = limit_if(*why, "binding_limit");
-    chapter.met = !binding || binding->margin >= 0.0;  // of the case as it stands
     chapter.binds = "As the case stands: " + binding_sentence(limit_if(*why, "binding_limit"), limit_if(*why, "next_limit"));
   }
   chapter.next = next_steps(result);

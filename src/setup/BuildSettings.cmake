@@ -20,7 +20,12 @@ set(TILEFLUX_SANITIZE "" CACHE STRING "Sanitizers, for example address,undefined
 option(TILEFLUX_COVERAGE "Instrument for gcov" OFF)
 
 add_library(tileflux_settings INTERFACE)
-target_compile_options(tileflux_settings INTERFACE -Wall -Wextra -Wconversion -Wshadow)
+target_compile_options(tileflux_settings INTERFACE -Wall -Wextra -Wconversion)
+if(CMAKE_UNITY_BUILD)  # the names of one source are seen in the next, and its file is included by another
+  target_compile_options(tileflux_settings INTERFACE $<$<CXX_COMPILER_ID:GNU>:-Wno-subobject-linkage>)
+else()
+  target_compile_options(tileflux_settings INTERFACE -Wshadow)
+endif()
 
 if(TILEFLUX_SANITIZE)
   add_compile_options(-fsanitize=${TILEFLUX_SANITIZE} -fno-sanitize-recover=all -fno-omit-frame-pointer)

@@ -1,8 +1,8 @@
-# The command. It looks for materials/ in the source tree when run from the build tree, and beside itself when installed.
+# The command. It looks for materials/ and cases/ in the source tree when run from the build tree, and beside itself when installed.
 
 file(GLOB tileflux_command_sources CONFIGURE_DEPENDS ${PROJECT_SOURCE_DIR}/src/cli/*.cpp)
-file(RELATIVE_PATH tileflux_materials_from_command
-  ${CMAKE_INSTALL_FULL_BINDIR} ${CMAKE_INSTALL_FULL_DATADIR}/tileflux/materials)
+file(RELATIVE_PATH tileflux_data_from_command
+  ${CMAKE_INSTALL_FULL_BINDIR} ${CMAKE_INSTALL_FULL_DATADIR}/tileflux)
 file(RELATIVE_PATH tileflux_library_from_command ${CMAKE_INSTALL_FULL_BINDIR} ${CMAKE_INSTALL_FULL_LIBDIR})
 
 # Sweeps over many machines. Only one source knows MPI; another stands in its place where there is none.
@@ -28,8 +28,8 @@ add_executable(tileflux ${tileflux_command_sources})
 target_include_directories(tileflux PRIVATE ${PROJECT_SOURCE_DIR}/src)
 target_compile_definitions(tileflux PRIVATE
   TILEFLUX_VERSION="${PROJECT_VERSION}"
-  TILEFLUX_SOURCE_MATERIALS="${PROJECT_SOURCE_DIR}/materials"
-  TILEFLUX_INSTALLED_MATERIALS="${tileflux_materials_from_command}")
+  TILEFLUX_SOURCE_DATA="${PROJECT_SOURCE_DIR}"
+  TILEFLUX_INSTALLED_DATA="${tileflux_data_from_command}")
 target_link_libraries(tileflux PRIVATE
   tileflux_ranks
   tileflux::tileflux tileflux_settings CLI11::CLI11 fmt::fmt nlohmann_json::nlohmann_json)

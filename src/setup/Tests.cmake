@@ -1,6 +1,7 @@
 # Tests. tests/unit/<module>/*.cpp make unit_<module>, linked with that module and what it needs only; every other folder
 # of tests makes one executable of its name (install: installation), linked with the shared library.
-# Tests whose suite begins with "Timing" carry the label `timing` and run alone.
+# Tests whose suite begins with "Timing" carry the label `timing` and run alone. Properties on random values begin at one
+# seed here, so that a run can be repeated; a test program started by itself chooses its own.
 
 include(GoogleTest)
 find_package(GTest REQUIRED CONFIG)
@@ -30,6 +31,7 @@ target_compile_options(test_settings INTERFACE -O0 -g0)
 if(tileflux_support_sources)
   add_library(test_support STATIC ${tileflux_support_sources})
   target_link_libraries(test_support PUBLIC test_settings)
+  set_target_properties(test_support PROPERTIES UNITY_BUILD OFF)  # a test links the parts that it uses
 else()
   add_library(test_support INTERFACE)
   target_link_libraries(test_support INTERFACE test_settings)
@@ -59,7 +61,7 @@ function(tileflux_test name folder)
   set_target_properties(${name} PROPERTIES RUNTIME_OUTPUT_DIRECTORY ${PROJECT_BINARY_DIR}/tests)
   tileflux_precompile_tests(${name} "${sources}")
   gtest_discover_tests(${name} DISCOVERY_MODE PRE_TEST DISCOVERY_TIMEOUT 60 TEST_PREFIX "${name}/"
-    TEST_FILTER "-Timing*" PROPERTIES LABELS ${name} TIMEOUT 300)
+    TEST_FILTER "-Timing*" PROPERTIES LABELS ${name} TIMEOUT 300 ENVIRONMENT "RC_PARAMS=seed=1")
   gtest_discover_tests(${name} DISCOVERY_MODE PRE_TEST DISCOVERY_TIMEOUT 60 TEST_PREFIX "${name}/"
     TEST_FILTER "Timing*" TEST_LIST ${name}_timing PROPERTIES LABELS "timing" TIMEOUT 300 RUN_SERIAL TRUE)
 endfunction()

@@ -39,8 +39,6 @@ int jacobian_callback(N_Vector x, N_Vector, SUNMatrix matrix, void* user, N_Vect
   });
 }
 
-void silent(int, const char*, const char*, char*, void*) {}
-
 double largest(std::span<const double> values) {
   double most = 0.0;
   for (const double value : values) {

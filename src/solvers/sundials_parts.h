@@ -34,6 +34,9 @@ using Matrix = std::unique_ptr<std::remove_pointer_t<SUNMatrix>, FreeMatrix>;
 using LinearSolver = std::unique_ptr<std::remove_pointer_t<SUNLinearSolver>, FreeLinearSolver>;
 using Context = std::unique_ptr<std::remove_pointer_t<SUNContext>, FreeContext>;
 
+/// What SUNDIALS would print on standard error: the library never prints, and flags say the same.
+inline void silent(int, const char*, const char*, char*, void*) {}
+
 /// One context per solve and thread.
 inline Context make_context() {
   SUNContext context = nullptr;

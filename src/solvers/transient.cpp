@@ -17,8 +17,6 @@ struct FreeIdas {
   void operator()(void* memory) const { IDAFree(&memory); }
 };
 
-void silent(int, const char*, const char*, char*, void*) {}
-
 std::string reason_of(int flag) {
   switch (flag) {
     case IDA_TOO_MUCH_WORK:

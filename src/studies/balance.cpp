@@ -76,7 +76,7 @@ void refuse_dark_states(const tile::TileSystem& system, const std::vector<double
   }
 }
 
-double largest(const std::vector<double>& values) {
+double largest_size(const std::vector<double>& values) {
   double most = 0.0;
   for (const double value : values) most = std::max(most, std::abs(value));
   return most;
@@ -161,7 +161,7 @@ OperatingPoint operating_state(const tile::TileSystem& system, std::vector<doubl
   point.regime = regime_of(system, point);
 
   const std::vector<double> left_W = system.node_balance(point.x);
-  point.worst_node_W = largest(left_W);
+  point.worst_node_W = largest_size(left_W);
   point.ledger_relative = std::abs(point.ledger.residual_W()) / options.residual_scale_W;
   point.error_K = temperature_error_K(system, point.x, left_W, point.ledger.residual_W());
   const double bound_W = steady_ledger_bound * options.residual_scale_W;

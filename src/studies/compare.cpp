@@ -81,7 +81,8 @@ ComparedSide side_of(const tile::Case& description, bool with_duty) {
 std::vector<std::string> nodes_of(const tile::Case& description) {
   const tile::TileSystem system(description);
   std::vector<std::string> names;
-  for (network::NodeId id = 0; id < system.network().node_count(); ++id) names.push_back(system.network().node(id).name);
+  for (network::NodeId id = 0; id < system.network().node_count(); ++id)
+    names.push_back(system.network().node(id).name);
   return names;
 }
 
@@ -90,10 +91,10 @@ bool holds(const std::vector<std::string>& names, const std::string& name) {
 }
 
 /// The whole study.
-class Study {
+class Comparer {
  public:
-  Study(const tile::Case& a, const tile::Case& b, const std::vector<ComparedInput>& inputs, const CaseBetween& between,
-        const CompareOptions& options)
+  Comparer(const tile::Case& a, const tile::Case& b, const std::vector<ComparedInput>& inputs,
+           const CaseBetween& between, const CompareOptions& options)
       : a_(a), b_(b), inputs_(inputs), between_(between), options_(options) {}
 
   Comparison go() {
@@ -156,7 +157,8 @@ class Study {
     for (std::size_t k = 0; k < values.size(); ++k) {
       if (std::abs(values[k] - result_.outputs[k].b) <= digits) continue;
       result_.why_no_parts =
-          "A with all of this taken over from B does not answer as B does: something else differs, such as a table in a "
+          "A with all of this taken over from B does not answer as B does: something else differs, such as a table in "
+          "a "
           "file beside the cases";
       return false;
     }
@@ -313,7 +315,11 @@ class Study {
   void add_parts(const Steps& steps, const std::vector<Arrangement>& arrangements) {
     const std::size_t outputs = result_.outputs.size();
     const auto part_of = [&](const std::vector<std::size_t>& inputs, bool step, const std::string& why) {
-      return ComparedPart{inputs, step, why, std::vector<double>(outputs, 0.0), std::vector<double>(outputs, HUGE_VAL),
+      return ComparedPart{inputs,
+                          step,
+                          why,
+                          std::vector<double>(outputs, 0.0),
+                          std::vector<double>(outputs, HUGE_VAL),
                           std::vector<double>(outputs, -HUGE_VAL)};
     };
     const auto add = [&](ComparedPart& part, const std::vector<double>& change, double weight) {
@@ -329,7 +335,8 @@ class Study {
       for (const Arrangement& one : arrangements) add(result_.parts.back(), one.path.change[g], weight);
     }
     for (std::size_t s = 0; s < steps.size(); ++s) {
-      result_.parts.push_back(part_of(steps[s], true, steps[s].size() > 1 ? "only together they make a sound case" : ""));
+      result_.parts.push_back(
+          part_of(steps[s], true, steps[s].size() > 1 ? "only together they make a sound case" : ""));
       for (const Arrangement& one : arrangements) {
         const double share = weight / static_cast<double>(one.steps.by_order.size());
         for (const auto& order : one.steps.by_order) add(result_.parts.back(), order[s], share);
@@ -377,7 +384,7 @@ class Study {
 
 Comparison compare(const tile::Case& a, const tile::Case& b, const std::vector<ComparedInput>& inputs,
                    const CaseBetween& between, const CompareOptions& options) {
-  return Study(a, b, inputs, between, options).go();
+  return Comparer(a, b, inputs, between, options).go();
 }
 
 }  // namespace tileflux::studies

@@ -13,13 +13,13 @@ namespace {
 
 /// Records one cycle from the repeating state, more finely than it was sought.
 std::vector<TrajectoryPiece> recorded(tile::TileSystem& system, const CycleSettings& settings,
-                                      const PeriodicState& state) {
+                                      const std::vector<double>& x) {
   CycleMap map(system, settings);
   constexpr double finer = 1000.0;
   map.set_finer(finer);
   TrajectoryRecorder recorder(system);
   map.set_observer([&](const solvers::Step& step) { recorder.add(step); });
-  map(state.x, map.no_memory());
+  map(x, map.no_memory());
   return cut_at_corners(system, recorder.take());
 }
 
@@ -31,30 +31,33 @@ CycleSlopes::CycleSlopes(tile::TileSystem& system, const SustainableDuty& duty)
     why_not_ = "no duty can be kept up";
     return;
   }
-  const bool by_temperature = duty.binding && (duty.binding->kind == LimitKind::temperature ||
-                                               duty.binding->kind == LimitKind::difference ||
-                                               duty.binding->kind == LimitKind::gradient);
-  if (duty.limited && !by_temperature) {
+  binds_ = what_binds();
+  if (duty.limited && binds_ == Binds::nothing) {
     why_not_ = "the duty is bound by " +
                std::string(duty.binding ? name_of(duty.binding->kind) : std::string_view("what is not known")) +
                ", along which it has no slope";
     return;
   }
   const tile::Mode before = system.mode();
-  trajectory_.emplace(system, recorded(system, settings_, duty.state));
+  std::vector<double> x = duty.state.x;
+  if (binds_ == Binds::kept_charge) {
+    // Just below where acceptance tapers, as at the duty itself; the state that was found lies a last digit beside it.
+    const devices::BatteryLaw& law = system.description().battery->law;
+    x.back() -= duty.state.battery->most_percent - (law.full_percent - law.taper_percent);
+  }
+  trajectory_.emplace(system, recorded(system, settings_, x));
   for (int i = 0; i < system.size(); ++i) {
     const bool charge = i >= system.network().unknown_count();
-    if (system.differential()[static_cast<std::size_t>(i)] && (!charge || settings_.battery_acts)) stored_.push_back(i);
+    if (!system.differential()[static_cast<std::size_t>(i)] || (charge && !settings_.battery_acts)) continue;
+    jumping_.push_back(i);
+    if (!charge || binds_ != Binds::kept_charge) stored_.push_back(i);
   }
   for (const Trajectory::Stage& stage : trajectory_->stages()) {
     system.set_mode(trajectory_->pieces()[stage.piece].mode);
     const std::vector<double> slopes = system.light_slopes(stage.time_s, stage.x);
     light_row_.emplace_back(Eigen::Map<const Eigen::RowVectorXd>(slopes.data(), system.size()));
   }
-  if (duty.limited) {
-    worst_ = worst_instant(system, *trajectory_, *duty.binding);
-    std::tie(worst_x_, worst_rate_) = trajectory_->state_at(worst_);
-  }
+  if (duty.limited) find_worst();
   find_repeating();
   if (why_not_.empty() && duty.limited) {
     of_fraction_ = effect_of({0.0, 0.0, 1.0}, nullptr);
@@ -63,8 +66,73 @@ CycleSlopes::CycleSlopes(tile::TileSystem& system, const SustainableDuty& duty)
   system.set_mode(before);
 }
 
+CycleSlopes::Binds CycleSlopes::what_binds() const {
+  if (!duty_.limited || !duty_.binding) return Binds::nothing;
+  switch (duty_.binding->kind) {
+    case LimitKind::temperature:
+    case LimitKind::difference:
+    case LimitKind::gradient:
+      return Binds::limit;
+    case LimitKind::energy:
+    case LimitKind::charge:
+      break;
+    default:
+      return Binds::nothing;
+  }
+  const devices::BatteryLaw& law = system_.description().battery->law;
+  const double middle_percent = law.full_percent - law.taper_percent - law.least_percent - law.derating_percent;
+  const bool fits = duty_.state.battery->most_percent - duty_.state.battery->least_percent < middle_percent;
+  return fits && law.self_discharge_per_s == 0.0 ? Binds::kept_charge : Binds::spare_power;
+}
+
+/// What the lasers could have on top of what they ask for; below zero, what they lack.
+double CycleSlopes::spare_W(tile::TileSystem& system, double time_s, const std::vector<double>& x) const {
+  const devices::ChainFlows<double> flows = system.chain_flows(time_s, x);
+  return flows.sun_limited ? flows.laser_bus - flows.laser_demand : flows.spare;
+}
+
+void CycleSlopes::find_worst() {
+  const std::vector<TrajectoryPiece>& pieces = trajectory_->pieces();
+  if (binds_ == Binds::limit) {
+    worst_ = worst_instant(system_, *trajectory_, *duty_.binding);
+  } else if (binds_ == Binds::kept_charge) {
+    worst_ = {pieces.size() - 1, Instant::Where::end, pieces.back().end_s()};
+  } else {
+    worst_ = largest_instant(*trajectory_, [&](std::size_t piece, double time_s, const std::vector<double>& x) {
+      if (!pieces[piece].mode.beam) return -HUGE_VAL;
+      system_.set_mode(pieces[piece].mode);
+      return -spare_W(system_, time_s, x);
+    });
+  }
+  std::tie(worst_x_, worst_rate_) = trajectory_->state_at(worst_);
+  if (binds_ != Binds::spare_power || !settings_.surroundings_move || worst_.where == Instant::Where::inside) return;
+  // A switch that moves meets other sunlight.
+  constexpr double step_s = 1e-2;
+  const double inwards_s = worst_.where == Instant::Where::begin ? step_s : -step_s;
+  system_.set_mode(pieces[worst_.piece].mode);
+  spare_drift_W_per_s_ =
+      (spare_W(system_, worst_.time_s + inwards_s, worst_x_) - spare_W(system_, worst_.time_s, worst_x_)) / inwards_s;
+}
+
 Eigen::RowVectorXd CycleSlopes::worst_row() const {
-  return margin_slopes(system_, worst_x_, *duty_.binding).transpose();
+  if (binds_ == Binds::limit) return margin_slopes(system_, worst_x_, *duty_.binding).transpose();
+  Eigen::RowVectorXd row = Eigen::RowVectorXd::Zero(system_.size());
+  if (binds_ == Binds::kept_charge) {
+    row[system_.size() - 1] = 1.0;
+    return row;
+  }
+  // A difference of second order in kelvin and per cent: away from its corners the power changes so smoothly that its
+  // error is below the digits of a search.
+  constexpr double step = 1e-3;
+  system_.set_mode(trajectory_->pieces()[worst_.piece].mode);
+  for (std::size_t i = 0; i < worst_x_.size(); ++i) {
+    std::vector<double> above = worst_x_, below = worst_x_;
+    above[i] += step;
+    below[i] -= step;
+    row[static_cast<Eigen::Index>(i)] =
+        (spare_W(system_, worst_.time_s, above) - spare_W(system_, worst_.time_s, below)) / (2.0 * step);
+  }
+  return row;
 }
 
 void CycleSlopes::find_repeating() {
@@ -82,7 +150,8 @@ void CycleSlopes::find_repeating() {
   light_map_ = reading.integral;
   repeating_.compute(Eigen::MatrixXd::Identity(size, size) - map);
   constexpr double least = 1e-9;
-  if (size > 0 && repeating_.rcond() < least) why_not_ = "the charge of the battery may be anything: the cycle keeps it";
+  if (size > 0 && repeating_.rcond() < least)
+    why_not_ = "the charge of the battery may be anything: the cycle keeps it";
 }
 
 double CycleSlopes::piece_motion(std::size_t piece, const Clock& clock) const {
@@ -142,7 +211,10 @@ CycleSlopes::Sources CycleSlopes::sources_of(Moved& moved) const {
     }
     parts[static_cast<Eigen::Index>(blocks * size)] = light_J;
     double margin = 0.0;
-    if (duty_.limited) {
+    if (binds_ == Binds::spare_power) {
+      enter(worst_.piece);
+      margin = spare_W(system, worst_.time_s, worst_x_);
+    } else if (binds_ == Binds::limit) {
       for (const Margin& one : margins_at(system, worst_x_)) {
         if (same_limit(one, *duty_.binding)) margin = one.margin;
       }
@@ -168,8 +240,9 @@ CycleSlopes::Clock CycleSlopes::clock_of(Moved& moved) const {
     if (!beam || !beam->pattern) return Eigen::VectorXd(times);
     times[0] = beam->pattern->first_s;
     // The number of pulses stays.
-    times[1] = duty_.cycle.moving ? *system.sky_period_s() * (duty_.cycle.cycle_s / *system_.sky_period_s()) / duty_.cycle.pulses
-                                  : beam->pattern->every_s;
+    times[1] = duty_.cycle.moving
+                   ? *system.sky_period_s() * (duty_.cycle.cycle_s / *system_.sky_period_s()) / duty_.cycle.pulses
+                   : beam->pattern->every_s;
     return Eigen::VectorXd(times);
   });
   return {motion[0], motion[1], 0.0};
@@ -185,7 +258,7 @@ CycleSlopes::Effect CycleSlopes::effect_of(const Clock& clock, const Sources* so
     if (piece == 0) return;
     const double motion = piece_motion(piece, clock);
     if (motion == 0.0) return;
-    for (const int i : stored_) {
+    for (const int i : jumping_) {
       const auto place = static_cast<std::size_t>(i);
       slopes(i, 0) += (pieces[piece - 1].rate.back()[place] - pieces[piece].rate.front()[place]) * motion;
     }
@@ -207,6 +280,9 @@ CycleSlopes::Effect CycleSlopes::effect_of(const Clock& clock, const Sources* so
     Eigen::VectorXd at = reading.at.front() + worst_map_ * begin;
     at += instant_motion(clock) * Eigen::Map<const Eigen::VectorXd>(worst_rate_.data(), system_.size());
     effect.margin = worst_row().dot(at) + (sources != nullptr ? sources->margin : 0.0);
+    effect.margin += spare_drift_W_per_s_ * instant_motion(clock);
+    // The cycle begins later, at a charge that is the same.
+    if (binds_ == Binds::kept_charge) effect.margin -= pieces.front().rate.front().back() * clock.begin;
   }
   double light_J = reading.integral[0] + light_map_.dot(begin) + (sources != nullptr ? sources->light : 0.0);
   for (std::size_t piece = 1; piece < pieces.size(); ++piece) {

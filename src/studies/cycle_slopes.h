@@ -1,10 +1,14 @@
 #pragma once
 /// How the sustainable duty, and the mean light at it, follow inputs.
 ///
-/// The state that a cycle repeats is x0 = cycle(x0, p, d), with the on-fraction d. Its slopes are s0 = (I - M)^-1 w: M is
-/// what the linearised equations make of a disturbance in one cycle, w what an input adds on the way. A switch that
-/// moves by dt adds (x' before - x' after) dt. The duty is the d at which the binding margin m, at its worst instant, is
-/// just zero: dd/dp = -(dm/dp) / (dm/dd).
+/// The state that a cycle repeats is x0 = cycle(x0, p, d), with the on-fraction d. Its slopes are s0 = (I - M)^-1 w: M
+/// is what the linearised equations make of a disturbance in one cycle, w what an input adds on the way. A switch that
+/// moves by dt adds (x' before - x' after) dt. The duty is the d at which the binding margin m is just zero:
+/// dd/dp = -(dm/dp) / (dm/dd). m is that of a limit at its worst instant; where energy binds, one of two:
+///   - what a cycle adds to the charge, where the battery is large enough for all that is left over to be kept: at the
+///     duty the charge may be anything between full and empty, so temperatures repeat and the charge is looked at;
+///   - what cells and battery could give the lasers on top of what they ask for, at the instant at which that is least,
+///     where the battery is filled and emptied within the cycle, or loses charge by itself.
 
 #include <Eigen/Dense>
 #include <optional>
@@ -22,7 +26,7 @@ class CycleSlopes {
   /// `duty` is what sustainable_duty found for the tile.
   CycleSlopes(tile::TileSystem& system, const SustainableDuty& duty);
 
-  /// Why there are no slopes: the duty is bound by energy, charge or a rate, or there is none; empty: there are.
+  /// Why there are no slopes: the duty is bound by a rate, or there is none; empty: there are.
   const std::string& why_not() const { return why_not_; }
 
   struct Slopes {
@@ -45,13 +49,19 @@ class CycleSlopes {
     double margin = 0.0;                        ///< how the binding margin does at its instant
   };
 
+  /// What is just zero at the duty.
+  enum class Binds { nothing, limit, kept_charge, spare_power };
+
+  Binds what_binds() const;
+  void find_worst();
+  double spare_W(tile::TileSystem& system, double time_s, const std::vector<double>& x) const;
   void find_repeating();
   double piece_motion(std::size_t piece, const Clock& clock) const;
   double instant_motion(const Clock& clock) const;
   Sources sources_of(Moved& moved) const;
   Clock clock_of(Moved& moved) const;
   Effect effect_of(const Clock& clock, const Sources* sources) const;
-  /// Temperatures that make up the binding margin, as weights of the slopes.
+  /// How the binding margin follows the unknowns at its instant.
   Eigen::RowVectorXd worst_row() const;
   tile::Mode mode_of(std::size_t piece, const tile::Case& description) const;
   double light_at(std::size_t piece, bool begin) const;
@@ -61,12 +71,15 @@ class CycleSlopes {
   CycleSettings settings_;
   std::string why_not_;
   std::optional<Trajectory> trajectory_;
-  std::vector<int> stored_;
+  Binds binds_ = Binds::nothing;
+  std::vector<int> stored_;   ///< unknowns that repeat
+  std::vector<int> jumping_;  ///< unknowns whose rates jump at switches: these, and a charge that need not repeat
   std::vector<Eigen::RowVectorXd> light_row_;  ///< per stage
   Instant worst_;
   std::vector<double> worst_x_, worst_rate_;
-  Eigen::MatrixXd worst_map_;       ///< slopes at the worst instant from those at the begin: unknowns x stored
-  Eigen::RowVectorXd light_map_;    ///< integral of the light's slopes likewise
+  double spare_drift_W_per_s_ = 0.0;  ///< of the spare power there, with the unknowns as they are
+  Eigen::MatrixXd worst_map_;     ///< slopes at the worst instant from those at the begin: unknowns x stored
+  Eigen::RowVectorXd light_map_;  ///< integral of the light's slopes likewise
   Eigen::PartialPivLU<Eigen::MatrixXd> repeating_;  ///< I - M
   Effect of_fraction_;
 };

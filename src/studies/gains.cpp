@@ -37,7 +37,8 @@ std::optional<std::size_t> Gains::output(GainOutput::Kind kind) const {
 std::optional<std::size_t> Gains::margin(const StateMargin& limit) const {
   for (std::size_t i = 0; i < outputs.size(); ++i) {
     const GainOutput& one = outputs[i];
-    if (one.kind == GainOutput::Kind::margin && one.beam == limit.beam && same_limit(*one.limit, limit.margin)) return i;
+    if (one.kind == GainOutput::Kind::margin && one.beam == limit.beam && same_limit(*one.limit, limit.margin))
+      return i;
   }
   return std::nullopt;
 }
@@ -55,9 +56,7 @@ std::vector<std::size_t> Gains::ranked(std::size_t output) const {
 
 SteadyAnswers::SteadyAnswers(const tile::Case& description, bool temperatures) : system(description) {
   balance = studies::balance(system);
-  const auto mode_of = [](bool beam) {
-    return [beam](const tile::Case& one) { return steady_mode(one, beam, true); };
-  };
+  const auto mode_of = [](bool beam) { return [beam](const tile::Case& one) { return steady_mode(one, beam, true); }; };
   off_.emplace(system, balance.beam_off.x, mode_of(false), temperatures);
   if (balance.beam_on) on_.emplace(system, balance.beam_on->x, mode_of(true), temperatures);
   if (system.description().beam) find_rating();
@@ -86,8 +85,7 @@ void SteadyAnswers::find_rating() {
 }
 
 void SteadyAnswers::list_outputs() {
-  if (balance.beam_on)
-    outputs.push_back({GainOutput::Kind::light, "W", balance.usable_laser_W, true, std::nullopt});
+  if (balance.beam_on) outputs.push_back({GainOutput::Kind::light, "W", balance.usable_laser_W, true, std::nullopt});
   const auto add = [&](const OperatingPoint& point) {
     for (const Margin& margin : point.margins)
       outputs.push_back(
@@ -147,9 +145,9 @@ SteadyGains steady_gains(const tile::Case& description, const std::vector<GainIn
 namespace {
 
 /// The whole study.
-class Study {
+class GainStudy {
  public:
-  Study(const tile::Case& description, const std::vector<GainInput>& inputs, const GainOptions& options)
+  GainStudy(const tile::Case& description, const std::vector<GainInput>& inputs, const GainOptions& options)
       : description_(description), inputs_(inputs), options_(options), answers_(description) {}
 
   Gains go() {
@@ -245,9 +243,8 @@ class Study {
       one.why_none = error.diagnostics().front().message;
     }
     clean(one);
-    const bool any = !one.why_none.empty() || std::any_of(one.slopes.begin(), one.slopes.end(), [](const auto& slope) {
-      return slope && *slope != 0.0;
-    });
+    const bool any = !one.why_none.empty() || std::any_of(one.slopes.begin(), one.slopes.end(),
+                                                          [](const auto& slope) { return slope && *slope != 0.0; });
     if (any)
       gains_.inputs.push_back(std::move(one));
     else
@@ -263,7 +260,8 @@ class Study {
     std::vector<InputGains*> of;
     // Some inputs, such as heat capacities, matter in a run alone.
     for (const std::string& name : std::exchange(gains_.without_effect, {})) {
-      const auto given = std::find_if(inputs_.begin(), inputs_.end(), [&](const auto& one) { return one.name == name; });
+      const auto given =
+          std::find_if(inputs_.begin(), inputs_.end(), [&](const auto& one) { return one.name == name; });
       gains_.inputs.push_back({name, given->unit, given->value, {}, {}, {}, {}, false});
       gains_.inputs.back().slopes.assign(gains_.outputs.size(), 0.0);
     }
@@ -281,7 +279,8 @@ class Study {
     if (answers_.system.has_lasers())
       gains_.outputs.push_back({GainOutput::Kind::run_light, "W", run.mean_light_W(), true, std::nullopt});
     for (const Margin& margin : run.margins())
-      gains_.outputs.push_back({GainOutput::Kind::run_margin, std::string(unit_of(margin.kind)), margin.margin, true, margin});
+      gains_.outputs.push_back(
+          {GainOutput::Kind::run_margin, std::string(unit_of(margin.kind)), margin.margin, true, margin});
     for (InputGains& input : gains_.inputs) input.slopes.resize(gains_.outputs.size());
     const auto first = gains_.outputs.size() - run.margins().size() - (answers_.system.has_lasers() ? 1 : 0);
     for (std::size_t m = 0; m < of.size(); ++m) {
@@ -293,9 +292,8 @@ class Study {
       clean(*of[m]);
     }
     std::erase_if(gains_.inputs, [&](const InputGains& input) {
-      const bool none = input.why_none.empty() && std::all_of(input.slopes.begin(), input.slopes.end(), [](const auto& s) {
-                          return s && *s == 0.0;
-                        });
+      const bool none = input.why_none.empty() && std::all_of(input.slopes.begin(), input.slopes.end(),
+                                                              [](const auto& s) { return s && *s == 0.0; });
       if (none) gains_.without_effect.push_back(input.name);
       return none;
     });
@@ -307,9 +305,10 @@ class Study {
     const double portion = input.portion().value_or(1.0);
     for (std::size_t i = 0; i < input.slopes.size(); ++i) {
       const GainOutput& output = gains_.outputs[i];
-      const double size = output.limit && (output.kind == GainOutput::Kind::margin || output.kind == GainOutput::Kind::run_margin)
-                              ? std::max(std::abs(output.limit->value), std::abs(output.limit->limit))
-                              : std::abs(output.value);
+      const double size =
+          output.limit && (output.kind == GainOutput::Kind::margin || output.kind == GainOutput::Kind::run_margin)
+              ? std::max(std::abs(output.limit->value), std::abs(output.limit->limit))
+              : std::abs(output.value);
       if (input.slopes[i] && std::abs(*input.slopes[i]) * portion <= digits * size) input.slopes[i] = 0.0;
     }
   }
@@ -342,8 +341,8 @@ class Study {
     const auto count = std::min(order.size(), static_cast<std::size_t>(std::max(options_.regime_ends, 0)));
     for (std::size_t k = 0; k < count && !gains_.interrupted; ++k) {
       InputGains& input = gains_.inputs[order[k]];
-      const auto given = std::find_if(inputs_.begin(), inputs_.end(),
-                                      [&](const GainInput& one) { return one.name == input.name; });
+      const auto given =
+          std::find_if(inputs_.begin(), inputs_.end(), [&](const GainInput& one) { return one.name == input.name; });
       find_regime_ends(*given, input);
       tell(0.6 + 0.4 * static_cast<double>(k + 1) / static_cast<double>(count));
     }
@@ -362,7 +361,7 @@ class Study {
 }  // namespace
 
 Gains gains(const tile::Case& description, const std::vector<GainInput>& inputs, const GainOptions& options) {
-  return Study(description, inputs, options).go();
+  return GainStudy(description, inputs, options).go();
 }
 
 }  // namespace tileflux::studies

@@ -37,7 +37,7 @@ std::string_view name_of(Verdict verdict) {
 namespace {
 
 /// What the policy and the case say, with what first order found.
-struct Asked {
+struct MarginQuestion {
   const tile::Case& description;
   const MarginsProblem& problem;
   const MarginsOptions& options;
@@ -76,7 +76,7 @@ struct Asked {
   }
 };
 
-MarginRow row_of(const Asked& asked, const Watched& stated, std::size_t watched, Bounding bounding) {
+MarginRow row_of(const MarginQuestion& asked, const Watched& stated, std::size_t watched, Bounding bounding) {
   MarginRow row;
   row.stated = stated;
   row.watched = watched;
@@ -116,8 +116,8 @@ double comparable(const MarginRow& row) {
 bool same_row(const Watched& a, const Watched& b) { return a.kind == b.kind && same_limit(a.margin, b.margin); }
 
 /// Slopes of everything watched over one input, by a central difference small beside what is known of the input.
-Eigen::VectorXd quotient(const MarginsProblem& problem, const tile::Policy& policy,
-                         const std::vector<double>& values, std::size_t input, std::size_t outputs) {
+Eigen::VectorXd quotient(const MarginsProblem& problem, const tile::Policy& policy, const std::vector<double>& values,
+                         std::size_t input, std::size_t outputs) {
   constexpr double small = 0.02;  // error: its square, times what the slope changes over a standard deviation
   const double step = small * standard_deviation_of(problem.inputs[input].law);
   const auto at = [&](double value) -> std::optional<std::vector<double>> {
@@ -199,7 +199,7 @@ std::vector<bool> moved_inputs(const MarginsProblem& problem, const tile::Policy
 }
 
 /// The rows, each in the state and age in which the least is left.
-std::vector<MarginRow> rows_of(const Asked& asked, const std::vector<Watched>& watched,
+std::vector<MarginRow> rows_of(const MarginQuestion& asked, const std::vector<Watched>& watched,
                                const std::vector<Spread>& linear, std::vector<BoundingCases>& ages) {
   std::vector<MarginRow> rows;
   std::vector<bool> done(watched.size(), false);
@@ -346,7 +346,7 @@ Margins margins(const MarginsProblem& problem, const MarginsOptions& options) {
 
   std::vector<bool> left_in_place;
   for (const bool move : moves) left_in_place.push_back(!move);
-  const Asked asked{description, problem, options, slopes, left_in_place};
+  const MarginQuestion asked{description, problem, options, slopes, left_in_place};
   result.rows = rows_of(asked, result.watched, result.linear, ages);
   if (!result.watched.empty() && result.watched.back().kind == Watched::Kind::light) {
     for (BoundingCases& age : ages) {

@@ -7,12 +7,12 @@ namespace tileflux::studies {
 
 namespace {
 
-struct Entry {
+struct StencilEntry {
   double steps, weight;
 };
 /// First derivatives of second order: Abramowitz & Stegun 1964, Handbook of Mathematical Functions, table 25.2.
-constexpr Entry central[] = {{-1.0, -0.5}, {1.0, 0.5}};
-constexpr Entry one_sided[] = {{0.0, -1.5}, {1.0, 2.0}, {2.0, -0.5}};
+constexpr StencilEntry central[] = {{-1.0, -0.5}, {1.0, 0.5}};
+constexpr StencilEntry one_sided[] = {{0.0, -1.5}, {1.0, 2.0}, {2.0, -0.5}};
 
 /// Round-off of a balance in watts over this is still far below what anything buys.
 double step_of(const GainInput& input) {
@@ -24,9 +24,10 @@ double step_of(const GainInput& input) {
 
 bool Moved::try_stencil(const GainInput& input, const tile::TileSystem& base, double step, bool is_central) {
   tiles_.clear();
-  const std::span<const Entry> entries = is_central ? std::span<const Entry>(central) : std::span<const Entry>(one_sided);
+  const std::span<const StencilEntry> entries =
+      is_central ? std::span<const StencilEntry>(central) : std::span<const StencilEntry>(one_sided);
   try {
-    for (const Entry& entry : entries) {
+    for (const StencilEntry& entry : entries) {
       tiles_.push_back({entry.weight / step, tile::TileSystem(input.case_at(input.value + entry.steps * step))});
       if (tiles_.back().system.size() != base.size())
         throw Error(Code::internal, "moving it changes which parts have a temperature to be found");

@@ -89,9 +89,9 @@ Fraction largest_share(const MarginFunction& margin, double first_try, bool near
 }
 
 /// The search for one period.
-class Search {
+class DutySearch {
  public:
-  Search(tile::TileSystem& system, double period_s) : system_(system) {
+  DutySearch(tile::TileSystem& system, double period_s) : system_(system) {
     duty_.cycle = fitting_cycle(system, period_s);
     duty_.period_s = duty_.cycle.period_s;
   }
@@ -262,7 +262,7 @@ FittingCycle fitting_cycle(const tile::TileSystem& system, double period_s) {
 }
 
 SustainableDuty sustainable_duty(tile::TileSystem& system, double period_s, double first_try) {
-  return Search(system, period_s).go(first_try);
+  return DutySearch(system, period_s).go(first_try);
 }
 
 std::vector<double> spaced_periods(double shortest_s, double longest_s, int count) {
@@ -300,7 +300,7 @@ double drive_of_line(const tile::Case& description, double period_s, double frac
     tile::Case driven = description;
     driven.beam->drive = drive;
     tile::TileSystem system(driven);
-    Search search(system, period_s);
+    DutySearch search(system, period_s);
     const double margin = search.least_with(fraction);
     cycles += search.cycles();
     return margin;

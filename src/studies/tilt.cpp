@@ -16,7 +16,7 @@ namespace {
 
 constexpr double edge_on_rad = 1.57079632679489662;
 /// Margins, as they are compared, of a tilt at which the tile runs away: far too hot.
-constexpr double hopeless = -1e3;
+constexpr double hopeless_K = -1e3;
 
 std::optional<Margin> least(const std::vector<Margin>& margins, bool upper) {
   std::optional<Margin> found;
@@ -32,7 +32,7 @@ struct StateMargins {
   bool found = true;
 
   double upper_margin() const {
-    if (!found) return hopeless;
+    if (!found) return hopeless_K;
     return upper ? upper->comparable() : HUGE_VAL;
   }
 };

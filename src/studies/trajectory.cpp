@@ -311,11 +311,14 @@ std::pair<std::vector<double>, std::vector<double>> Trajectory::state_at(const I
 Instant worst_instant(const tile::TileSystem& system, const Trajectory& trajectory, const Margin& limit) {
   const network::NodeId a = system.network().find(limit.node);
   const network::NodeId b = limit.other.empty() ? -1 : system.network().find(limit.other);
-  const auto value = [&](const std::vector<double>& x) {
+  return largest_instant(trajectory, [&](std::size_t, double, const std::vector<double>& x) {
     const double a_K = system.network().temperature_K(a, x);
     const double here_K = b < 0 ? a_K : std::abs(a_K - system.network().temperature_K(b, x));
     return limit.upper ? here_K : -here_K;
-  };
+  });
+}
+
+Instant largest_instant(const Trajectory& trajectory, const ValueAlong& value) {
   // The worst of all points, and between it and its neighbours the turn of the cubic through them.
   Instant worst;
   double most = -HUGE_VAL;
@@ -323,7 +326,7 @@ Instant worst_instant(const tile::TileSystem& system, const Trajectory& trajecto
   for (std::size_t n = 0; n < trajectory.pieces().size(); ++n) {
     const TrajectoryPiece& piece = trajectory.pieces()[n];
     for (std::size_t k = 0; k < piece.x.size(); ++k) {
-      const double here = value(piece.x[k]);
+      const double here = value(n, piece.time_s[k], piece.x[k]);
       if (here <= most) continue;
       most = here;
       point = k;
@@ -338,7 +341,9 @@ Instant worst_instant(const tile::TileSystem& system, const Trajectory& trajecto
     double from_s = piece.time_s[low], to_s = piece.time_s[low + 1];
     const double width_s = 1e-6 * (to_s - from_s);
     const auto slope = [&](double time_s) {
-      const auto at = [&](double t) { return value(trajectory.state_at({worst.piece, Instant::Where::inside, t}).first); };
+      const auto at = [&](double t) {
+        return value(worst.piece, t, trajectory.state_at({worst.piece, Instant::Where::inside, t}).first);
+      };
       return at(time_s + width_s) - at(time_s - width_s);
     };
     from_s += width_s;

@@ -1,9 +1,9 @@
 #pragma once
 /// How the states along a trajectory follow what they depend on: the linearised equations, carried along it.
 ///
-/// With F(t, x, x', p) = 0 along x(t), the slopes s = dx/dp solve F_x s + F_x' s' + F_p = 0, with the exact F_x. They are
-/// carried by the three-stage Radau IIA method of order 5 (Hairer & Wanner 1996, Solving Ordinary Differential Equations
-/// II, section IV.5), which damps what is stiff and takes massless unknowns as they are.
+/// With F(t, x, x', p) = 0 along x(t), the slopes s = dx/dp solve F_x s + F_x' s' + F_p = 0, with the exact F_x. They
+/// are carried by the three-stage Radau IIA method of order 5 (Hairer & Wanner 1996, Solving Ordinary Differential
+/// Equations II, section IV.5), which damps what is stiff and takes massless unknowns as they are.
 
 #include <Eigen/Core>
 #include <Eigen/SparseLU>
@@ -20,7 +20,7 @@ namespace tileflux::studies {
 /// A stretch of time without switches, as the solver went through it.
 struct TrajectoryPiece {
   tile::Mode mode;
-  std::vector<double> time_s;             ///< of both ends and of every step between
+  std::vector<double> time_s;  ///< of both ends and of every step between
   std::vector<std::vector<double>> x, rate;
   bool ends_in_corner = false;  ///< see cut_at_corners
 
@@ -62,10 +62,10 @@ class Trajectory {
 
   /// How finely it is laid out.
   struct Layout {
-    double growth = 0.15;           ///< of steps with the time since a corner: what it sets off dies out at every rate
-    double longest_share = 0.01;    ///< of the trajectory: for what moves in the surroundings
-    double shortest_share = 1e-6;   ///< the method damps what is faster
-    bool keep_equations = true;     ///< false for a long one that is gone along once
+    double growth = 0.15;          ///< of steps with the time since a corner: what it sets off dies out at every rate
+    double longest_share = 0.01;   ///< of the trajectory: for what moves in the surroundings
+    double shortest_share = 1e-6;  ///< the method damps what is faster
+    bool keep_equations = true;    ///< false for a long one that is gone along once
   };
   Trajectory(tile::TileSystem& system, std::vector<TrajectoryPiece> pieces, const Layout& layout);
   Trajectory(tile::TileSystem& system, std::vector<TrajectoryPiece> pieces)
@@ -120,10 +120,14 @@ class Trajectory {
   std::vector<Eigen::MatrixXd> begin_jacobian_;  ///< per piece
 };
 
-/// Pieces cut where something goes from one of its laws to another: the lasers are given all they ask for, or not; a heat
-/// capacity comes to the next row of its table; a store begins or ends to melt. Nothing jumps there, but what follows an
-/// input does so in another way.
+/// Pieces cut where something goes from one of its laws to another: the lasers are given all they ask for, or not; a
+/// heat capacity comes to the next row of its table; a store begins or ends to melt. Nothing jumps there, but what
+/// follows an input does so in another way.
 std::vector<TrajectoryPiece> cut_at_corners(tile::TileSystem& system, std::vector<TrajectoryPiece> pieces);
+
+/// The instant at which a quantity of piece, time and state is largest.
+using ValueAlong = std::function<double(std::size_t piece, double time_s, const std::vector<double>& x)>;
+Instant largest_instant(const Trajectory& trajectory, const ValueAlong& value);
 
 /// The instant of the smallest margin of a limit on a temperature, a difference or a gradient.
 Instant worst_instant(const tile::TileSystem& system, const Trajectory& trajectory, const Margin& limit);

@@ -5,14 +5,13 @@
 #include <string_view>
 
 #include "tile/case_builder.h"
+#include "tile/case_template_parts.h"
 #include "tileflux/base/spelling.h"
 #include "tileflux/materials/scaling.h"
 
 namespace tileflux::tile {
 
 namespace {
-
-constexpr std::string_view factor_begin = "materials.", factor_end = ".factor";
 
 /// The number in front of a `%`, as a share; none if the text is no percentage.
 std::optional<double> percentage(const std::string& text) {
@@ -51,7 +50,7 @@ void CaseBuilder::build_margins() {
 }
 
 std::optional<input::QuantityAt> CaseBuilder::factor_at(const std::string& path, const Place& place) {
-  const std::string property = path.substr(factor_begin.size(), path.size() - factor_begin.size() - factor_end.size());
+  const std::string property(property_of(path));
   std::vector<std::string> known;
   for (const materials::PropertyPath& one : materials::scalable_properties(library_)) {
     std::string name = one.property;
@@ -61,7 +60,7 @@ std::optional<input::QuantityAt> CaseBuilder::factor_at(const std::string& path,
       return source.material == one.entry && (source.property == name || one.property == "remaining");
     });
     if (used && one.text() == property) return factor(path);
-    if (used) known.push_back(std::string(factor_begin) + one.text() + std::string(factor_end));
+    if (used) known.push_back(factor_path(one.text()));
   }
   const std::string nearest = nearest_spelling(path, known);
   find(Code::key_unknown, place, "the case uses no property '" + property + "' of the library that a factor suits",
@@ -71,7 +70,7 @@ std::optional<input::QuantityAt> CaseBuilder::factor_at(const std::string& path,
 
 std::optional<input::QuantityAt> CaseBuilder::quantity_at(const std::string& path, const Place& place) {
   static const input::Section definition = case_definition();
-  if (path.starts_with(factor_begin) && path.ends_with(factor_end)) return factor_at(path, place);
+  if (is_factor(path)) return factor_at(path, place);
   try {
     input::QuantityAt found = input::quantity_at(document_, definition, path);
     if (found.value_si) return found;

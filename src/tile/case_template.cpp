@@ -35,6 +35,10 @@ std::string_view property_of(std::string_view path) {
   return path.substr(factor_begin.size(), path.size() - factor_begin.size() - factor_end.size());
 }
 
+std::string factor_path(std::string_view property) {
+  return std::string(factor_begin).append(property).append(factor_end);
+}
+
 input::Document with_values(input::Document document, const std::vector<Override>& values,
                             std::vector<Override>& factors) {
   for (const auto& [path, value] : values) {
@@ -89,8 +93,7 @@ void CaseTemplate::find_factors(const materials::Library& library) {
     const auto source = std::find_if(used.begin(), used.end(), [&](const UsedSource& one) {
       return one.material == property.entry && one.property == name;
     });
-    if (source != used.end())
-      factors_.emplace_back(std::string(factor_begin) + property.text() + std::string(factor_end), *source);
+    if (source != used.end()) factors_.emplace_back(factor_path(property.text()), *source);
   }
 }
 

@@ -3,12 +3,11 @@
 #include <algorithm>
 #include <cmath>
 
+#include "tile/instant.h"
+
 namespace tileflux::tile {
 
 namespace {
-
-/// Times closer than this are one instant: edges are sums of a few doubles.
-double instant_s(double time_s) { return 1e-12 * std::max(1.0, std::abs(time_s)); }
 
 /// Number of whole periods since the first edge, with a time just before an edge counted as on it.
 double periods_before(const TimePattern& pattern, double time_s) {

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "tile/instant.h"
 #include "tileflux/base/errors.h"
 #include "tileflux/tile/case.h"
 #include "tileflux/tile/schedule.h"
@@ -81,9 +82,6 @@ environment::PlateView view_of(const Orbit& orbit, const environment::OrbitPoint
     view.sun_azimuth_rad = angle_between(level_normal, level_sun);
   return view;
 }
-
-/// Times closer than this are one instant.
-double instant_s(double time_s) { return 1e-12 * std::max(1.0, std::abs(time_s)); }
 
 double on_front(double tilt_rad) { return std::max(0.0, std::cos(tilt_rad)); }
 double on_rear(double tilt_rad) { return std::max(0.0, -std::cos(tilt_rad)); }

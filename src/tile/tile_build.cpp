@@ -10,7 +10,6 @@
 namespace tileflux::tile {
 
 using network::Network;
-using network::Node;
 using network::NodeId;
 using network::NodeKind;
 
@@ -25,7 +24,7 @@ constexpr double not_stated = std::numeric_limits<double>::quiet_NaN();
 
 }  // namespace
 
-NodeId TileSystem::add_node(Node node, std::optional<double> start_K) {
+NodeId TileSystem::add_node(network::Node node, std::optional<double> start_K) {
   if (network_.find(node.name) >= 0) throw Error(Code::name_taken, "there are two parts named '" + node.name + "'");
   const bool unknown = node.kind != NodeKind::fixed;
   if (unknown) {
@@ -121,7 +120,7 @@ void TileSystem::add_stack() {
 
 void TileSystem::add_parts() {
   for (const Part& part : case_.parts) {
-    Node node{part.name, NodeKind::massless, PropertyTable(0.0), 0.0};
+    network::Node node{part.name, NodeKind::massless, PropertyTable(0.0), 0.0};
     if (part.fixed_K) {
       node.kind = NodeKind::fixed;
       node.fixed_temperature_K = *part.fixed_K;
@@ -202,7 +201,7 @@ void TileSystem::add_pipes() {
 void TileSystem::add_junctions() {
   for (std::size_t b = 0; b < case_.lasers.size(); ++b) {
     const Bank& bank = case_.lasers[b];
-    Node node{bank.name + ".junction", NodeKind::massless, PropertyTable(0.0), 0.0};
+    network::Node node{bank.name + ".junction", NodeKind::massless, PropertyTable(0.0), 0.0};
     if (bank.capacity_J_per_K) {
       node.kind = NodeKind::capacity;
       const int mounted = std::max({1, bank.mounted, bank.devices.modules});

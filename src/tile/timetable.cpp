@@ -2,15 +2,13 @@
 #include <cmath>
 #include <tuple>
 
+#include "tile/instant.h"
 #include "tileflux/tile/campaign.h"
 #include "tileflux/tile/schedule.h"
 
 namespace tileflux::tile {
 
 namespace {
-
-/// Times closer than this are one instant: edges are sums and products of a few doubles.
-double instant_s(double time_s) { return 1e-12 * std::max(1.0, std::abs(time_s)); }
 
 struct Window {
   double begin_s, end_s;

@@ -6,6 +6,7 @@
 #include <system_error>
 #include <utility>
 
+#include "characters.h"
 #include "dimension_name.h"
 #include "unit_database.h"
 #include "unit_text.h"
@@ -14,7 +15,6 @@ namespace tileflux::units {
 
 namespace {
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
 std::string in_quotes(std::string_view text) { return '\'' + std::string(text) + '\''; }
 
 /// `a length such as '1 mm'`
@@ -38,8 +38,6 @@ bool says_not_finite(std::string_view text) {
   for (const char c : text.substr(0, 3)) word += c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
   return word == "nan" || word == "inf";
 }
-
-bool is_letter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
 
 bool begins_number(std::string_view text) {
   if (text.starts_with('.')) text.remove_prefix(1);

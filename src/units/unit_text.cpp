@@ -5,6 +5,8 @@
 #include <span>
 #include <utility>
 
+#include "characters.h"
+
 namespace tileflux::units {
 
 namespace {
@@ -32,8 +34,7 @@ const Sign* sign_at(std::string_view text, std::span<const Sign> list) {
   return nullptr;
 }
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
-bool is_letter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_' || c == '%'; }
+bool is_in_symbol(char c) { return is_letter(c) || c == '_' || c == '%'; }
 
 class UnitReader {
  public:
@@ -100,8 +101,8 @@ class UnitReader {
       factors = product(false);
       if (here() != ')') fail(Code::unit_malformed, "the parenthesis is not closed in " + in_quotes(), begin);
       ++position_;
-    } else if (is_letter(here())) {
-      while (is_letter(here())) ++position_;
+    } else if (is_in_symbol(here())) {
+      while (is_in_symbol(here())) ++position_;
       factors.push_back({std::string(text_.substr(begin, position_ - begin)), 1, static_cast<int>(begin)});
     } else {
       unexpected();

@@ -13,8 +13,7 @@
 #include "support/temporary_directory.h"
 #include "tileflux/tile/case_reader.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::bad_cases_test {
 
 namespace fs = std::filesystem;
 using ::testing::HasSubstr;
@@ -82,9 +81,10 @@ TEST_P(BadCase, IsToldWithoutWordsOfOtherLibraries) {
 INSTANTIATE_TEST_SUITE_P(Files, BadCase, ::testing::ValuesIn(bad_case_names()),
                          [](const auto& parameter) { return parameter.param; });
 
-/// Codes that no file of the folder can show: the tests below and command_test.cpp do.
+/// Codes that no file of the folder can show: the tests below, command_test.cpp and those of reports do.
 const std::set<Code> raised_elsewhere{Code::file_unreadable,   Code::yaml_too_many_nodes, Code::node_isolated,
-                                      Code::output_unwritable, Code::verb_unknown,        Code::option_wrong};
+                                      Code::output_unwritable, Code::verb_unknown,        Code::option_wrong,
+                                      Code::result_damaged,    Code::report_unavailable};
 
 TEST(BadCases, RaiseEveryCodeOfWrongInput) {
   std::set<std::string> raised;
@@ -248,5 +248,4 @@ TEST(Command, PutsNoControlCharacterOfACaseOnTheTerminal) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::bad_cases_test

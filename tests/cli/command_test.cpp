@@ -10,8 +10,7 @@
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::command_test {
 
 using test::ProgramResult;
 using test::run_program;
@@ -304,7 +303,7 @@ TEST(Json, OfEveryVerbIsOneObjectWhoseNumbersCarryUnits) {
   const std::set<std::string> dimensionless{
       "nodes", "unknowns", "drive", "usable_drive", "throttle", "loop_gain", "newton_steps", "continuation_steps", "trips", "event_count",
       "steps", "restarts", "residuals", "jacobians", "relative_tolerance", "used_relative_tolerance", "fraction", "short_period_fraction", "slowest_multiplier",
-      "cycle_evaluations", "magnitude", "taken_as", "pulses_in_cycle", "cycles_to_95_percent"};
+      "cycle_evaluations", "magnitude", "taken_as", "bytes", "relative", "uncertainty", "pulses_in_cycle", "cycles_to_95_percent"};
   const std::vector<std::vector<std::string>> calls{{"check", lamplighter}, {"balance", lamplighter}, {"run", lamplighter, "--duration", "1 h"},
                                                     {"duty", lamplighter}, {"materials"}, {"materials", "germanium"}};
   for (std::vector<std::string> call : calls) {
@@ -390,5 +389,4 @@ for file in sys.argv[2:]:
   }
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::command_test

@@ -11,8 +11,7 @@
 #include "support/markdown.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::compare_test {
 
 using test::ProgramResult;
 using test::read_file;
@@ -155,5 +154,4 @@ TEST_F(BetterLaserStudy, TellsTheRadiatorTheBurstsAndTheParts) {
   expect_told("28.80", parts[1]["change_of_each_output"][0].get<double>(), " W");
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::compare_test

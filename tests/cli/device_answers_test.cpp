@@ -8,8 +8,7 @@
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::device_answers_test {
 
 using ::testing::HasSubstr;
 using ::testing::Not;
@@ -96,5 +95,4 @@ TEST(NumbersInAnswers, HaveNoMinusSignBeforeNought) {
   EXPECT_THAT(burst, Not(HasSubstr("margin -0.00 K")));
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::device_answers_test

@@ -15,8 +15,7 @@
 #include "support/markdown.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::documented_commands_test {
 
 namespace fs = std::filesystem;
 
@@ -184,5 +183,4 @@ TEST(ReaderOfPages, SeesFailureWhereThePromiseIsWrong) {
   EXPECT_NE(reader.run("false | cat").exit_status, 0);
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::documented_commands_test

@@ -10,8 +10,7 @@
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::files_test {
 
 namespace fs = std::filesystem;
 using test::ProgramResult;
@@ -227,5 +226,4 @@ TEST(SuddenEnd, AtAnyMomentLeavesReadableFiles) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::files_test

@@ -8,8 +8,7 @@
 
 #include "support/child_process.h"
 
-namespace tileflux::test {
-namespace {
+namespace tileflux::test::gains_test {
 
 using Json = nlohmann::json;
 using testing::HasSubstr;
@@ -78,5 +77,4 @@ TEST(Why, EndsEveryAnswerUnlessItIsNotWanted) {
   EXPECT_TRUE(Json::parse(other.standard_output).contains("why"));
 }
 
-}  // namespace
-}  // namespace tileflux::test
+}  // namespace tileflux::test::gains_test

@@ -8,8 +8,7 @@
 #include "support/documents.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::generated_documents_test {
 
 const std::filesystem::path docs = std::filesystem::path(TILEFLUX_PROJECT_DIR) / "docs";
 
@@ -36,5 +35,4 @@ TEST(ExampleCase, IsSoundAndHasASteadyState) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::generated_documents_test

@@ -10,8 +10,7 @@
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::limit_answers_test {
 
 using ::testing::HasSubstr;
 using ::testing::Not;
@@ -116,5 +115,4 @@ TEST(DutyOnBattery, SaysThatTheChargeEndsTheBurstAndNeverComesBack) {
   EXPECT_TRUE(json.at("/recovery/never"_json_pointer).get<bool>());
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::limit_answers_test

@@ -7,8 +7,7 @@
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::margins_test {
 
 using test::ProgramResult;
 using test::read_file;
@@ -129,5 +128,4 @@ TEST(MarginsVerb, HasNothingToSayWithoutLimits) {
   EXPECT_THAT(result.standard_output, HasSubstr("no limit"));
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::margins_test

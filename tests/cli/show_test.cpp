@@ -39,6 +39,9 @@ struct Told {
   std::vector<const char*> says;
 };
 
+/// Otherwise a test is named after bytes, pointers among them.
+void PrintTo(const Told& told, std::ostream* stream) { *stream << told.verb << " of " << told.folder; }
+
 class ShowVerb : public ::testing::TestWithParam<Told> {};
 
 TEST_P(ShowVerb, TellsAResultInEightyColumnsOfPlainText) {

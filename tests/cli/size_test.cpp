@@ -9,8 +9,7 @@
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::size_test {
 
 using test::ProgramResult;
 using test::read_file;
@@ -140,5 +139,4 @@ TEST(SizeVerb, NeedsSizeInTheCase) {
   EXPECT_THAT(result.standard_error, HasSubstr("key-missing"));
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::size_test

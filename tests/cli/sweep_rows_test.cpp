@@ -15,8 +15,7 @@
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::sweep_rows_test {
 
 using test::ProgramResult;
 using test::read_file;
@@ -228,5 +227,4 @@ TEST(SweepRows, EndOnAllRanksWithTheStatusOfTheError) {
   EXPECT_EQ(result.standard_error.find("key-unknown", first + 1), std::string::npos) << "one rank talks";
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::sweep_rows_test

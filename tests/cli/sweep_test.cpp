@@ -12,8 +12,7 @@
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::sweep_test {
 
 using test::ProgramResult;
 using test::read_file;
@@ -227,5 +226,4 @@ TEST(SweepVerb, IsExplainedByItsHelp) {
     EXPECT_THAT(help.standard_output, HasSubstr(word));
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::sweep_test

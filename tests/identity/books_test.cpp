@@ -11,8 +11,7 @@
 #include "support/sample_tiles.h"
 #include "tileflux/tile/tile_system.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::books_test {
 
 /// Sums of dozens of terms, relative to the largest of them.
 constexpr double round_off = 1e-12;
@@ -213,5 +212,4 @@ RC_GTEST_PROP(BatteryAtRest, TakesAndGivesNothingAndGoesBackToTheChargeOfTheStar
   RC_ASSERT(residual.back() == 0.0);
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::books_test

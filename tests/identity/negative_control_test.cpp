@@ -8,8 +8,7 @@
 #include "tileflux/studies/duty.h"
 #include "tileflux/studies/run.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::negative_control_test {
 
 /// The tile with an error added to its residual. The Jacobian stays that of the right equations: the errors are small
 /// beside them, so Newton's method still finds the wrong steady state.
@@ -132,5 +131,4 @@ TEST(PositiveControl, TheOtherRightTileIsAccepted) {
   EXPECT_NE(result.books.to_battery_J, 0.0);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::negative_control_test

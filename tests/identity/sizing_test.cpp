@@ -10,8 +10,7 @@
 #include "support/sized_tiles.h"
 #include "tileflux/studies/size.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::sizing_test {
 
 struct Named {
   const char* name;
@@ -117,5 +116,4 @@ TEST(SizedTile, IsLargerForALowerLimit) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::sizing_test

@@ -9,8 +9,7 @@
 #include "support/sample_tiles.h"
 #include "tileflux/tile/tile_system.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::tile_jacobian_test {
 
 /// Which of the smooth pieces a state lies on: differences across a corner say nothing about the slope on either side.
 struct Piece {
@@ -262,5 +261,4 @@ RC_GTEST_PROP(TileJacobianOfTheOtherSample, IsSeenToDifferFromTheDerivativeOfAWr
   RC_ASSERT(compare(system, {.beam = false}, 280, 310).mismatches >= 1);
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::tile_jacobian_test

@@ -10,8 +10,7 @@
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::install_test {
 
 namespace fs = std::filesystem;
 using test::ProgramResult;
@@ -89,5 +88,4 @@ TEST_F(Installation, TellsNothingOfThePrefixItWasBuiltFor) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::install_test

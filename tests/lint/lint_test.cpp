@@ -7,8 +7,7 @@
 #include "support/temporary_directory.h"
 #include "tileflux/base/errors.h"
 
-namespace tileflux::lint {
-namespace {
+namespace tileflux::lint::lint_test {
 
 using testing::AllOf;
 using testing::ElementsAre;
@@ -159,5 +158,4 @@ TEST_F(MadeUpTree, ShowsAStrangerAtTheTop) {
                                             "DEVELOPERS.md: missing"));
 }
 
-}  // namespace
-}  // namespace tileflux::lint
+}  // namespace tileflux::lint::lint_test

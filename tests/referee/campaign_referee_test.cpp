@@ -12,8 +12,7 @@
 #include "referee/comparison.h"
 #include "support/child_process.h"
 
-namespace tileflux::referee {
-namespace {
+namespace tileflux::referee::campaign_referee_test {
 
 using Json = nlohmann::json;
 
@@ -59,5 +58,4 @@ TEST(CampaignReferee, MissesIfThePriorityIsTurnedRound) {
   EXPECT_GT(std::abs(ours_J - theirs_J), 100.0 * light_tolerance * ours_J);
 }
 
-}  // namespace
-}  // namespace tileflux::referee
+}  // namespace tileflux::referee::campaign_referee_test

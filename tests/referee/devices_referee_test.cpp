@@ -15,8 +15,7 @@
 #include "referee/comparison.h"
 #include "support/child_process.h"
 
-namespace tileflux::referee {
-namespace {
+namespace tileflux::referee::devices_referee_test {
 
 using Json = nlohmann::json;
 
@@ -152,5 +151,4 @@ TEST(DevicesReferee, MissesIfOneThingIsWrong) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::referee
+}  // namespace tileflux::referee::devices_referee_test

@@ -13,8 +13,7 @@
 #include "referee/comparison.h"
 #include "support/child_process.h"
 
-namespace tileflux::referee {
-namespace {
+namespace tileflux::referee::duty_referee_test {
 
 using Json = nlohmann::json;
 
@@ -55,5 +54,4 @@ TEST(DutyReferee, BreaksTheLimitOneTenthOfAPerCentAboveTheSustainableDuty) {
   EXPECT_LT(duty_by_script(more).at("margin_K").get<double>(), -margin_tolerance_K);
 }
 
-}  // namespace
-}  // namespace tileflux::referee
+}  // namespace tileflux::referee::duty_referee_test

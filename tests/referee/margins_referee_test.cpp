@@ -11,8 +11,7 @@
 #include "referee/comparison.h"
 #include "support/child_process.h"
 
-namespace tileflux::referee {
-namespace {
+namespace tileflux::referee::margins_referee_test {
 
 constexpr double mean_tolerance_K = 0.22, quantile_tolerance_K = 0.48, worst_tolerance_K = 1.1;
 constexpr double exact_worst_K = 0.1;  // first order against samples of the whole law: second order of the plate
@@ -45,5 +44,4 @@ TEST(MarginsReferee, AgreesOnTheSpreadOfAPlateAndOnTheWorstOfTwenty) {
   EXPECT_GT(std::abs(without_common - number(theirs, "worst_median_K")), 5.0 * exact_worst_K);
 }
 
-}  // namespace
-}  // namespace tileflux::referee
+}  // namespace tileflux::referee::margins_referee_test

@@ -10,8 +10,7 @@
 
 #include "referee/comparison.h"
 
-namespace tileflux::referee {
-namespace {
+namespace tileflux::referee::ngspice_test {
 
 constexpr double tolerance_K = 1e-3;
 constexpr double plainly_wrong_K = 1e-2;
@@ -73,5 +72,4 @@ TEST(NgspiceReferee, MissesIfItIsGivenAWrongSign) {
   EXPECT_GT(off_by_K(lamplighter, lamplighter, true, turned), plainly_wrong_K);
 }
 
-}  // namespace
-}  // namespace tileflux::referee
+}  // namespace tileflux::referee::ngspice_test

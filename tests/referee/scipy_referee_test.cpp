@@ -14,8 +14,7 @@
 #include "referee/comparison.h"
 #include "support/child_process.h"
 
-namespace tileflux::referee {
-namespace {
+namespace tileflux::referee::scipy_referee_test {
 
 constexpr double steady_tolerance_K = 1e-6;
 constexpr double transient_tolerance_K = 1e-3;
@@ -182,5 +181,4 @@ TEST(ScipyReferee, RefusesWhatItDoesNotDo) {
   EXPECT_EQ(result.standard_error, "scipy_referee: case: the referee does not know planet\n");
 }
 
-}  // namespace
-}  // namespace tileflux::referee
+}  // namespace tileflux::referee::scipy_referee_test

@@ -11,8 +11,7 @@
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux::results {
-namespace {
+namespace tileflux::results::series_test {
 
 constexpr const char* reader = R"(
 import sys
@@ -52,5 +51,4 @@ TEST(SeriesReadByXarray, HasItsNumbersNamesAndUnits) {
             "Lamplighter | CF-1.8\n");
 }
 
-}  // namespace
-}  // namespace tileflux::results
+}  // namespace tileflux::results::series_test

@@ -9,8 +9,7 @@
 #include "support/child_process.h"
 #include "tileflux/studies/design.h"
 
-namespace tileflux::referee {
-namespace {
+namespace tileflux::referee::sobol_referee_test {
 
 TEST(SobolReferee, AgreesOnEveryPointOfManyDimensions) {
   constexpr int dimensions = 40, points = 512;
@@ -33,5 +32,4 @@ TEST(SobolReferee, AgreesOnEveryPointOfManyDimensions) {
   EXPECT_NE(design.row(17), design.row(18));
 }
 
-}  // namespace
-}  // namespace tileflux::referee
+}  // namespace tileflux::referee::sobol_referee_test

@@ -10,26 +10,74 @@
 #include <stdexcept>
 
 #include "verification/groups.h"
+#include "verification/rows.h"
 
 namespace tileflux::verification {
 
 Reproductions all_reproductions() {
   Reproductions all;
-  for (const auto& group : {sunlight, plates_in_the_sun, spheres, selective_surfaces, cooling_by_radiation, lumps_in_air, panel_in_an_oven,
-                            steady_chains, orbit_node, two_nodes, ladders, wavy_sink, plane_walls, cylinders, spheres_that_cool, fixed_faces,
-                            thick_bodies, error_function, radiating_slab, black_enclosures, grey_enclosures, shields, cryogenic_lines,
-                            rectangle_factors, round_factors, strip_factors, planet_factors, planet_fluxes, orbits, sun_and_orbit, eclipses, spectra, fins_at_zero, fins_in_surroundings, worked_fins,
-                            cell_laws, arrays_in_the_sun, diode_laws, converters, batteries, amplifiers, ageing, cell_curves, stiff_problems,
-                            transistor_amplifier, solids_library,
-                            surfaces_library, media_library, melting_fronts, melting_lumps, heat_pipe_limits, margin_policies}) {
+  for (const auto& group : {sun_test::sunlight,
+                            sun_test::plates_in_the_sun,
+                            sun_test::spheres,
+                            sun_test::selective_surfaces,
+                            lumps_test::cooling_by_radiation,
+                            lumps_test::lumps_in_air,
+                            lumps_test::panel_in_an_oven,
+                            lumps_test::steady_chains,
+                            lumps_test::orbit_node,
+                            ladders_test::two_nodes,
+                            ladders_test::ladders,
+                            ladders_test::wavy_sink,
+                            walls_test::plane_walls,
+                            walls_test::cylinders,
+                            walls_test::spheres_that_cool,
+                            walls_test::fixed_faces,
+                            thick_bodies_test::thick_bodies,
+                            thick_bodies_test::error_function,
+                            thick_bodies_test::radiating_slab,
+                            enclosures_test::black_enclosures,
+                            enclosures_test::grey_enclosures,
+                            enclosures_test::shields,
+                            enclosures_test::cryogenic_lines,
+                            view_factors_test::rectangle_factors,
+                            view_factors_test::round_factors,
+                            view_factors_test::strip_factors,
+                            orbits_test::planet_factors,
+                            orbits_test::planet_fluxes,
+                            orbits_test::orbits,
+                            orbits_test::sun_and_orbit,
+                            orbits_test::eclipses,
+                            spectra_test::spectra,
+                            fins_test::fins_at_zero,
+                            fins_test::fins_in_surroundings,
+                            fins_test::worked_fins,
+                            cells_and_lasers_test::cell_laws,
+                            cells_and_lasers_test::arrays_in_the_sun,
+                            cells_and_lasers_test::diode_laws,
+                            cells_and_lasers_test::converters,
+                            devices_test::batteries,
+                            devices_test::amplifiers,
+                            devices_test::ageing,
+                            devices_test::cell_curves,
+                            stiff_test::stiff_problems,
+                            stiff_test::transistor_amplifier,
+                            library_test::solids_library,
+                            library_test::surfaces_library,
+                            library_test::media_library,
+                            melting_test::melting_fronts,
+                            melting_test::melting_lumps,
+                            heat_pipes_test::heat_pipe_limits,
+                            margins_test::margin_policies}) {
     all = std::move(all) + group();
   }
   return all;
 }
 
 ClosedForms all_closed_forms() {
-  ClosedForms all = tile_references();
-  for (const ClosedForms& more : {duty_references(), melting_references(), sized_radiators(), sweeps(), margin_references()})
+  ClosedForms all = tile_test::tile_references();
+  for (const ClosedForms& more :
+       {duty_test::duty_references(), melting_test::melting_references(), radiator_test::sized_radiators(),
+        sweep_test::sweeps(), margins_test::margin_references()})
     all.insert(all.end(), more.begin(), more.end());
   return all;
 }
@@ -44,7 +92,8 @@ const std::map<std::string, std::string>& reasons() {
     std::getline(file, line);
     while (std::getline(file, line)) {
       const std::size_t comma = line.find(',');
-      if (!map.emplace(line.substr(0, comma), line.substr(comma + 1)).second) throw std::runtime_error(line + " is listed twice");
+      if (!map.emplace(line.substr(0, comma), line.substr(comma + 1)).second)
+        throw std::runtime_error(line + " is listed twice");
     }
     return map;
   }();
@@ -56,9 +105,18 @@ namespace {
 struct Group {
   const char *prefix, *title;
 };
-constexpr Group groups[] = {{"ENV", "Sun, planets, bodies in the sun"}, {"VF", "View factors and enclosures"}, {"TR", "Conduction and transients"},
-                            {"FIN", "Radiating fins"}, {"PCM", "Phase change"}, {"MAT", "Solids"}, {"OPT", "Surface finishes"}, {"PV", "Cells"},
-                            {"LAS", "Lasers, conditioning, batteries"}, {"HP", "Heat pipes"}, {"MRG", "Margins"}, {"NUM", "Stiff problems"}};
+constexpr Group groups[] = {{"ENV", "Sun, planets, bodies in the sun"},
+                            {"VF", "View factors and enclosures"},
+                            {"TR", "Conduction and transients"},
+                            {"FIN", "Radiating fins"},
+                            {"PCM", "Phase change"},
+                            {"MAT", "Solids"},
+                            {"OPT", "Surface finishes"},
+                            {"PV", "Cells"},
+                            {"LAS", "Lasers, conditioning, batteries"},
+                            {"HP", "Heat pipes"},
+                            {"MRG", "Margins"},
+                            {"NUM", "Stiff problems"}};
 
 bool is_of(const Row& row, const Group& group) { return row.id.rfind(std::string(group.prefix) + '-', 0) == 0; }
 
@@ -108,7 +166,9 @@ class Sources {
 
 std::string what(const Row& row) { return shown(row.inputs.empty() ? row.quantity : row.quantity + "; " + row.inputs); }
 
-std::string value_with_unit(const std::string& value, const std::string& unit) { return unit == "-" ? value : value + ' ' + unit; }
+std::string value_with_unit(const std::string& value, const std::string& unit) {
+  return unit == "-" ? value : value + ' ' + unit;
+}
 
 constexpr const char* head = R"(# Verification
 
@@ -147,10 +207,13 @@ std::string counts(const std::map<std::string, const Reproduction*>& got) {
 }
 
 std::string closed_forms(const ClosedForms& forms) {
-  std::string text = "\n## Closed forms and ODE references\n\nOf one tile, through case files; expected values were computed outside the project.\n\n"
-                     "| what | expected | got | tolerance | through |\n| --- | --- | --- | --- | --- |\n";
+  std::string text =
+      "\n## Closed forms and ODE references\n\nOf one tile, through case files; expected values were computed outside "
+      "the project.\n\n"
+      "| what | expected | got | tolerance | through |\n| --- | --- | --- | --- | --- |\n";
   for (const ClosedForm& form : forms) {
-    text += fmt::format("| {} | {} | {:.7g} | {:.2g}: {} | {} |\n", shown(form.what), form.expected, form.got, form.tolerance, form.why, shown(form.through));
+    text += fmt::format("| {} | {} | {:.7g} | {:.2g}: {} | {} |\n", shown(form.what), form.expected, form.got,
+                        form.tolerance, form.why, shown(form.through));
   }
   return text;
 }
@@ -162,9 +225,11 @@ std::string reproduced_line(const Row& row, const Reproduction& reproduction, So
     const bool round_off = expected[i] == 0.0 && std::abs(reproduction.got[i]) < least_told;
     got += fmt::format("{}{:.8g}", got.empty() ? "" : " / ", round_off ? 0.0 : reproduction.got[i]);
   }
-  const std::string code = reproduction.note.empty() ? reproduction.through : reproduction.through + " (" + reproduction.note + ")";
-  return fmt::format("| {} | {} | {} | {} | {} | {} | {} |\n", shown(row.id), what(row), shown(value_with_unit(row.expected, row.unit)), got,
-                     bound(judge(row, reproduction.got).error), shown(code), sources.number(row.source));
+  const std::string code =
+      reproduction.note.empty() ? reproduction.through : reproduction.through + " (" + reproduction.note + ")";
+  return fmt::format("| {} | {} | {} | {} | {} | {} | {} |\n", shown(row.id), what(row),
+                     shown(value_with_unit(row.expected, row.unit)), got, bound(judge(row, reproduction.got).error),
+                     shown(code), sources.number(row.source));
 }
 
 std::string group_tables(const Group& group, const std::map<std::string, const Reproduction*>& got, Sources& sources) {
@@ -176,13 +241,19 @@ std::string group_tables(const Group& group, const std::map<std::string, const R
       reproduced += reproduced_line(row, *found->second, sources);
     } else {
       const auto reason = reasons().find(row.id);
-      open += fmt::format("| {} | {} | {} | {} | {} |\n", shown(row.id), what(row), shown(value_with_unit(row.expected, row.unit)),
-                          reason == reasons().end() ? "no reason stated" : shown(reason->second), sources.number(row.source));
+      open += fmt::format(
+          "| {} | {} | {} | {} | {} |\n", shown(row.id), what(row), shown(value_with_unit(row.expected, row.unit)),
+          reason == reasons().end() ? "no reason stated" : shown(reason->second), sources.number(row.source));
     }
   }
   std::string text = fmt::format("\n## {}: {}\n", group.prefix, group.title);
-  if (!reproduced.empty()) text += "\n| row | what | expected | got | error | through | source |\n| --- | --- | --- | --- | --- | --- | --- |\n" + reproduced;
-  if (!open.empty()) text += "\nNot reproduced:\n\n| row | what | expected | why not | source |\n| --- | --- | --- | --- | --- |\n" + open;
+  if (!reproduced.empty())
+    text +=
+        "\n| row | what | expected | got | error | through | source |\n| --- | --- | --- | --- | --- | --- | --- |\n" +
+        reproduced;
+  if (!open.empty())
+    text +=
+        "\nNot reproduced:\n\n| row | what | expected | why not | source |\n| --- | --- | --- | --- | --- |\n" + open;
   return text;
 }
 
@@ -191,11 +262,6 @@ std::vector<std::string> split(const std::string& text, char separator) {
   std::istringstream stream(text);
   for (std::string part; std::getline(stream, part, separator);) parts.push_back(part);
   return parts;
-}
-
-bool parse(const std::string& text, double& value) {
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-  return error == std::errc{} && end == text.data() + text.size();
 }
 
 bool same_cell(const std::string& committed, const std::string& made) {
@@ -224,7 +290,8 @@ std::string page_of(const Reproductions& reproductions, const ClosedForms& forms
   Sources sources;
   for (const Group& group : groups) page += group_tables(group, got, sources);
   page += "\n## Sources\n\n";
-  for (const std::string& source : sources.in_order()) page += fmt::format("- {}: {}\n", sources.number(source), shown(source));
+  for (const std::string& source : sources.in_order())
+    page += fmt::format("- {}: {}\n", sources.number(source), shown(source));
   return page;
 }
 
@@ -234,7 +301,8 @@ std::vector<std::string> differences(const std::string& committed, const std::st
   if (a.size() != b.size()) found.push_back(fmt::format("{} lines committed, {} made", a.size(), b.size()));
   for (std::size_t i = 0; i < std::min(a.size(), b.size()); ++i) {
     const std::vector<std::string> old_cells = split(a[i], '|'), new_cells = split(b[i], '|');
-    const bool same = old_cells.size() == new_cells.size() && std::equal(old_cells.begin(), old_cells.end(), new_cells.begin(), same_cell);
+    const bool same = old_cells.size() == new_cells.size() &&
+                      std::equal(old_cells.begin(), old_cells.end(), new_cells.begin(), same_cell);
     if (!same) found.push_back(fmt::format("line {}:\n  committed: {}\n  made:      {}", i + 1, a[i], b[i]));
   }
   return found;

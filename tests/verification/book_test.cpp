@@ -9,9 +9,7 @@
 
 #include "verification/book.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::book_test {
 
 std::string read(const std::string& name) {
   std::ifstream file(name);
@@ -36,8 +34,6 @@ void expect_every_row_once(const Reproductions& all) {
     EXPECT_GT(reason.size(), 10U) << id;
   }
 }
-
-}  // namespace
 
 /// One test: each one runs as a process of its own, and all groups take half a minute.
 TEST(Book, AccountsForEveryRowOnceAndIsTheCommittedPage) {
@@ -65,4 +61,4 @@ TEST(Book, RefusesAnotherNumberAWorseErrorAndAMissingLine) {
   EXPECT_THAT(differences(line + line, line), testing::SizeIs(1));
 }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::book_test

@@ -13,9 +13,7 @@
 #include "verification/groups.h"
 #include "verification/model.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::cells_and_lasers_test {
 
 constexpr double reference_K = 301.15;
 
@@ -51,8 +49,6 @@ struct Array {
   }
 };
 
-}  // namespace
-
 Reproductions cell_laws() {
   Reproductions rows;
   const double degC[] = {-100.0, 0.0, 28.0, 80.0, 120.0};
@@ -73,8 +69,6 @@ Reproductions arrays_in_the_sun() {
       {"PV-20e", Array{0.9, 0.298, -0.002, 0.85, 0.85, 50.2748, true}.temperature_K(), balance, drawn},
   };
 }
-
-namespace {
 
 devices::DiodeLaw diode() {
   devices::DiodeLaw law;
@@ -111,8 +105,6 @@ double threshold_ratio(double T0_K) {
   law.threshold_T0_K = T0_K;
   return law.threshold_at(353.15) / law.threshold_at(293.15);
 }
-
-}  // namespace
 
 Reproductions diode_laws() {
   const char* through = "devices::DiodeLaw";
@@ -180,4 +172,4 @@ TEST(ConditioningLaw, LosesThePublishedShare) { check_all(converters()); }
 
 TEST(ConditioningLaw, IsRefusedAsAFlatEfficiency) { expect_refused("LAS-62_20", 1.0 / 1.035); }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::cells_and_lasers_test

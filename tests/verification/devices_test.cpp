@@ -16,9 +16,7 @@
 #include "tileflux/devices/conditioning.h"
 #include "verification/groups.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::devices_test {
 
 /// A battery that delivers this power at this efficiency one way, from store to bus: delivered / (delivered + loss).
 devices::BatteryLaw one_way(double efficiency, double delivered_W) {
@@ -47,8 +45,6 @@ double array_power_W(double through_battery) {
   return delivered_W + conditioning.loss_W(delivered_W);
 }
 
-}  // namespace
-
 Reproductions batteries() {
   const char* sizing = "devices::BatteryLaw, capacity_needed_J";
   const char* note = "the battery's resistance is set by the row's efficiency";
@@ -61,8 +57,6 @@ Reproductions batteries() {
   return rows;
 }
 
-namespace {
-
 /// A stage without losses but those of the photons, pumped at its reference temperature.
 devices::AmplifierFlows<double> ideal_stage(double pump_nm) {
   devices::FibreAmplifierLaw law;
@@ -73,8 +67,6 @@ devices::AmplifierFlows<double> ideal_stage(double pump_nm) {
   law.length_m = 5.0;
   return law.flows(100.0, law.reference_K);
 }
-
-}  // namespace
 
 Reproductions amplifiers() {
   const char* through = "devices::FibreAmplifierLaw, slope held at the quantum limit";
@@ -96,8 +88,6 @@ Reproductions ageing() {
   return rows;
 }
 
-namespace {
-
 constexpr double row_K = 301.15;
 
 /// Singh 11.6: 25 mA of light, 3.66e-11 A of saturation, kT/q = 0.026 V.
@@ -117,8 +107,6 @@ double dimming_V(double share) {
   dim.light_A = share * full.light_A;
   return dim.open_circuit_V(row_K) - full.open_circuit_V(row_K);
 }
-
-}  // namespace
 
 Reproductions cell_curves() {
   const char* through = "devices::CellCurve";
@@ -170,4 +158,4 @@ TEST(CellCurveRows, AreRefusedForAnotherDiode) {
   expect_refused("PV-18_2", estimate(2.7, 1.0));
 }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::devices_test

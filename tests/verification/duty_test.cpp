@@ -12,9 +12,7 @@
 #include "tileflux/tile/case_reader.h"
 #include "verification/groups.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::duty_test {
 
 tile::TileSystem slab(double idle_W, double period_s) {
   const std::string text = fmt::format(R"(tileflux: 1
@@ -46,8 +44,6 @@ double percent_at(double period_s) {
   tile::TileSystem system = slab(250.0, period_s);
   return 100.0 * studies::sustainable_duty(system, period_s).fraction;
 }
-
-}  // namespace
 
 ClosedForms duty_references() {
   ClosedForms forms;
@@ -83,4 +79,4 @@ TEST(DutyReferences, AreRefusedAsBurstOverBurstPlusRecovery) {
   EXPECT_GT(mistaken, percent_at(3000.0));
 }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::duty_test

@@ -13,9 +13,7 @@
 #include "verification/groups.h"
 #include "verification/model.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::enclosures_test {
 
 const char* const flow = "studies::balance, heat flow";
 const char* const grey = "studies::balance, radiosities as massless nodes";
@@ -65,8 +63,6 @@ void add_pair(Reproductions& rows, const std::string& id, double value, const ch
   rows.emplace_back(id + "c", value, through, note);
 }
 
-}  // namespace
-
 Reproductions black_enclosures() {
   Reproductions rows;
   Enclosure cube(sigma_5670);  // Cengel 13.6: 5 m, view factors 0.8 to the sides and 0.2 to the top
@@ -92,8 +88,6 @@ Reproductions black_enclosures() {
   add_pair(rows, "VF-53", heater.flow_W("disc", "shield"), "studies::balance, network::coaxial_discs_view_factor");
   return rows;
 }
-
-namespace {
 
 double parallel_plates_W(double area_m2) {
   Enclosure plates(sigma_5670);
@@ -133,8 +127,6 @@ Enclosure open_shield() {
   return shield.link("shield.inner", "room", shield_m2 * 0.2588).link("shield.outer", "room", shield_m2);
 }
 
-}  // namespace
-
 Reproductions grey_enclosures() {
   Reproductions rows;
   add_pair(rows, "VF-40", parallel_plates_W(1.0), grey);
@@ -158,8 +150,6 @@ Reproductions grey_enclosures() {
   return rows;
 }
 
-namespace {
-
 /// Heat through a stack of parallel shields, by wide parallel grey exchange areas, over that of black walls.
 double effective_emittance(double wall_a, double wall_b, double shield, int shields) {
   Model model;
@@ -178,8 +168,6 @@ double effective_emittance(double wall_a, double wall_b, double shield, int shie
   return Steady(model).flow_W(above, "cold") / Steady(black).flow_W("hot", "cold");
 }
 
-}  // namespace
-
 Reproductions shields() {
   const char* parallel = "studies::balance, network::parallel_exchange_area_m2";
   Reproductions rows;
@@ -188,8 +176,6 @@ Reproductions shields() {
   add_pair(rows, "VF-50", 100.0 * (1.0 - effective_emittance(0.3, 0.8, 0.04, 1) / effective_emittance(0.3, 0.8, 0.04, 0)), parallel, "");
   return rows;
 }
-
-namespace {
 
 constexpr double line_m = 0.00635, tube_m = 0.0127, chamber_K = 230.0;
 
@@ -201,8 +187,6 @@ Enclosure cryogenic_line(bool shielded) {
   return line.shield("tube", pi * tube_m, 0.2).link("line'", "tube.inner", pi * line_m).link("tube.outer", "chamber", pi * tube_m);
 }
 double cryogenic_line_W(bool shielded) { return cryogenic_line(shielded).flow_W("line'", "line"); }
-
-}  // namespace
 
 Reproductions cryogenic_lines() {
   Reproductions rows;
@@ -242,4 +226,4 @@ TEST(CryogenicLine, GainsThePublishedHeat) { check_all(cryogenic_lines()); }
 
 TEST(CryogenicLine, IsRefusedInItsShieldWhereItIsBare) { expect_refused("VF-54a", cryogenic_line_W(true)); }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::enclosures_test

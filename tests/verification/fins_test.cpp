@@ -14,9 +14,7 @@
 #include "verification/chain.h"
 #include "verification/groups.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::fins_test {
 
 const char* const chain_of_nodes = "studies::balance of a chain; 4 grids extrapolated";
 constexpr int coarsest = 16;
@@ -82,8 +80,6 @@ Fin aluminium_fin(double length_m) {
   return fin;
 }
 
-}  // namespace
-
 Reproductions fins_at_zero() {
   Reproductions rows;
   for (const char* number : {"0.01", "0.05", "0.1", "0.2", "0.25", "0.5", "0.75", "1", "1.5", "2", "3", "4", "5", "10", "20", "50"}) {
@@ -107,8 +103,6 @@ Reproductions fins_in_surroundings() {
   return rows;
 }
 
-namespace {
-
 constexpr double pipe_kg_per_m = 0.3, sheet_kg_per_m2 = 2700.0 * 1e-3;
 
 /// A pipe with a fin to each side: heat per mass.
@@ -125,8 +119,6 @@ double best_half_spacing_m() {
   }
   return best_m;
 }
-
-}  // namespace
 
 Reproductions worked_fins() {
   const Fin plain = aluminium_fin(0.1);
@@ -181,4 +173,4 @@ TEST(ChainOfAFin, ConvergesWithTheSquareOfTheSpacing) {
   EXPECT_NEAR(limit_of([&](int n) { return graded.on_grid(n).ledger().to_fixed_W; }, coarsest).observed_order, expected_order, order_within);
 }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::fins_test

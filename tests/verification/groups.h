@@ -1,84 +1,130 @@
 #pragma once
-/// The groups of reproduced rows. Each function runs the product anew; each is checked by tests in the file of its name.
+/// The groups of reproduced rows. Each function runs the product anew; each is checked by tests in the file that its
+/// namespace is named after.
 
 #include "verification/rows.h"
 
 namespace tileflux::verification {
 
-Reproductions sunlight();             // sun_test.cpp
+namespace sun_test {
+Reproductions sunlight();
 Reproductions plates_in_the_sun();
 Reproductions spheres();
 Reproductions selective_surfaces();
+}  // namespace sun_test
 
-Reproductions cooling_by_radiation();  // lumps_test.cpp
+namespace lumps_test {
+Reproductions cooling_by_radiation();
 Reproductions lumps_in_air();
 Reproductions panel_in_an_oven();
 Reproductions steady_chains();
 Reproductions orbit_node();
+}  // namespace lumps_test
 
-Reproductions two_nodes();            // ladders_test.cpp
+namespace ladders_test {
+Reproductions two_nodes();
 Reproductions ladders();
 Reproductions wavy_sink();
+}  // namespace ladders_test
 
-Reproductions plane_walls();          // walls_test.cpp
+namespace walls_test {
+Reproductions plane_walls();
 Reproductions cylinders();
 Reproductions spheres_that_cool();
 Reproductions fixed_faces();
+}  // namespace walls_test
 
-Reproductions thick_bodies();         // thick_bodies_test.cpp
+namespace thick_bodies_test {
+Reproductions thick_bodies();
 Reproductions error_function();
 Reproductions radiating_slab();
+}  // namespace thick_bodies_test
 
-Reproductions black_enclosures();     // enclosures_test.cpp
+namespace enclosures_test {
+Reproductions black_enclosures();
 Reproductions grey_enclosures();
 Reproductions shields();
 Reproductions cryogenic_lines();
+}  // namespace enclosures_test
 
-Reproductions rectangle_factors();    // view_factors_test.cpp
+namespace view_factors_test {
+Reproductions rectangle_factors();
 Reproductions round_factors();
 Reproductions strip_factors();
+}  // namespace view_factors_test
 
-Reproductions planet_factors();       // orbits_test.cpp
+namespace orbits_test {
+Reproductions planet_factors();
 Reproductions planet_fluxes();
 Reproductions orbits();
 Reproductions sun_and_orbit();
 Reproductions eclipses();
+}  // namespace orbits_test
 
-Reproductions spectra();              // spectra_test.cpp
+namespace spectra_test {
+Reproductions spectra();
+}
 
-Reproductions fins_at_zero();         // fins_test.cpp
+namespace fins_test {
+Reproductions fins_at_zero();
 Reproductions fins_in_surroundings();
 Reproductions worked_fins();
+}  // namespace fins_test
 
-Reproductions cell_laws();            // cells_and_lasers_test.cpp
+namespace cells_and_lasers_test {
+Reproductions cell_laws();
 Reproductions arrays_in_the_sun();
 Reproductions diode_laws();
 Reproductions converters();
+}  // namespace cells_and_lasers_test
 
-Reproductions batteries();            // devices_test.cpp
+namespace devices_test {
+Reproductions batteries();
 Reproductions amplifiers();
 Reproductions ageing();
 Reproductions cell_curves();
+}  // namespace devices_test
 
-Reproductions melting_fronts();        // melting_test.cpp
+namespace melting_test {
+Reproductions melting_fronts();
 Reproductions melting_lumps();
 ClosedForms melting_references();
+}  // namespace melting_test
 
-Reproductions heat_pipe_limits();      // heat_pipes_test.cpp
+namespace heat_pipes_test {
+Reproductions heat_pipe_limits();
+}
 
-Reproductions stiff_problems();       // stiff_test.cpp
+namespace stiff_test {
+Reproductions stiff_problems();
 Reproductions transistor_amplifier();
+}  // namespace stiff_test
 
-Reproductions solids_library();       // library_test.cpp
+namespace library_test {
+Reproductions solids_library();
 Reproductions surfaces_library();
 Reproductions media_library();
+}  // namespace library_test
 
-ClosedForms tile_references();        // tile_test.cpp
-ClosedForms duty_references();        // duty_test.cpp
-ClosedForms sized_radiators();        // radiator_test.cpp
-ClosedForms sweeps();                 // sweep_test.cpp
+namespace tile_test {
+ClosedForms tile_references();
+}
 
-Reproductions margin_policies();      // margins_test.cpp
+namespace duty_test {
+ClosedForms duty_references();
+}
+
+namespace radiator_test {
+ClosedForms sized_radiators();
+}
+
+namespace sweep_test {
+ClosedForms sweeps();
+}
+
+namespace margins_test {
+Reproductions margin_policies();
 ClosedForms margin_references();
+}  // namespace margins_test
 
 }  // namespace tileflux::verification

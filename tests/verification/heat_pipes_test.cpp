@@ -11,9 +11,7 @@
 
 #include "verification/groups.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::heat_pipes_test {
 
 constexpr network::PipeLiquid water{.density_kg_per_m3 = 958.0, .viscosity_Pa_s = 279e-6, .surface_tension_N_per_m = 58.9e-3, .latent_J_per_kg = 2.26e6};
 constexpr double length_m = 0.3;
@@ -21,8 +19,6 @@ constexpr double length_m = 0.3;
 constexpr network::Wick mesh{.area_m2 = std::numbers::pi * 0.010 * 4 * 45e-6, .permeability_m2 = 0.3e-10, .pore_radius_m = 20e-6};
 /// Of a pipe at 30 degrees with its evaporator on top; the worked example takes 9.81 m/s2.
 constexpr double gravity_Pa = 958.0 * 9.81 * length_m * 0.5;
-
-}  // namespace
 
 Reproductions heat_pipe_limits() {
   return {
@@ -42,4 +38,4 @@ TEST(HeatPipeLimits, AreRefusedWithGravityTheOtherWayOrWholeLengths) {
   expect_refused("HP-10", 0.4 + 0.6 + 0.8);
 }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::heat_pipes_test

@@ -12,9 +12,7 @@
 #include "verification/groups.h"
 #include "verification/ode.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::ladders_test {
 
 const char* const end_of_run = "studies::run, final state";
 const char* const rates_of_system = "tile::TileSystem, Jacobian over heat capacities";
@@ -26,8 +24,6 @@ Model pair_of_nodes() {
 }
 
 Model pair_with_sink() { return pair_of_nodes().fixed("sink", 250.0).join("second", "sink", 1.2); }
-
-}  // namespace
 
 Reproductions two_nodes() {
   const After later(pair_of_nodes(), 100.0);
@@ -47,8 +43,6 @@ Reproductions two_nodes() {
   };
 }
 
-namespace {
-
 /// `count` equal nodes, G = C = 1, at 300 K.
 Model ladder(int count, bool held_at_both_ends) {
   const auto size = static_cast<std::size_t>(count);
@@ -64,8 +58,6 @@ double far_end(double time_s) {
   return (After(model_of(chain, 1001.0, 1.0), time_s).temperature_K(node_name(0)) - 1.0) / 1000.0;
 }
 
-}  // namespace
-
 Reproductions ladders() {
   const std::vector<double> held = decay_rates(ladder(5, true));
   const std::vector<double> free = decay_rates(ladder(5, false));
@@ -76,8 +68,6 @@ Reproductions ladders() {
       {"TR-35_100", far_end(100.0), end_of_run},  {"TR-35_200", far_end(200.0), end_of_run},
   };
 }
-
-namespace {
 
 /// tau T' = sin(w t) - T, written with its own oscillator: u' = w v, v' = -w u. No part of a case swings like this yet.
 struct WavySink {
@@ -97,8 +87,6 @@ double amplitude_ratio(double frequency_per_s) {
   const double rate_per_s = x[1] - x[0];
   return std::hypot(x[0], rate_per_s / frequency_per_s);
 }
-
-}  // namespace
 
 Reproductions wavy_sink() {
   const char* solver = "solvers::Transient on the row's equation";
@@ -122,4 +110,4 @@ TEST(WavySink, IsFollowedWithThePublishedAmplitude) { check_all(wavy_sink()); }
 
 TEST(WavySink, IsRefusedAtTwiceTheFrequency) { expect_refused("TR-36_1", amplitude_ratio(2.0)); }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::ladders_test

@@ -13,9 +13,7 @@
 #include "tileflux/materials/library.h"
 #include "verification/groups.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::library_test {
 
 const materials::Library& library() {
   static const materials::Library read = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
@@ -43,8 +41,6 @@ materials::Fluid water_of_the_worked_pipe() {
 
 double conductivity(const char* solid, double temperature_K) { return library().solid(solid)->conductivity.table.value(temperature_K); }
 double heat_capacity(const char* solid, double temperature_K) { return library().solid(solid)->heat_capacity.table.value(temperature_K); }
-
-}  // namespace
 
 Reproductions solids_library() {
   Reproductions rows;
@@ -138,4 +134,4 @@ TEST(MaterialsLibrary, IsRefusedForAnotherMaterialOrTheOtherSide) {
   expect_refused("OPT-17a", library().surface("aluminised_polyimide_metal_side")->begin.absorptance.table.value(300.0));
 }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::library_test

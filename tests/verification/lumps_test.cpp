@@ -14,9 +14,7 @@
 #include "verification/groups.h"
 #include "verification/model.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::lumps_test {
 
 const char* const event_of_run = "studies::run, event at a limit";
 const char* const end_of_run = "studies::run, final state";
@@ -32,8 +30,6 @@ Model plate(double start_K, double surroundings_K) {
   model.space(surroundings_K).store("plate", 2770.0 * 0.003 * 875.0, start_K).radiate("plate", 2.0, 0.8);
   return model;
 }
-
-}  // namespace
 
 Reproductions cooling_by_radiation() {
   Model heated;
@@ -55,8 +51,6 @@ Reproductions cooling_by_radiation() {
       {"TR-04", crossing_s(both, "body", 300.0, 1e4), event_of_run},
   };
 }
-
-namespace {
 
 /// Holman 4.1: a steel ball of 50 mm from 450 to 150 degC in air of 100 degC.
 double steel_ball_s() {
@@ -88,8 +82,6 @@ Model thermocouple() {
   return model;
 }
 
-}  // namespace
-
 Reproductions lumps_in_air() {
   Reproductions rows;
   for (const char* id : {"TR-05", "TR-05c"}) rows.emplace_back(id, steel_ball_s(), event_of_run, "0 degC = 273 K");
@@ -106,8 +98,6 @@ Reproductions lumps_in_air() {
   return rows;
 }
 
-namespace {
-
 /// Incropera 5.3: half an aluminium panel of 3 mm with air and walls of one temperature.
 Model panel(double start_K, double film_W_per_m2_K, double around_K) {
   Model model;
@@ -115,8 +105,6 @@ Model panel(double start_K, double film_W_per_m2_K, double around_K) {
   model.join("panel", "air", film_W_per_m2_K).radiate("panel", 1.0, 0.8 * sigma_ratio(sigma_incropera));
   return model;
 }
-
-}  // namespace
 
 Reproductions panel_in_an_oven() {
   constexpr double oven_K = 175.0 + ice_point_of_source_K, room_K = 25.0 + ice_point_of_source_K, cure_s = 300.0;
@@ -135,8 +123,6 @@ Reproductions panel_in_an_oven() {
       {"TR-08e", cured_K - ice_point_of_source_K, end_of_run, scaled_sigma},
   };
 }
-
-namespace {
 
 /// Holman 2.11: two steel bars with a contact between them, 100 K over all.
 Steady bars_in_contact() {
@@ -163,8 +149,6 @@ double bar_with_rising_conductivity_W() {
   return Steady(model).flow_W("hot", "middle");
 }
 
-}  // namespace
-
 Reproductions steady_chains() {
   Model chain;
   chain.massless("source").massless("radiator").join("source", "radiator", 2.0).radiate("radiator", 0.4).heat("source", 50.0);
@@ -185,8 +169,6 @@ Reproductions steady_chains() {
   };
 }
 
-namespace {
-
 constexpr double orbit_s = 5700.0, lit_s = 3600.0;
 
 tile::Case orbit_case() {
@@ -198,8 +180,6 @@ tile::Case orbit_case() {
   model.description.beam = tile::Beam{1.0, tile::TimePattern{lit_s, orbit_s, 0.0}};
   return model.description;
 }
-
-}  // namespace
 
 Reproductions orbit_node() {
   tile::Case description = orbit_case();
@@ -261,4 +241,4 @@ TEST(OrbitNode, IsRefusedAtTheMeanPower) {
   expect_refused("TR-42b", Steady(mean).temperature_K("node"));
 }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::lumps_test

@@ -11,9 +11,7 @@
 #include "tileflux/tile/uncertain_inputs.h"
 #include "verification/groups.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::margins_test {
 
 const char* const through_policies = "tile::policy_named";
 const char* const through_spread = "studies::linear_spread";
@@ -56,8 +54,6 @@ double standard_deviation(const std::vector<double>& effects) {
   const Eigen::MatrixXd slopes = Eigen::MatrixXd::Ones(1, static_cast<Eigen::Index>(effects.size()));
   return studies::linear_spread(inputs, stated, slopes, 1).front().standard_deviation;
 }
-
-}  // namespace
 
 Reproductions margin_policies() {
   const tile::Policy smc = policy("smc_s_016"), gsfc = policy("gsfc_std_7000");
@@ -122,4 +118,4 @@ TEST(MarginReferences, LieBelowWhatIsRememberedOfTheWorstOfMany) {
     EXPECT_LT(studies::largest_of_normals_mean(count), std::sqrt(2.0 * std::log(count)));
 }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::margins_test

@@ -18,9 +18,7 @@
 #include "tileflux/solvers/transient.h"
 #include "verification/groups.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::melting_test {
 
 using network::MeltingLaw;
 using network::NodeKind;
@@ -199,8 +197,6 @@ double enthalpy_J(const MeltingLaw& law, double from_K, double to_K) {
 /// A contact of this share of the layer's resistance shifts the front by as much of the layer: 1e-11 m of 23 mm.
 constexpr double no_contact = 1e-11;
 
-}  // namespace
-
 Reproductions melting_fronts() {
   const MeltingLaw ice = still_water.slice(1.0);
   const double latent_in_K = ice.molten_unknown() - ice.solidus_K();
@@ -273,4 +269,4 @@ TEST(MeltingLump, IsRefusedWithoutItsLatentHeat) {
   expect_refused("PCM-05c", enthalpy_J(two_kilograms(), 310.0, 280.0));  // the wrong sign
 }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::melting_test

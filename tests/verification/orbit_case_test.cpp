@@ -9,8 +9,7 @@
 #include "tileflux/studies/periodic.h"
 #include "tileflux/tile/case_reader.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::orbit_case_test {
 
 const materials::Library& library() {
   static const materials::Library library = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
@@ -62,5 +61,4 @@ TEST(Bodies, OfTheLibraryCanAllBeFlownAround) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::orbit_case_test

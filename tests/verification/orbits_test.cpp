@@ -15,9 +15,7 @@
 #include "tileflux/materials/library.h"
 #include "verification/groups.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::orbits_test {
 
 using namespace environment;
 constexpr double pi = std::numbers::pi;
@@ -41,8 +39,6 @@ Ellipse timed(double semi_major_axis_m, double eccentricity, double period_s) {
   const double mean_motion = 2.0 * pi / period_s;
   return {mean_motion * mean_motion * std::pow(semi_major_axis_m, 3), semi_major_axis_m, eccentricity, 0.0};
 }
-
-}  // namespace
 
 Reproductions planet_factors() {
   Reproductions rows;
@@ -92,8 +88,6 @@ Reproductions orbits() {
           {"ENV-38c", periapsis_deg_a_day, oblate, stated}};
 }
 
-namespace {
-
 double beta_deg(double declination_deg, double inclination_deg, double node_from_sun_deg) {
   return degrees(beta_rad({radians(inclination_deg), radians(node_from_sun_deg), 0.0}, {0.0, radians(declination_deg)}));
 }
@@ -109,8 +103,6 @@ double season_half_rad(double half_angle_rad) {
 }
 
 constexpr double geostationary_m = 42164.17e3;
-
-}  // namespace
 
 Reproductions sun_and_orbit() {
   const char* beta = "environment::beta_rad";
@@ -177,4 +169,4 @@ TEST(Eclipses, AreRefusedWithTheWrongEdgeOfTheShadow) {
   expect_refused("ENV-44c", 1440.0 * circular_shadow_share(caster, ShadowEdge::umbra, geostationary_m, 0.0));
 }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::orbits_test

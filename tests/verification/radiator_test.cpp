@@ -12,9 +12,7 @@
 #include "tileflux/studies/size.h"
 #include "verification/groups.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::radiator_test {
 
 constexpr double least_mass_zeta = 0.8464214513, least_mass_efficiency = 0.5653340194;
 const char* const through_size = "studies::size";
@@ -71,8 +69,6 @@ ClosedForms one_node_radiators() {
   return forms;
 }
 
-}  // namespace
-
 ClosedForms sized_radiators() {
   ClosedForms all = least_mass_fins();
   for (const ClosedForms& more : {panels_of_fixed_sheet(), one_node_radiators()}) all.insert(all.end(), more.begin(), more.end());
@@ -88,4 +84,4 @@ TEST(SizedRadiator, IsAnotherFinWhereTheSheetIsHeldThicker) {
   EXPECT_GT(std::abs(std::sqrt(studies::size(thick).best.zeta) - std::sqrt(least_mass_zeta)), clearly);
 }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::radiator_test

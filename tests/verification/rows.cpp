@@ -12,6 +12,11 @@
 
 namespace tileflux::verification {
 
+bool parse(const std::string& text, double& value) {
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+  return error == std::errc{} && end == text.data() + text.size();
+}
+
 namespace {
 
 /// The cells of a line of comma-separated values with double quotes (a quote inside is doubled).
@@ -54,16 +59,12 @@ constexpr std::string_view between_numbers = " / ";
 std::vector<std::string> parts_of(const std::string& text) {
   std::vector<std::string> parts;
   std::size_t begin = 0;
-  for (std::size_t end; (end = text.find(between_numbers, begin)) != std::string::npos; begin = end + between_numbers.size()) {
+  for (std::size_t end; (end = text.find(between_numbers, begin)) != std::string::npos;
+       begin = end + between_numbers.size()) {
     parts.push_back(text.substr(begin, end - begin));
   }
   parts.push_back(text.substr(begin));
   return parts;
-}
-
-bool parse(const std::string& text, double& value) {
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-  return error == std::errc{} && end == text.data() + text.size();
 }
 
 /// Half a unit of the last digit that is printed.
@@ -142,8 +143,8 @@ void check_row(const Reproduction& reproduction) {
     std::snprintf(text, sizeof text, " %.12g", value);
     got += text;
   }
-  EXPECT_TRUE(verdict.agrees) << published.id << " (" << published.quantity << "): expected " << published.expected << ' '
-                              << published.unit << " within " << published.relative_tolerance << ", got" << got
+  EXPECT_TRUE(verdict.agrees) << published.id << " (" << published.quantity << "): expected " << published.expected
+                              << ' ' << published.unit << " within " << published.relative_tolerance << ", got" << got
                               << ", relative error " << verdict.error << ", through " << reproduction.through;
 }
 
@@ -164,7 +165,8 @@ Reproductions operator+(Reproductions a, const Reproductions& b) {
 void check_all(const ClosedForms& forms) {
   EXPECT_FALSE(forms.empty());
   for (const ClosedForm& form : forms) {
-    EXPECT_NEAR(form.got, form.expected, form.tolerance) << form.what << ", through " << form.through << "; tolerance: " << form.why;
+    EXPECT_NEAR(form.got, form.expected, form.tolerance)
+        << form.what << ", through " << form.through << "; tolerance: " << form.why;
   }
 }
 

@@ -16,6 +16,9 @@ struct Row {
   std::vector<double> values() const;
 };
 
+/// Whether the text is a number and nothing else; its value.
+bool parse(const std::string& text, double& value);
+
 const std::vector<Row>& published_rows();
 
 /// The row of that id. Throws std::out_of_range.

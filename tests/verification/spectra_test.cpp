@@ -11,9 +11,7 @@
 #include "tileflux/environment/spectrum.h"
 #include "verification/groups.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::spectra_test {
 
 using namespace environment;
 constexpr double beyond = std::numeric_limits<double>::infinity(), um = 1e-6;
@@ -24,8 +22,6 @@ void add_pair(Reproductions& rows, const std::string& id, double value, const ch
   rows.emplace_back(id, value, through);
   rows.emplace_back(id + "c", value, through);
 }
-
-}  // namespace
 
 Reproductions spectra() {
   Reproductions rows;
@@ -45,4 +41,4 @@ TEST(Spectra, AreRefusedAboveTheWavelengthInsteadOfBelow) {
   expect_refused("ENV-52c", spectral_mean(std::vector<SpectralBand>{{0.0, 2.5 * um, 0.9}}, 5800.0));
 }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::spectra_test

@@ -12,9 +12,7 @@
 #include "verification/groups.h"
 #include "verification/ode.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::stiff_test {
 
 const char* const solver = "solvers::Transient";
 
@@ -111,8 +109,6 @@ Reproductions robertson() {
   return rows;
 }
 
-}  // namespace
-
 Reproductions stiff_problems() {
   Reproductions rows = robertson();
   const std::vector<double> scaled = solve<2>(VanDerPol{}, {2.0, 0.0}, 2.0, {1e-13, 1e-14});
@@ -134,8 +130,6 @@ Reproductions stiff_problems() {
   rows.emplace_back("NUM-99", solve<1>(RadiationDecay{}, {1000.0}, 100.0, {1e-11, 1e-9})[0], solver);
   return rows;
 }
-
-namespace {
 
 /// The amplifier's eight node voltages, its mass matrix brought to diagonal form: for the three pairs that a capacitor joins,
 /// the unknowns are the capacitor's voltage (first minus second) and the second node's voltage; the sum of the two nodes'
@@ -181,8 +175,6 @@ std::array<double, 8> amplifier_V(const TransistorAmplifier& amplifier) {
   return {x[0] + x[1], x[1], x[2], x[3] + x[4], x[4], x[5], x[6] + x[7], x[7]};
 }
 
-}  // namespace
-
 Reproductions transistor_amplifier() {
   const std::array<double, 8> volts = amplifier_V({});
   Reproductions rows;
@@ -206,4 +198,4 @@ TEST(TransistorAmplifier, EndsWhereTheReferenceSolutionEnds) { check_all(transis
 
 TEST(TransistorAmplifier, IsRefusedAtAnotherSupply) { expect_refused("NUM-100_8", amplifier_V({6.1})[7]); }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::stiff_test

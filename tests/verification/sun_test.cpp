@@ -14,9 +14,7 @@
 #include "verification/groups.h"
 #include "verification/model.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::sun_test {
 
 constexpr double sigma_holman = 5.669e-8, sigma_cengel = 5.67e-8;
 constexpr double ice_point_of_source_K = 273.0;
@@ -55,8 +53,6 @@ Steady solar_wall() {
 }
 
 constexpr double solar_W_per_m2 = 1361.0;
-
-}  // namespace
 
 Reproductions sunlight() {
   const double eccentricity = 0.01671;
@@ -132,8 +128,6 @@ Reproductions spheres() {
   };
 }
 
-namespace {
-
 /// Net radiation into a surface held at 320 K: tilted direct sun, diffuse light as a load, sky at 260 K. A witness plate
 /// gives the case a temperature to find.
 double net_to_selective_W(double absorptance, double emittance) {
@@ -143,8 +137,6 @@ double net_to_selective_W(double absorptance, double emittance) {
   model.sunlit("surface", 1.0, absorptance, emittance * sigma_ratio(5.67e-8)).heat("surface", absorptance * 300.0);
   return Steady(model).ledger().to_fixed_W;
 }
-
-}  // namespace
 
 Reproductions selective_surfaces() {
   Reproductions rows;
@@ -183,4 +175,4 @@ TEST(SelectiveSurface, GainsWhatTheExampleSays) { check_all(selective_surfaces()
 
 TEST(SelectiveSurface, IsRefusedWithFacesExchanged) { expect_refused("ENV-56c", net_to_selective_W(0.1, 0.9)); }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::sun_test

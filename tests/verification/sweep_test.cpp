@@ -16,9 +16,7 @@
 #include "tileflux/tile/case_template.h"
 #include "verification/groups.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::sweep_test {
 
 /// `chain` holds what exports light, or nothing.
 studies::Sweep swept(const std::string& distances, const std::string& chain) {
@@ -57,8 +55,6 @@ double distance_AU(const studies::Sweep& sweep, studies::Crossing::Kind kind, bo
   return 0.0;
 }
 
-}  // namespace
-
 ClosedForms sweeps() {
   ClosedForms forms;
   constexpr double half_of_mK = 0.5e-3, half_of_tenth_deg = 0.05;
@@ -91,4 +87,4 @@ TEST(Sweeps, WouldNotMeetThemWithTheWrongShareExported) {
   EXPECT_GT(std::abs(180.0 / std::numbers::pi * plain.points[1].tilt->tilt_rad - 70.2), half_of_tenth_deg);
 }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::sweep_test

@@ -12,9 +12,7 @@
 #include "verification/chain.h"
 #include "verification/groups.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::thick_bodies_test {
 
 const char* const extrapolated = "studies::run, final state; 4 grids extrapolated";
 const char* const extrapolated_finely = "studies::run, final state; profile on 3 grids extrapolated";
@@ -89,8 +87,6 @@ double frozen_depth_m() {
   return column[0];
 }
 
-}  // namespace
-
 Reproductions thick_bodies() {
   Reproductions rows;
   const double start_K = 35.0 + zero_C_in_K;
@@ -121,8 +117,6 @@ Reproductions error_function() {
   return {{"TR-25a", share(1), extrapolated}, {"TR-25b", share(5), extrapolated}, {"TR-25c", share(10), extrapolated}, {"TR-25d", share(15), extrapolated}};
 }
 
-namespace {
-
 /// Row TR-41: a slab of equal cells as a sliced layer of a stack; the face behind its last half slice radiates.
 struct RadiatingSlab {
   double innermost_K, outermost_K, face_K;
@@ -144,8 +138,6 @@ RadiatingSlab radiating_slab_after_an_hour(int slices) {
   const After after(model, 3600.0);
   return {after.temperature_K("slab.1"), after.temperature_K(last), after.temperature_K("face")};
 }
-
-}  // namespace
 
 Reproductions radiating_slab() {
   const RadiatingSlab twenty = radiating_slab_after_an_hour(20);
@@ -183,4 +175,4 @@ TEST(RadiatingSlab, CoolsAsAnIndependentIntegrationSays) { check_all(radiating_s
 
 TEST(RadiatingSlab, IsRefusedOnAnotherGrid) { expect_refused("TR-41c", radiating_slab_after_an_hour(10).face_K); }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::thick_bodies_test

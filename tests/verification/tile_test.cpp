@@ -13,9 +13,7 @@
 #include "tileflux/tile/case_reader.h"
 #include "verification/groups.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::tile_test {
 
 tile::Case read(const std::string& text) {
   static const materials::Library library = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
@@ -160,8 +158,6 @@ ClosedForms large_array() {
   };
 }
 
-}  // namespace
-
 ClosedForms tile_references() {
   ClosedForms all = plates();
   for (const ClosedForms& more : {emission(), beam_on_and_off(), what_efficiency_buys(), large_array()}) all.insert(all.end(), more.begin(), more.end());
@@ -186,4 +182,4 @@ TEST(TileReferences, KeepLasersOfCommonPracticeWithinTheTable) {
   }
 }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::tile_test

@@ -12,9 +12,7 @@
 #include "tileflux/network/view_factors.h"
 #include "verification/groups.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::view_factors_test {
 
 using namespace network;
 constexpr double pi = std::numbers::pi;
@@ -29,8 +27,6 @@ const char* const perpendicular = "network::perpendicular_rectangles_view_factor
 const char* const discs = "network::coaxial_discs_view_factor";
 const char* const strips = "network::parallel_strips_view_factor";
 const char* const hinged = "network::hinged_strips_view_factor";
-
-}  // namespace
 
 Reproductions rectangle_factors() {
   Reproductions rows;
@@ -94,4 +90,4 @@ TEST(StripFactors, AreThoseOfCrossedStrings) { check_all(strip_factors()); }
 
 TEST(StripFactors, AreRefusedAtTheSupplementaryAngle) { expect_refused("VF-25_60", hinged_strips_view_factor(1.0, 1.0, 120.0 * pi / 180.0)); }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::view_factors_test

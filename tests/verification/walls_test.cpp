@@ -13,9 +13,7 @@
 #include "verification/chain.h"
 #include "verification/groups.h"
 
-namespace tileflux::verification {
-
-namespace {
+namespace tileflux::verification::walls_test {
 
 const char* const eigenvalue = "studies::balance, slowest time constant; 4 grids extrapolated";
 const char* const amplitude = "studies::run, final state; 4 grids extrapolated";
@@ -27,8 +25,6 @@ double zeta_of(Shape shape, double biot) {
 double amplitude_of(Shape shape, double biot) {
   return limit_of([&](int n) { return first_amplitude(shape, n, biot); }, coarsest).value;
 }
-
-}  // namespace
 
 Reproductions plane_walls() {
   Reproductions rows;
@@ -73,8 +69,6 @@ Reproductions spheres_that_cool() {
   return rows;
 }
 
-namespace {
-
 /// Share left in the middle of a wall whose face is held at its final temperature from the start.
 double middle_with_fixed_face(int intervals, double fourier) {
   Chain chain = half_wall(intervals, 0.0);
@@ -83,8 +77,6 @@ double middle_with_fixed_face(int intervals, double fourier) {
   chain.link_W_per_K.pop_back();
   return (After(model_of(chain, 1001.0, 1.0), fourier).temperature_K(node_name(0)) - 1.0) / 1000.0;
 }
-
-}  // namespace
 
 Reproductions fixed_faces() {
   Reproductions rows;
@@ -123,4 +115,4 @@ TEST(Chains, ConvergeWithTheSquareOfTheSpacing) {
   EXPECT_NEAR(limit_of([](int n) { return middle_with_fixed_face(n, 0.2); }, coarsest).observed_order, expected_order, order_within);
 }
 
-}  // namespace tileflux::verification
+}  // namespace tileflux::verification::walls_test

@@ -70,6 +70,7 @@ enum class Code {
   part_not_described,
   // The answer
   limit_broken,
+  verification_failed,
   nothing_feasible,
   radiator_impossible,
   margin_too_small,

@@ -166,6 +166,7 @@ struct Story {
   std::string question;             ///< "How hot does it run, and how much light is usable?"
   std::string answer;               ///< one sentence with the number
   bool met = true;                  ///< whether every limit is met
+  std::string limits;               ///< that in words, where yes or no says too little; empty: `met` says it
   std::string binds;                ///< what limits, and what comes next
   std::vector<std::string> next;    ///< what to do: at most a handful of sentences
   std::vector<Section> sections;

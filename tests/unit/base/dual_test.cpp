@@ -2,8 +2,7 @@
 
 #include <gtest/gtest.h>
 
-namespace tileflux {
-namespace {
+namespace tileflux::dual_test {
 
 TEST(Dual, VariableHasUnitDerivativeInItsOwnPlaceOnly) {
   const Dual<3> x = variable<3>(7.0, 1);
@@ -37,5 +36,4 @@ TEST(Dual, ATieTakesTheFirst) {
   EXPECT_EQ(larger(a, b).derivatives(), Eigen::Vector2d(1.0, 0.0));
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::dual_test

@@ -8,7 +8,7 @@
 
 using namespace tileflux;
 
-namespace {
+namespace errors_test {
 
 Diagnostic unknown_key() {
   Diagnostic diagnostic;
@@ -19,8 +19,6 @@ Diagnostic unknown_key() {
   diagnostic.suggestion = "did you mean 'thickness'?";
   return diagnostic;
 }
-
-}  // namespace
 
 TEST(Codes, StandInTheOrderOfTheEnum) {
   int expected = 0;
@@ -102,3 +100,5 @@ TEST(AnError, IsMadeFromACodeAndAMessage) {
   EXPECT_EQ(error.code(), Code::thermal_runaway);
   EXPECT_EQ(std::string(error.what()), "error thermal-runaway: the junction runs away");
 }
+
+}  // namespace errors_test

@@ -5,8 +5,7 @@
 
 #include "support/random_values.h"
 
-namespace tileflux {
-namespace {
+namespace tileflux::property_table_test {
 
 /// Sums and products of a handful of doubles.
 constexpr double round_off = 1e-14;
@@ -101,5 +100,4 @@ TEST(PropertyTable, RefusesTemperaturesThatDoNotRise) {
   EXPECT_EQ(code_of({100.0, std::nan("")}, {1.0, 2.0}), Code::table_not_rising);
 }
 
-}  // namespace
-}  // namespace tileflux
+}  // namespace tileflux::property_table_test

@@ -5,8 +5,7 @@
 
 #include "support/random_values.h"
 
-namespace tileflux::devices {
-namespace {
+namespace tileflux::devices::ageing_test {
 
 /// A few products and an exponential of an argument up to 30, relative.
 constexpr double round_off = 1e-13;
@@ -116,5 +115,4 @@ TEST(Arrhenius, IsRefusedWithTheTemperaturesTurnedRound) {
   EXPECT_LT((ArrheniusLaw{0.5, 338.15}.factor(298.15)), 0.2);
 }
 
-}  // namespace
-}  // namespace tileflux::devices
+}  // namespace tileflux::devices::ageing_test

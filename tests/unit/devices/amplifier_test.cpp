@@ -5,8 +5,7 @@
 
 #include "support/random_values.h"
 
-namespace tileflux::devices {
-namespace {
+namespace tileflux::devices::amplifier_test {
 
 /// A few products and an exponential, relative.
 constexpr double round_off = 1e-14;
@@ -103,5 +102,4 @@ TEST(FibreAmplifier, IsRefusedWithTheWavelengthShiftTurnedRound) {
   EXPECT_GT(std::abs(wrong.flows(100.0, 333.15).signal - stage.flows(100.0, 333.15).signal), difference_W);
 }
 
-}  // namespace
-}  // namespace tileflux::devices
+}  // namespace tileflux::devices::amplifier_test

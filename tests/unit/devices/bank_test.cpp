@@ -9,8 +9,7 @@
 #include "support/random_values.h"
 #include "support/sample_lasers.h"
 
-namespace tileflux::devices {
-namespace {
+namespace tileflux::devices::bank_test {
 
 /// A few products, a square root and an exponential, relative.
 constexpr double round_off = 1e-14;
@@ -125,5 +124,4 @@ RC_GTEST_PROP(DriveForLight, OfAnAmplifiedBankGivesTheWantedSignal, ()) {
   RC_ASSERT(std::abs(bank.flows(bank.demand_W(drive), T).light - wanted_W) <= 1000.0 * round_off);
 }
 
-}  // namespace
-}  // namespace tileflux::devices
+}  // namespace tileflux::devices::bank_test

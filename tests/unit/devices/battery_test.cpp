@@ -5,8 +5,7 @@
 
 #include "support/random_values.h"
 
-namespace tileflux::devices {
-namespace {
+namespace tileflux::devices::battery_test {
 
 /// A few products and a square root, relative.
 constexpr double round_off = 1e-14;
@@ -154,5 +153,4 @@ TEST(BatterySizing, NoPowerRechargesWhatIsTooMuch) {
   EXPECT_LT(battery.stored_W(1.01 * battery.peak_charge_W(), 0.0), battery.stored_W(battery.peak_charge_W(), 0.0));
 }
 
-}  // namespace
-}  // namespace tileflux::devices
+}  // namespace tileflux::devices::battery_test

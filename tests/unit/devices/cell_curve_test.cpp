@@ -5,8 +5,7 @@
 
 #include "support/random_values.h"
 
-namespace tileflux::devices {
-namespace {
+namespace tileflux::devices::cell_curve_test {
 
 /// An exponential of an argument up to 100 multiplies round-off by as much, relative.
 constexpr double round_off = 1e-13;
@@ -71,5 +70,4 @@ TEST(CellCurve, IsRefusedAtHalfTheBestVoltage) {
   EXPECT_LT(V * curve.current_A(V, cell_K), 0.6 * curve.most_power_W(cell_K));
 }
 
-}  // namespace
-}  // namespace tileflux::devices
+}  // namespace tileflux::devices::cell_curve_test

@@ -5,8 +5,7 @@
 
 #include "support/random_values.h"
 
-namespace tileflux::devices {
-namespace {
+namespace tileflux::devices::cells_test {
 
 /// A product of a few doubles, relative.
 constexpr double round_off = 1e-14;
@@ -39,5 +38,4 @@ RC_GTEST_PROP(Cells, DerivativeEqualsDifferenceQuotient, ()) {
   RC_ASSERT(std::abs(exact - quotient) <= test::difference_error(irradiance, T));
 }
 
-}  // namespace
-}  // namespace tileflux::devices
+}  // namespace tileflux::devices::cells_test

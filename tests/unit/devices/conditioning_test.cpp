@@ -5,8 +5,7 @@
 
 #include "support/random_values.h"
 
-namespace tileflux::devices {
-namespace {
+namespace tileflux::devices::conditioning_test {
 
 /// Cancellation-free sums and one square root, relative.
 constexpr double round_off = 1e-14;
@@ -54,5 +53,4 @@ RC_GTEST_PROP(Conditioning, DerivativesEqualDifferenceQuotients, ()) {
   RC_ASSERT(std::abs(most - test::difference_quotient([&](double p) { return law.largest_delivered_W(p); }, P)) <= test::difference_error(P, P));
 }
 
-}  // namespace
-}  // namespace tileflux::devices
+}  // namespace tileflux::devices::conditioning_test

@@ -6,8 +6,7 @@
 #include "support/random_values.h"
 #include "support/sample_lasers.h"
 
-namespace tileflux::devices {
-namespace {
+namespace tileflux::devices::laser_test {
 
 /// A few products, a square root and an exponential, relative.
 constexpr double round_off = 1e-14;
@@ -113,5 +112,4 @@ TEST(Throttle, IsFullBelowNoneAboveAndLinearBetween) {
   EXPECT_EQ(law.factor(variable<1>(330.0, 0)).derivatives()[0], 0.0);
 }
 
-}  // namespace
-}  // namespace tileflux::devices
+}  // namespace tileflux::devices::laser_test

@@ -7,8 +7,7 @@
 
 #include "support/random_values.h"
 
-namespace tileflux::devices {
-namespace {
+namespace tileflux::devices::power_chain_test {
 
 /// Sums of a few products, relative.
 constexpr double round_off = 1e-13;
@@ -460,5 +459,4 @@ RC_GTEST_PROP(PowerChainIdentity, NobodyIsCalledShortWhoGetsAllThatIsWanted, ())
   }
 }
 
-}  // namespace
-}  // namespace tileflux::devices
+}  // namespace tileflux::devices::power_chain_test

@@ -5,8 +5,7 @@
 
 #include "support/random_values.h"
 
-namespace tileflux::devices {
-namespace {
+namespace tileflux::devices::roll_over_test {
 
 /// A root of the junction's balance, found by halving down to the spacing of doubles and evaluated once more, relative.
 constexpr double root_accuracy = 1e-12;
@@ -174,5 +173,4 @@ TEST(SelfHeatedDiode, CurrentAtAJunctionHasExactDerivatives) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::devices
+}  // namespace tileflux::devices::roll_over_test

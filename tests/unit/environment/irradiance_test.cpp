@@ -8,8 +8,7 @@
 
 #include "tileflux/base/errors.h"
 
-namespace tileflux::environment {
-namespace {
+namespace tileflux::environment::irradiance_test {
 
 Code code_of(std::vector<double> times, std::vector<double> values, std::string* message = nullptr) {
   try {
@@ -68,5 +67,4 @@ TEST(TimeTable, IsRefusedWithOneRowUnequalColumnsOrNoNumbers) {
   EXPECT_EQ(code_of({0.0, 1.0}, {1.0, std::nan("")}), Code::number_not_finite);
 }
 
-}  // namespace
-}  // namespace tileflux::environment
+}  // namespace tileflux::environment::irradiance_test

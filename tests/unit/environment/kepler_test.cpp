@@ -8,8 +8,7 @@
 #include "tileflux/base/constants.h"
 #include "tileflux/base/errors.h"
 
-namespace tileflux::environment {
-namespace {
+namespace tileflux::environment::kepler_test {
 
 constexpr double pi = std::numbers::pi;
 constexpr double asked = 1e-14;      // of the residual of Kepler's equation
@@ -99,5 +98,4 @@ TEST(Ellipse, MovesLinearlyInTimeIfTheEquationOfKeplerIsLeftOut) {
   EXPECT_GT(std::abs(ellipse.true_anomaly_rad(1.0) - 1.0), 0.1) << "the control: mean and true anomaly differ";
 }
 
-}  // namespace
-}  // namespace tileflux::environment
+}  // namespace tileflux::environment::kepler_test

@@ -8,8 +8,7 @@
 
 #include "tileflux/base/errors.h"
 
-namespace tileflux::environment {
-namespace {
+namespace tileflux::environment::orbit_test {
 
 constexpr double pi = std::numbers::pi;
 constexpr double round_off = 1e-13;               // of some ten operations with angles of a turn
@@ -124,5 +123,4 @@ TEST(OblatenessRates, StandStillAtThePoleAndAtTheCriticalInclination) {
   EXPECT_LT(oblateness_rates(ellipse, radians(30.0), 1.08263e-3, 6378137.0).ascending_node_rad_per_s, -1e-9) << "the control";
 }
 
-}  // namespace
-}  // namespace tileflux::environment
+}  // namespace tileflux::environment::orbit_test

@@ -8,8 +8,7 @@
 #include "tileflux/base/constants.h"
 #include "tileflux/base/errors.h"
 
-namespace tileflux::environment {
-namespace {
+namespace tileflux::environment::planet_test {
 
 constexpr double pi = std::numbers::pi;
 constexpr double sun_W_per_m2 = 1361.0;
@@ -107,5 +106,4 @@ TEST(Planet, IsRefusedWithoutSizeGravityOrASoundAlbedo) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::environment
+}  // namespace tileflux::environment::planet_test

@@ -7,8 +7,7 @@
 
 #include "tileflux/base/errors.h"
 
-namespace tileflux::environment {
-namespace {
+namespace tileflux::environment::planet_view_test {
 
 constexpr double pi = std::numbers::pi;
 constexpr double promised = 1e-8;  // error of `sunlit_view_factor` by its contract
@@ -139,5 +138,4 @@ TEST(PlateView, KnowsTheSunOnThePlate) {
   EXPECT_NEAR((PlateView{1.1, 0.5 * pi, 0.5 * pi, pi}).sun_cosine(), -1.0, 1e-15);
 }
 
-}  // namespace
-}  // namespace tileflux::environment
+}  // namespace tileflux::environment::planet_view_test

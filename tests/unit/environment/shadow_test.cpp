@@ -9,8 +9,7 @@
 #include "tileflux/base/constants.h"
 #include "tileflux/base/errors.h"
 
-namespace tileflux::environment {
-namespace {
+namespace tileflux::environment::shadow_test {
 
 constexpr double pi = std::numbers::pi;
 constexpr double earth_gravity = 3.986004418e14, earth_radius_m = 6378137.0;
@@ -179,5 +178,4 @@ TEST(Shadow, CylinderLiesBetweenUmbraAndPenumbra) {
   EXPECT_NEAR(cylinder, 0.5 * (umbra + penumbra), half_way);
 }
 
-}  // namespace
-}  // namespace tileflux::environment
+}  // namespace tileflux::environment::shadow_test

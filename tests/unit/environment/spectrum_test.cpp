@@ -8,8 +8,7 @@
 
 #include "tileflux/base/errors.h"
 
-namespace tileflux::environment {
-namespace {
+namespace tileflux::environment::spectrum_test {
 
 constexpr double promised = 1e-14;
 constexpr double hot_K = 1000.0;
@@ -65,5 +64,4 @@ TEST(SpectralMean, IsRefusedForBandsThatOverlapOrRunBackwards) {
   EXPECT_THROW(spectral_mean(std::vector<SpectralBand>{{3e-6, 1e-6, 0.1}}, 300.0), Error);
 }
 
-}  // namespace
-}  // namespace tileflux::environment
+}  // namespace tileflux::environment::spectrum_test

@@ -4,8 +4,7 @@
 
 #include <numbers>
 
-namespace tileflux::environment {
-namespace {
+namespace tileflux::environment::sun_test {
 
 /// A product of a few doubles, relative.
 constexpr double round_off = 1e-15;
@@ -48,5 +47,4 @@ TEST(Sun, TakesAnotherIrradianceAtOneAstronomicalUnit) {
   EXPECT_EQ(sun.irradiance_W_per_m2(), 1353.0);
 }
 
-}  // namespace
-}  // namespace tileflux::environment
+}  // namespace tileflux::environment::sun_test

@@ -18,7 +18,7 @@ using testing::ElementsAre;
 using testing::HasSubstr;
 using tileflux::input::samples::places_of;
 
-namespace {
+namespace csv_table_test {
 
 const std::vector<CsvColumn> columns{
     {.name = "time", .type = QuantityType{{"s"}}, .rising = true},
@@ -50,8 +50,6 @@ void write(const std::filesystem::path& file, const std::string& text) { std::of
 
 const std::string good = "time,distance\nday,AU\n0,1\n1,2\n";
 constexpr double au_m = 149597870700.0;
-
-}  // namespace
 
 TEST(CsvTable, GivesColumnsInSiUnits) {
   const Read result = read("time, distance ,tilt,share\nday,AU,deg,%\n0,1,90,50\n +1.5e0,0.5,,1e2\n");
@@ -187,8 +185,6 @@ TEST(CsvFile, IsRead) {
   EXPECT_EQ(places_of(findings), "file-unreadable 0:0\nfile-unreadable 0:0\ntext-too-large 0:0");
 }
 
-namespace {
-
 /// What is found when a case in `directory/case` names a table.
 std::string beside(const test::TemporaryDirectory& directory, const std::string& name) {
   std::vector<Diagnostic> findings;
@@ -196,8 +192,6 @@ std::string beside(const test::TemporaryDirectory& directory, const std::string&
   read_csv_beside(document, {document.file, 2, 7, "file"}, name, columns, findings);
   return places_of(findings);
 }
-
-}  // namespace
 
 TEST(CsvFile, OfACaseLiesBesideIt) {
   const test::TemporaryDirectory directory;
@@ -224,3 +218,5 @@ TEST(CsvFile, FindingsInItAreThoseOfTheTable) {
   write(directory / "case" / "table.csv", "time,distance\ns,m\n0,\n");
   EXPECT_EQ(beside(directory, "table.csv"), "empty-value 3:3");
 }
+
+}  // namespace csv_table_test

@@ -14,15 +14,13 @@ using namespace tileflux;
 using namespace tileflux::input;
 using tileflux::input::samples::places_of;
 
-namespace {
+namespace document_test {
 
 std::string findings_of(const std::string& text, const Bounds& bounds = {}) {
   std::vector<Diagnostic> findings;
   parse_document(text, "case.yaml", findings, bounds);
   return places_of(findings);
 }
-
-}  // namespace
 
 TEST(Document, KeepsFileAndLines) {
   std::vector<Diagnostic> findings;
@@ -115,3 +113,5 @@ TEST(ReadDocument, ReadsNoMoreThanTheBound) {
   read_document("/dev/zero", findings);  // has no end
   EXPECT_EQ(places_of(findings), "text-too-large 0:0");
 }
+
+}  // namespace document_test

@@ -12,7 +12,7 @@ using namespace tileflux;
 using namespace tileflux::input;
 using tileflux::input::samples::every_field;
 
-namespace {
+namespace override_test {
 
 constexpr const char* sample = R"(tileflux: 1
 title: sample
@@ -57,8 +57,6 @@ double put_and_read(const std::string& path, double value, const std::function<d
   EXPECT_TRUE(findings.empty()) << path;
   return reading(read_again.record);
 }
-
-}  // namespace
 
 TEST(QuantityAtPath, IsWhatStandsThere) {
   const QuantityAt found = quantity_at(document_of(), every_field(), "stack[1].thickness");
@@ -177,3 +175,5 @@ TEST(PutQuantity, LeavesTheRulesToTheReader) {
   EXPECT_EQ(first_finding("heat_capacity", 5.0).code, Code::key_conflict);
   EXPECT_EQ(first_finding("conductivity[0][0]", 400.0).code, Code::table_not_rising);
 }
+
+}  // namespace override_test

@@ -13,7 +13,7 @@ using namespace tileflux::input;
 using tileflux::input::samples::every_field;
 using tileflux::input::samples::places_of;
 
-namespace {
+namespace record_reader_test {
 
 std::vector<Diagnostic> read(const std::string& text, const Section& definition = every_field()) {
   std::vector<Diagnostic> findings;
@@ -33,8 +33,6 @@ void expect_one(const std::string& text, const std::string& place, const std::st
   EXPECT_EQ(findings[0].message, message) << text;
   EXPECT_EQ(findings[0].suggestion, suggestion) << text;
 }
-
-}  // namespace
 
 TEST(Reader, AcceptsTheLeast) { EXPECT_EQ(places_of(read("tileflux: 1\n")), ""); }
 
@@ -316,3 +314,5 @@ RC_GTEST_PROP(Reader, NeverThrowsOnAnyMap, ()) {
     RC_ASSERT(!finding.message.empty());
   }
 }
+
+}  // namespace record_reader_test

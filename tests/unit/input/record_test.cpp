@@ -12,7 +12,7 @@
 using namespace tileflux;
 using namespace tileflux::input;
 
-namespace {
+namespace record_test {
 
 Record read(const std::string& text) {
   std::vector<Diagnostic> findings;
@@ -46,8 +46,6 @@ void expect_internal(const std::function<void()>& question) {
     EXPECT_EQ(error.code(), Code::internal);
   }
 }
-
-}  // namespace
 
 TEST(ARecord, AnswersByKindInSI) {
   const Record record = read(full);
@@ -125,3 +123,5 @@ TEST(ARecord, CanBeCopiedMovedAndAssigned) {
   assigned = Record();
   expect_internal([&] { assigned.has("title"); });
 }
+
+}  // namespace record_test

@@ -8,7 +8,7 @@
 
 using namespace tileflux::input;
 
-namespace {
+namespace reference_test {
 
 std::string page() { return reference_page(samples::every_field(), "Case reference", "Every key."); }
 
@@ -20,8 +20,6 @@ std::string line_of(const std::string& beginning) {
   }
   return "not found";
 }
-
-}  // namespace
 
 TEST(Reference, BeginsWithTitleAndIntroduction) {
   EXPECT_TRUE(page().starts_with("# Case reference\n\nEvery key.\n\n## The case\n"));
@@ -68,3 +66,5 @@ TEST(Reference, SaysWhatKeysOweEachOther) {
   EXPECT_NE(reference_page(definition, "x", "").find("- Exactly one of `title`, `part` must stand.\n"),
             std::string::npos);
 }
+
+}  // namespace reference_test

@@ -8,15 +8,13 @@
 
 using namespace tileflux::input;
 
-namespace {
+namespace schema_test {
 
 nlohmann::json schema() { return nlohmann::json::parse(json_schema(samples::every_field(), "tileflux case")); }
 
 bool matches(const nlohmann::json& property, const std::string& text) {
   return std::regex_search(text, std::regex(property["pattern"].get<std::string>()));
 }
-
-}  // namespace
 
 TEST(Schema, HasTitleAndDraft) {
   EXPECT_EQ(schema()["title"], "tileflux case");
@@ -82,3 +80,5 @@ TEST(Schema, CarriesWhatKeysOweEachOther) {
             nlohmann::json::parse(R"({"oneOf": [{"required": ["mass"]}, {"required": ["heat_capacity"]},
                                      {"not": {"anyOf": [{"required": ["mass"]}, {"required": ["heat_capacity"]}]}}]})"));
 }
+
+}  // namespace schema_test

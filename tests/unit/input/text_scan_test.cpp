@@ -9,7 +9,7 @@
 
 using namespace tileflux::input;
 
-namespace {
+namespace text_scan_test {
 
 constexpr std::size_t many = 100;
 
@@ -18,8 +18,6 @@ std::string first_fault(std::string_view text) {
   if (faults.empty()) return "clean";
   return std::to_string(faults[0].line) + ':' + std::to_string(faults[0].column) + ' ' + faults[0].message;
 }
-
-}  // namespace
 
 TEST(TextScan, AcceptsText) {
   for (const char* text : {"", "a: 1\n", "a: 1\r\nb: 2\r\n", "a:\t1", "title: Größe 漢字 😀 °C\n", "no end of line"})
@@ -74,3 +72,5 @@ TEST(TextScan, SplitsLinesWithoutTheirEnds) {
   EXPECT_EQ(split_lines("a\n"), (std::vector<std::string>{"a"}));
   EXPECT_TRUE(split_lines("").empty());
 }
+
+}  // namespace text_scan_test

@@ -12,7 +12,7 @@ using namespace tileflux;
 using namespace tileflux::input;
 using tileflux::input::samples::places_of;
 
-namespace {
+namespace tree_builder_test {
 
 /// The tree with every place: `{a@1:1: 'x'@1:4}`.
 std::string shown(const Node& node) {
@@ -60,8 +60,6 @@ std::string message_of(const std::string& text) {
   const Built built = build(text);
   return built.findings.empty() ? "none" : built.findings[0].message;
 }
-
-}  // namespace
 
 TEST(Tree, HasTheExactPlaceOfEveryKeyAndValue) {
   EXPECT_EQ(tree_of("sun:\n  distance: 1 AU\nlist:\n  - a\n  - {b: c}\n"),
@@ -255,3 +253,5 @@ RC_GTEST_PROP(Tree, NeverThrowsOnAnyText, ()) {
   RC_ASSERT(built.document.complete || !built.findings.empty());
   for (const Diagnostic& finding : built.findings) RC_ASSERT(finding.place.line >= 0);
 }
+
+}  // namespace tree_builder_test

@@ -7,7 +7,7 @@
 using namespace tileflux;
 using namespace tileflux::input;
 
-namespace {
+namespace value_range_test {
 
 constexpr double au_m = 149597870700.0;
 constexpr double round_off = 1e-14;
@@ -34,8 +34,6 @@ Code refusal(const std::string& text, const QuantityType& type = length, int poi
   ADD_FAILURE() << text << " was accepted";
   return Code::internal;
 }
-
-}  // namespace
 
 TEST(Variation, HasAPathAndARange) {
   const Variation variation = read_variation(" sun.distance = 0.3..5 AU ");
@@ -133,3 +131,5 @@ TEST(ValueRange, RefusesLogarithmicStepsFromZero) {
   EXPECT_EQ(refusal("0..1", share, 5, Spacing::logarithmic), Code::option_wrong);
   EXPECT_EQ(range("0..1", share, 5).spacing, Spacing::linear);
 }
+
+}  // namespace value_range_test

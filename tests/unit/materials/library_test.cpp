@@ -9,8 +9,7 @@
 #include "support/temporary_directory.h"
 #include "tileflux/base/errors.h"
 
-namespace tileflux::materials {
-namespace {
+namespace tileflux::materials::library_test {
 
 using testing::HasSubstr;
 
@@ -385,5 +384,4 @@ TEST(Bodies, AreRefusedWithAnAlbedoAboveOneOrPowerInsteadOfExitance) {
   EXPECT_EQ(code_of(body(dark + of_case("infrared", one("mean", "240 W")))), Code::dimension_wrong);
 }
 
-}  // namespace
-}  // namespace tileflux::materials
+}  // namespace tileflux::materials::library_test

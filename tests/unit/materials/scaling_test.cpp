@@ -5,8 +5,7 @@
 
 #include "tileflux/base/errors.h"
 
-namespace tileflux::materials {
-namespace {
+namespace tileflux::materials::scaling_test {
 
 const Library& library_to_scale() {
   static const Library all = read_library(TILEFLUX_PROJECT_DIR "/materials");
@@ -62,5 +61,4 @@ TEST(Scaling, ListsNoTemperatures) {
     EXPECT_EQ(path.text().find("temperature"), std::string::npos) << path.text();
 }
 
-}  // namespace
-}  // namespace tileflux::materials
+}  // namespace tileflux::materials::scaling_test

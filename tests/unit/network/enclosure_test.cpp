@@ -10,8 +10,7 @@
 #include "tileflux/base/constants.h"
 #include "tileflux/network/laws.h"
 
-namespace tileflux::network {
-namespace {
+namespace tileflux::network::enclosure_test {
 
 constexpr double round_off = 1e-13;
 constexpr double eight_digits = 1e-7;
@@ -79,5 +78,4 @@ TEST(Enclosure, OfASurfaceAloneIsItsEmissionToSpace) {
   EXPECT_NEAR(areas.to_space_m2[0], 1.2, round_off);
 }
 
-}  // namespace
-}  // namespace tileflux::network
+}  // namespace tileflux::network::enclosure_test

@@ -7,8 +7,7 @@
 
 #include <Eigen/Dense>
 
-namespace tileflux::network {
-namespace {
+namespace tileflux::network::fin_test {
 
 constexpr double eight_digits = 1e-7;  // relative, of the published figures
 
@@ -137,5 +136,4 @@ TEST(RadiatingFin, PassesSmoothlyFromShortToLong) {
   EXPECT_NEAR(longer.flow(300.0) / longer.length_m, fin.flow(300.0) / fin.length_m, found * fin.flow(300.0) / fin.length_m);
 }
 
-}  // namespace
-}  // namespace tileflux::network
+}  // namespace tileflux::network::fin_test

@@ -8,8 +8,7 @@
 #include "tileflux/solvers/steady.h"
 #include "tileflux/solvers/transient.h"
 
-namespace tileflux::network {
-namespace {
+namespace tileflux::network::heat_pipe_test {
 
 /// Products and quotients of a few doubles.
 constexpr double round_off = 1e-14;
@@ -203,5 +202,4 @@ TEST(CapillaryLimit, IsTheMeritTimesTheWick) {
   EXPECT_NEAR(capillary_limit_W(water, wick, 0.3), by_merit, 100.0 * round_off);
 }
 
-}  // namespace
-}  // namespace tileflux::network
+}  // namespace tileflux::network::heat_pipe_test

@@ -7,8 +7,7 @@
 
 #include "tileflux/base/errors.h"
 
-namespace tileflux::network {
-namespace {
+namespace tileflux::network::honeycomb_test {
 
 TEST(HoneycombSolidShare, CountsBondedWallsTwice) {
   // A cell of side s/sqrt(3) owns half of six walls, two of them double: four walls of one foil, in sqrt(3)/2 s^2.
@@ -49,5 +48,4 @@ TEST(HoneycombEmittance, RefusesCoresThatTheCorrelationDoesNotKnow) {
   EXPECT_THROW(honeycomb_effective_emittance(1.1, 2.0, 1.0), Error);
 }
 
-}  // namespace
-}  // namespace tileflux::network
+}  // namespace tileflux::network::honeycomb_test

@@ -5,8 +5,7 @@
 
 #include "support/random_values.h"
 
-namespace tileflux::network {
-namespace {
+namespace tileflux::network::laws_test {
 
 /// Sums and products of a few doubles, relative to the largest term.
 constexpr double round_off = 1e-14;
@@ -123,5 +122,4 @@ RC_GTEST_PROP(EveryLaw, HasDerivativesThatEqualDifferenceQuotients, ()) {
   RC_ASSERT(std::abs(space.flow(variable<1>(a, 0)).derivatives()[0] - by_a) <= test::difference_error(0.3 * sigma * (fourth_power(a) + 1e8), a));
 }
 
-}  // namespace
-}  // namespace tileflux::network
+}  // namespace tileflux::network::laws_test

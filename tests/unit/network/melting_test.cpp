@@ -8,8 +8,7 @@
 #include "tileflux/solvers/steady.h"
 #include "tileflux/solvers/transient.h"
 
-namespace tileflux::network {
-namespace {
+namespace tileflux::network::melting_test {
 
 constexpr double round_off = 1e-12;  // sums of a few hundred, relative to terms of order one
 
@@ -286,5 +285,4 @@ TEST(MeltingNode, HasASteadyStateWithinItsRange) {
   EXPECT_NEAR(flows[0].power_W + flows[1].power_W, 0.0, solved_to_W);
 }
 
-}  // namespace
-}  // namespace tileflux::network
+}  // namespace tileflux::network::melting_test

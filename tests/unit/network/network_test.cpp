@@ -8,8 +8,7 @@
 
 #include "support/random_values.h"
 
-namespace tileflux::network {
-namespace {
+namespace tileflux::network::network_test {
 
 using testing::ElementsAre;
 using testing::IsEmpty;
@@ -167,5 +166,4 @@ TEST(Network, StoredHeatIsTheIntegralOfTheHeatCapacities) {
   EXPECT_DOUBLE_EQ(network.stored_J(std::vector<double>{300.0, 200.0, 5.0}, std::vector<double>{301.0, 300.0, 50.0}), 10.0 + 200.0);
 }
 
-}  // namespace
-}  // namespace tileflux::network
+}  // namespace tileflux::network::network_test

@@ -10,8 +10,7 @@
 
 #include "tileflux/base/errors.h"
 
-namespace tileflux::network {
-namespace {
+namespace tileflux::network::view_factors_test {
 
 constexpr double eight_digits = 1e-7;      // relative, of the printed figures
 constexpr double contour_accuracy = 1e-8;  // absolute, what the contour integral promises
@@ -84,5 +83,4 @@ TEST(PolygonViewFactor, RefusesPolygonsThatTurnAwayOrAreNotFlat) {
   EXPECT_THROW(polygon_view_factor(floor, warped), Error);
 }
 
-}  // namespace
-}  // namespace tileflux::network
+}  // namespace tileflux::network::view_factors_test

@@ -14,8 +14,7 @@
 #include "support/temporary_directory.h"
 #include "tileflux/base/errors.h"
 
-namespace tileflux::results {
-namespace {
+namespace tileflux::results::answers_file_test {
 
 constexpr double nothing = std::numeric_limits<double>::quiet_NaN();
 const std::string identity = "{\"case\": \"one\", \"rows\": 12}";
@@ -147,5 +146,4 @@ TEST(AnswersFile, OfSamplesHasOneDimension) {
   nc_close(file);
 }
 
-}  // namespace
-}  // namespace tileflux::results
+}  // namespace tileflux::results::answers_file_test

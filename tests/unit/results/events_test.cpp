@@ -6,8 +6,7 @@
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux::results {
-namespace {
+namespace tileflux::results::events_test {
 
 TEST(EventsWriter, WritesNamesUnitsAndOneRowForEachEvent) {
   const test::TemporaryDirectory here;
@@ -50,5 +49,4 @@ TEST(EventsWriter, SaysThatTheDiskIsFull) {
   EXPECT_EQ(status, 0);
 }
 
-}  // namespace
-}  // namespace tileflux::results
+}  // namespace tileflux::results::events_test

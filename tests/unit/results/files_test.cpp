@@ -8,8 +8,7 @@
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux::results {
-namespace {
+namespace tileflux::results::files_test {
 
 namespace fs = std::filesystem;
 using test::child_verdict;
@@ -180,5 +179,4 @@ TEST(OutputDirectory, KeepsTheOldTextWhenTheDiskIsFull) {
   EXPECT_EQ(count_entries(here.path()), 1) << "a temporary file was left behind";
 }
 
-}  // namespace
-}  // namespace tileflux::results
+}  // namespace tileflux::results::files_test

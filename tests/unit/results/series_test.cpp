@@ -17,8 +17,7 @@
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux::results {
-namespace {
+namespace tileflux::results::series_test {
 
 using test::TemporaryDirectory;
 
@@ -342,5 +341,4 @@ TEST(SeriesWriter, DoesNotFollowALinkOutOfTheDirectory) {
   EXPECT_EQ(test::read_file(here / "precious.nc"), "kept");
 }
 
-}  // namespace
-}  // namespace tileflux::results
+}  // namespace tileflux::results::series_test

@@ -10,8 +10,7 @@
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
 
-namespace tileflux::results {
-namespace {
+namespace tileflux::results::text_file_test {
 
 using test::expect_unwritable;
 
@@ -74,5 +73,4 @@ TEST(CsvText, IsQuotedOnlyWhereItMustBe) {
   EXPECT_EQ(csv_text(""), "");
 }
 
-}  // namespace
-}  // namespace tileflux::results
+}  // namespace tileflux::results::text_file_test

@@ -5,8 +5,7 @@
 #include "tileflux/base/errors.h"
 #include "tileflux/solvers/transient.h"
 
-namespace tileflux::solvers {
-namespace {
+namespace tileflux::solvers::consistent_test {
 
 using test::SmallSystem;
 using test::vector_of;
@@ -67,5 +66,4 @@ TEST(RateCoefficients, AreTheHeatCapacitiesBesideAnyConductance) {
   EXPECT_EQ(coefficient[1], 0.0);
 }
 
-}  // namespace
-}  // namespace tileflux::solvers
+}  // namespace tileflux::solvers::consistent_test

@@ -8,8 +8,7 @@
 #include "support/small_system.h"
 #include "tileflux/base/errors.h"
 
-namespace tileflux::solvers {
-namespace {
+namespace tileflux::solvers::steady_test {
 
 using test::SmallSystem;
 using test::vector_of;
@@ -120,5 +119,4 @@ TEST(SteadyState, IsFoundAgainstAStiffContact) {
   EXPECT_NEAR(solution.x[1], std::pow(400.0 / 5e-8, 0.25), last_digits_K);
 }
 
-}  // namespace
-}  // namespace tileflux::solvers
+}  // namespace tileflux::solvers::steady_test

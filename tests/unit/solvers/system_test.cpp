@@ -13,7 +13,7 @@ namespace tileflux::solvers {
 std::vector<int> largest_three(std::span<const double> values);
 std::string name_worst(const System& system, const std::vector<int>& worst, std::span<const double> values, const char* unit);
 
-namespace {
+namespace system_test {
 
 using testing::ElementsAre;
 
@@ -43,5 +43,6 @@ TEST(WorstUnknowns, AreNamedWithValueAndUnit) {
   EXPECT_EQ(name_worst(system, {0}, std::vector<double>{12.34}, " W"), "node0 (12.3 W)");
 }
 
-}  // namespace
+}  // namespace system_test
+
 }  // namespace tileflux::solvers

@@ -9,8 +9,7 @@
 #include "support/small_system.h"
 #include "tileflux/base/errors.h"
 
-namespace tileflux::solvers {
-namespace {
+namespace tileflux::solvers::transient_test {
 
 using test::SmallSystem;
 using test::vector_of;
@@ -241,5 +240,4 @@ TEST(FailedTransient, PassesOnOtherExceptionsAsTheyAre) {
   EXPECT_THROW(transient.advance(100.0), std::out_of_range);
 }
 
-}  // namespace
-}  // namespace tileflux::solvers
+}  // namespace tileflux::solvers::transient_test

@@ -11,8 +11,7 @@
 
 #include "support/sample_tiles.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::answers_test {
 
 std::vector<double> told(const tile::Case& description, Question question, const std::vector<std::string>& names) {
   tile::TileSystem system(description);
@@ -125,5 +124,4 @@ TEST(Answers, AnUnknownNameIsToldWithTheNearest) {
   EXPECT_EQ(refusal_of([&] { Answers(sunny, Question::size); }).code(), Code::key_missing);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::answers_test

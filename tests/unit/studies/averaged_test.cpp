@@ -8,8 +8,7 @@
 #include "support/sample_tiles.h"
 #include "tileflux/studies/duty.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::averaged_test {
 
 struct BothModes {
   tile::TileSystem on, off;
@@ -92,5 +91,4 @@ TEST(AveragedTile, IsTheLimitOfShortPeriods) {
   EXPECT_LT(at_0_2s, 0.5);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::averaged_test

@@ -12,8 +12,7 @@
 #include "tileflux/studies/duty.h"
 #include "tileflux/studies/run.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::burst_test {
 
 /// Times are printed to 1e-4 s (bursts) and 1e-3 s (recoveries).
 constexpr double half_a_printed_burst_s = 5e-5, half_a_printed_recovery_s = 5e-4;
@@ -336,5 +335,4 @@ TEST(Recovery, IsNeverWhereTheSunDoesNotFeedHousekeeping) {
   EXPECT_FALSE(never.time_s.has_value());
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::burst_test

@@ -6,8 +6,7 @@
 
 #include "support/sample_tiles.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::campaign_cycles_test {
 
 constexpr double day_s = 86400.0;
 
@@ -106,5 +105,4 @@ TEST(SlowestThermal, IsThatOfThePlate) {
   EXPECT_NEAR(slowest_thermal_s(system, std::vector<double>{temperature_K}), expected_s, round_off * expected_s);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::campaign_cycles_test

@@ -5,8 +5,7 @@
 
 #include "tileflux/studies/campaign.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::campaign_share_test {
 
 /// Sums of a few numbers of this size.
 constexpr double round_off = 1e-12;
@@ -87,5 +86,4 @@ TEST(Served, AddsUp) {
   EXPECT_EQ(Served{}.share(), 1.0);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::campaign_share_test

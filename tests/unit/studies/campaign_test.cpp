@@ -8,8 +8,7 @@
 #include "support/sample_tiles.h"
 #include "tileflux/studies/balance.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::campaign_test {
 
 constexpr double hour_s = 3600.0, day_s = 86400.0;
 
@@ -165,8 +164,6 @@ TEST(Campaign, TellsOfAShortageOfSunlight) {
   EXPECT_EQ(result.requests[0].worst_share, served.share());
 }
 
-namespace {
-
 /// Bursts each day for two months, of two who overlap, with a pause and a throttle.
 tile::Case two_months() {
   tile::Case asked = lamp();
@@ -205,8 +202,6 @@ void expect_alike(const CampaignResult& taken, const CampaignResult& every) {
   EXPECT_EQ(taken.event_counts, every.event_counts);
   EXPECT_EQ(taken.trips, every.trips);
 }
-
-}  // namespace
 
 TEST(Campaign, TakesEqualCyclesOverAndGivesTheSame) {
   const CampaignResult taken = carried(two_months()), every = carried(two_months(), true);
@@ -307,5 +302,4 @@ TEST(Campaign, WritesRowsOfWhatItIntegrates) {
   EXPECT_EQ(taken.times_s.back(), 60.0 * day_s);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::campaign_test

@@ -5,8 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::charge_step_test {
 
 constexpr double noise = 1e-9, close_percent = 1e-5;
 
@@ -61,5 +60,4 @@ TEST(ChargeStep, ForgetsABoundThatNoLongerHolds) {
   EXPECT_NEAR(percent, 70.0, 0.1);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::charge_step_test

@@ -9,8 +9,7 @@
 #include "support/swept_plates.h"
 #include "tileflux/tile/case_difference.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::compare_test {
 
 using Kind = ComparedOutput::Kind;
 
@@ -239,5 +238,4 @@ TEST(Compare, RefusesToAttributeWhereSomethingThatDiffersIsNotListed) {
   EXPECT_TRUE(hidden.parts.empty());
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::compare_test

@@ -6,8 +6,7 @@
 #include "support/sample_tiles.h"
 #include "tileflux/studies/run.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::controller_test {
 
 using testing::HasSubstr;
 
@@ -223,5 +222,4 @@ TEST(Chatter, OfAThermostatIsToldWithItsHeater) {
   EXPECT_THAT(warning->message, HasSubstr("'keeper'"));
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::controller_test

@@ -9,8 +9,7 @@
 #include "studies/periodic_search.h"
 #include "support/cycling_tiles.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::cycle_linear_test {
 
 /// A few per cent of the largest entry is what the search wants of its map; the rest is what it is wrong by.
 constexpr double few_per_cent = 0.03;
@@ -94,5 +93,4 @@ TEST(LinearisedCycle, OfATripDoesNotForgetThatTheMinimumBeganWithTheTrip) {
   EXPECT_NEAR(map.linearised(cycle)(0, 0), expected, rates);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::cycle_linear_test

@@ -9,8 +9,7 @@
 #include "studies/periodic_search.h"
 #include "support/cycling_tiles.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::cycle_test {
 
 /// Brute force: plain cycles on the same cycle map, `finer` times the accuracy of the case. Stops when
 /// |change| / (1 - multiplier) is below what is asked for; the multiplier is given from outside.
@@ -152,5 +151,4 @@ TEST(CycleBooks, ThatDoNotCloseAreRefused) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::cycle_test

@@ -9,8 +9,7 @@
 
 #include "tileflux/base/errors.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::design_test {
 
 TEST(Design, OfAGridIsEveryCombinationTheLastInputFastest) {
   const Design grid = Design::grid({{1.0, 2.0}, {10.0, 20.0, 30.0}});
@@ -78,5 +77,4 @@ TEST(Design, RefusesMoreRowsThanItsBoundBeforeMakingThem) {
   EXPECT_EQ(refusal_of_design([&] { Design::sobol({{0, 1}}, 0); }), Code::count_out_of_bounds);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::design_test

@@ -9,8 +9,7 @@
 #include "support/sample_tiles.h"
 #include "tileflux/studies/run.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::duty_test {
 
 /// The burst plate in the dark with a battery that nothing asks for.
 tile::Case with_battery(tile::Case plate) {
@@ -74,5 +73,4 @@ TEST(Duty, WarnsOfLoadsWithAPatternOfTheirOwn) {
   EXPECT_TRUE(told);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::duty_test

@@ -8,8 +8,7 @@
 #include "tileflux/base/constants.h"
 #include "tileflux/studies/run.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::extremes_test {
 
 /// A cubic worked out two ways, relative.
 constexpr double round_off = 1e-12;
@@ -128,5 +127,4 @@ TEST(Extremes, OfARunFindTheAfterglowOfABurst) {
   EXPECT_EQ(result.ranges[2].highest_K, 300.0);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::extremes_test

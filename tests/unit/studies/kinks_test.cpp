@@ -6,8 +6,7 @@
 #include "tileflux/studies/balance.h"
 #include "tileflux/studies/run.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::kinks_test {
 
 /// A bench with 2 W, joined to a radiator by two heat pipes that freeze at 195 K, which a heater keeps just thawed.
 tile::Case thawed_pipes() {
@@ -77,5 +76,4 @@ TEST(RunAcrossAKink, OfPipesThatLeaveTheirLimitGoesOnAtAnySpeed) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::kinks_test

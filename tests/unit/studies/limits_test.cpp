@@ -5,8 +5,7 @@
 
 #include "support/sample_tiles.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::limits_test {
 
 tile::Case bounded_plate() {
   tile::Case plate = test::plate_in_the_sun();
@@ -121,5 +120,4 @@ TEST(Validity, IsWarnedOfOncePerPropertyUsedOutside) {
   EXPECT_THAT(warnings[0].message, testing::HasSubstr("back was at 300 to 500 K"));
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::limits_test

@@ -7,8 +7,7 @@
 #include "support/sample_tiles.h"
 #include "tileflux/tile/tile_system.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::linear_test {
 
 /// Solutions of small well-conditioned linear systems, relative.
 constexpr double round_off = 1e-10;
@@ -48,5 +47,4 @@ TEST(TemperatureError, IsHeatLeftOverDividedByConductance) {
   EXPECT_NEAR(temperature_error_K(system, std::vector<double>{310.0}, {0.0}, -8.0), 2.0, round_off);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::linear_test

@@ -8,8 +8,7 @@
 #include "support/swept_plates.h"
 #include "tileflux/base/constants.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::margins_test {
 
 using test::limited_plate;
 using test::plate_K;
@@ -210,5 +209,4 @@ TEST(Margins, RefuseALawThatReachesWhereTheCaseIsNotSound) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::margins_test

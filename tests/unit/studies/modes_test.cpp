@@ -5,8 +5,7 @@
 
 #include "support/sample_tiles.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::modes_test {
 
 TEST(SteadyMode, TakesPatternedLoadsAtTheirMean) {
   const tile::Mode mode = steady_mode(test::everything(), true, true);
@@ -26,5 +25,4 @@ TEST(TransientOptions, FollowTheAccuracyOfTheCase) {
   EXPECT_DOUBLE_EQ(options.absolute_tolerance, 1e-5);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::modes_test

@@ -11,8 +11,7 @@
 #include "support/cycling_tiles.h"
 #include "support/sample_tiles.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::periodic_controls_test {
 
 constexpr double answer_K = 1e-4;
 
@@ -250,5 +249,4 @@ TEST(CycleLoads, BeginAtTheStatedTime) {
   EXPECT_LT(later.x[0], at_once.ranges[0].highest_K - 1.0);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::periodic_controls_test

@@ -7,8 +7,7 @@
 #include "tileflux/studies/duty.h"
 #include "tileflux/studies/run.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::periodic_test {
 
 /// A periodic state is accepted within ten times the absolute accuracy of temperatures, 1e-5 K.
 constexpr double periodic_K = 1e-4;
@@ -117,5 +116,4 @@ TEST(SustainableDuty, IsWholeWhereNoLimitIsNear) {
   EXPECT_FALSE(result.limited);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::periodic_test

@@ -6,8 +6,7 @@
 
 #include "support/sized_tiles.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::radiator_search_test {
 
 using tile::RadiatorDesign;
 
@@ -70,5 +69,4 @@ TEST(RadiatorSearch, DrawsNothingThroughASurfaceThatSeesNoSpace) {
   EXPECT_FALSE(search.best({}).has_value());
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::radiator_search_test

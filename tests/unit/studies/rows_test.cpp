@@ -10,8 +10,7 @@
 #include "tileflux/base/constants.h"
 #include "tileflux/tile/case_series.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::rows_test {
 
 /// The tile with a second, hot steady state: where it ends depends on where a search begins.
 const tile::CaseTemplate& two_branches() {
@@ -137,5 +136,4 @@ TEST(Rows, EndWithAFaultOfTheProgramAndWhereAPersonEndsThem) {
   EXPECT_EQ(solve_rows(question, {0, 3}, options, [](const std::vector<AnsweredRow>&) {}), 0);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::rows_test

@@ -10,8 +10,7 @@
 #include "support/small_system.h"
 #include "tileflux/studies/run.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::run_devices_test {
 
 struct Rows : RunSink {
   std::vector<double> times_s;
@@ -366,5 +365,4 @@ TEST(EmittingPathOfARun, IsNotToldWithoutTheBeam) {
   EXPECT_TRUE(run(system, nullptr).emitting_path.empty());
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::run_devices_test

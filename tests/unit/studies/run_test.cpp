@@ -9,8 +9,7 @@
 #include "support/small_system.h"
 #include "tileflux/studies/balance.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::run_test {
 
 /// A run is carried ten times finer than promised; global errors stay below this many promised tolerances.
 constexpr double errors_per_tolerance = 20.0;
@@ -326,5 +325,4 @@ TEST(RunThatFails, TellsTimeStepAndNodes) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::run_test

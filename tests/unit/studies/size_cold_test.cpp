@@ -6,8 +6,7 @@
 #include "tileflux/base/constants.h"
 #include "tileflux/studies/size.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::size_cold_test {
 
 /// The plain radiator whose load falls to 50 W in the cold, where the plate must stay above 260 K.
 std::pair<tile::Case, tile::Case> hot_and_cold() {
@@ -61,5 +60,4 @@ TEST(ColdCase, SaysWhereNoHeaterHelps) {
 
 TEST(ColdCase, IsLeftOutWhereItIsNotAsked) { EXPECT_FALSE(size(test::plain_radiator()).cold.has_value()); }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::size_cold_test

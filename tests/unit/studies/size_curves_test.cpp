@@ -5,8 +5,7 @@
 #include "support/sized_tiles.h"
 #include "tileflux/studies/size.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::size_curves_test {
 
 TEST(SizeCurve, IsAValleyAboutTheBest) {
   const Size answer = size(test::finned_radiator());
@@ -55,5 +54,4 @@ TEST(SizeCurve, OverAreaTellsWhatOtherAreasComeTo) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::size_curves_test

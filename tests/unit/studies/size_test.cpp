@@ -9,8 +9,7 @@
 #include "support/sized_tiles.h"
 #include "tileflux/base/constants.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::size_test {
 
 using testing::ElementsAre;
 using testing::IsEmpty;
@@ -282,5 +281,4 @@ TEST(Size, RefusesASunThatChanges) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::size_test

@@ -8,8 +8,7 @@
 
 #include "studies/sampling.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::spread_test {
 
 using tile::InputLaw;
 using tile::UncertainInput;
@@ -200,5 +199,4 @@ TEST(SampledSpread, StopsWhenAskedTo) {
   EXPECT_TRUE(sampled_spread(inputs, plate_margin, 1, options).interrupted);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::spread_test

@@ -8,8 +8,7 @@
 #include "support/sample_tiles.h"
 #include "tileflux/studies/duty.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::sustainable_test {
 
 /// What the plate of the burst radiates at its limit, in W.
 double rejected_W() { return 0.88 * stefan_boltzmann_W_per_m2_K4 * std::pow(313.0, 4.0); }
@@ -168,5 +167,4 @@ TEST(DutyMap, HasTheDriveOfALineWhereTheClosedFormHasIt) {
   EXPECT_EQ(map.binding.back()[0], "plate");
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::sustainable_test

@@ -9,8 +9,7 @@
 #include "support/swept_plates.h"
 #include "tileflux/studies/sweep.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::sweep_crossings_test {
 
 /// Halving ends at this share of the value, roots of continuous functions at that of their balances.
 constexpr double halved = crossing_tolerance, rooted = 1e-9;
@@ -141,5 +140,4 @@ TEST(Crossings, OfEachKindHaveAName) {
     EXPECT_FALSE(name_of(static_cast<Crossing::Kind>(kind)).empty());
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::sweep_crossings_test

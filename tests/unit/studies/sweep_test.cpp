@@ -9,8 +9,7 @@
 #include "support/swept_plates.h"
 #include "tileflux/studies/duty.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::sweep_test {
 
 /// Steady states close to 1e-12 of the power.
 constexpr double temperature_within = 1e-10;
@@ -220,5 +219,4 @@ TEST(Sweep, NamesTheLimitThatBindsAndTheNextOne) {
   EXPECT_TRUE(found.points[1].next->margin.upper);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::sweep_test

@@ -7,8 +7,7 @@
 
 #include "support/swept_plates.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::tilt_test {
 
 using Need = TiltNeeded::Need;
 
@@ -140,5 +139,4 @@ TEST(TiltNeeded, IsFoundThroughDarknessToo) {
   EXPECT_GT(degrees(needed.tilt_rad), 85.0);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::tilt_test

@@ -8,8 +8,7 @@
 #include "tileflux/studies/run.h"
 #include "tileflux/tile/ageing.h"
 
-namespace tileflux::studies {
-namespace {
+namespace tileflux::studies::wear_test {
 
 constexpr double day_s = 86400.0;
 
@@ -109,5 +108,4 @@ TEST(Wear, OfADegradedFinishGoesOnFromThere) {
   EXPECT_NEAR(wear(description, 2.0 * day_s, 0.25 * day_s).rows.back().age[0], expected, split);
 }
 
-}  // namespace
-}  // namespace tileflux::studies
+}  // namespace tileflux::studies::wear_test

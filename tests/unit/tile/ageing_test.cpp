@@ -8,8 +8,7 @@
 #include "tileflux/base/constants.h"
 #include "tileflux/base/errors.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::ageing_test {
 
 /// Products and exponentials of a few doubles, relative.
 constexpr double round_off = 1e-13;
@@ -94,5 +93,4 @@ TEST(Ageing, OfWhatIsNotDescribedIsRefused) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::ageing_test

@@ -4,8 +4,7 @@
 #include "support/temporary_directory.h"
 #include "tileflux/tile/case_reader.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::case_builder_campaign_test {
 
 using testing::HasSubstr;
 using testing::IsEmpty;
@@ -136,5 +135,4 @@ TEST(CampaignInACase, NeedsLasers) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::case_builder_campaign_test

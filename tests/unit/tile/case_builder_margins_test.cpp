@@ -5,8 +5,7 @@
 
 #include "tileflux/tile/uncertain_inputs.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::case_builder_margins_test {
 
 using testing::ElementsAre;
 using testing::HasSubstr;
@@ -127,5 +126,4 @@ TEST(IsSurrounding, TellsTheSunFromTheTile) {
   EXPECT_FALSE(is_surrounding("materials.surfaces.white.absorptance.factor"));
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::case_builder_margins_test

@@ -6,8 +6,7 @@
 #include "tileflux/base/errors.h"
 #include "tileflux/tile/case_reader.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::case_builder_size_test {
 
 using testing::ElementsAre;
 using testing::HasSubstr;
@@ -111,5 +110,4 @@ TEST(SizeCases, NeedSizeInTheCase) {
   EXPECT_EQ(findings[0].code, Code::key_missing);
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::case_builder_size_test

@@ -4,8 +4,7 @@
 
 #include "tileflux/tile/case_reader.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::case_definition_test {
 
 TEST(CaseDefinition, ExplainsEveryKeyOfTheFileOnce) {
   const input::Section definition = case_definition();
@@ -22,5 +21,4 @@ TEST(CaseDefinition, GivesADefaultOnlyToKeysThatMayBeLeftOut) {
   for (const input::Field& field : case_definition().fields) EXPECT_FALSE(field.required && field.default_text) << field.key;
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::case_definition_test

@@ -6,8 +6,7 @@
 #include "tileflux/base/errors.h"
 #include "tileflux/tile/tile_system.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::case_reader_test {
 
 using testing::HasSubstr;
 
@@ -99,5 +98,4 @@ TEST(CaseReader, FixesTheQuadraticLossByThePointAtFullLoad) {
   EXPECT_DOUBLE_EQ(loss_W, 0.05 * 400.0);
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::case_reader_test

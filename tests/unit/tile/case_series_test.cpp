@@ -7,8 +7,7 @@
 #include "tileflux/base/constants.h"
 #include "tileflux/tile/tile_system.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::case_series_test {
 
 const CaseTemplate& lamplighter_cases() {
   static const CaseTemplate cases(std::string(TILEFLUX_PROJECT_DIR "/cases/lamplighter/case.yaml"),
@@ -78,5 +77,4 @@ TEST(CaseSeries, RefusesWhatTheTemplateRefusesInTheSameWords) {
   EXPECT_NE(words_of([] { CaseSeries(lamplighter_cases(), {"sun.distanse"}); }), "nothing was refused");
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::case_series_test

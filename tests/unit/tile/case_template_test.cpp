@@ -8,8 +8,7 @@
 #include "tileflux/base/constants.h"
 #include "tileflux/base/errors.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::case_template_test {
 
 const materials::Library& library() {
   static const materials::Library all = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
@@ -141,5 +140,4 @@ TEST(CaseTemplate, ScalesWhatACaseHasFromTheLibrary) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::case_template_test

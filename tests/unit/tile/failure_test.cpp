@@ -6,8 +6,7 @@
 #include "tileflux/base/errors.h"
 #include "tileflux/tile/tile_system.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::failure_test {
 
 using What = Failure::What;
 
@@ -96,5 +95,4 @@ TEST(Failures, KeepTheUnknownsOfTheTile) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::failure_test

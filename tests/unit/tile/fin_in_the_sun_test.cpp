@@ -5,8 +5,7 @@
 #include "tileflux/tile/radiator.h"
 #include "tileflux/tile/tile_system.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::fin_in_the_sun_test {
 
 /// A fin of 0.5 m2 a face on a held root, sunlit on one face.
 Case fin_in_the_sun(int faces) {
@@ -39,5 +38,4 @@ TEST(FinInTheSun, KeepsItsBooksWithEitherNumberOfFaces) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::fin_in_the_sun_test

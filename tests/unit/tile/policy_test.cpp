@@ -5,8 +5,7 @@
 
 #include "support/temporary_directory.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::policy_test {
 
 using testing::HasSubstr;
 
@@ -93,5 +92,4 @@ TEST(Policies, AreRefusedWithoutSourceOrWithHalfOfAPair) {
             Code::table_not_rising);
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::policy_test

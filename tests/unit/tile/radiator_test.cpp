@@ -8,8 +8,7 @@
 #include "tileflux/base/constants.h"
 #include "tileflux/tile/tile_system.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::radiator_test {
 
 TEST(Radiator, HasTheDesignThatItIsGiven) {
   const Surface panel = test::finned_radiator().surfaces.front();
@@ -58,5 +57,4 @@ TEST(Radiator, WithASinkOfItsOwnNeitherGainsNorLoses) {
   EXPECT_EQ(sink_temperature_K(lit, panel), 0.0) << "a surface that sees no space has none";
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::radiator_test

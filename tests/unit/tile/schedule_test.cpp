@@ -7,8 +7,7 @@
 
 #include "support/random_values.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::schedule_test {
 
 const TimePattern burst{.on_s = 30.0, .every_s = 100.0, .first_s = 0.0};
 
@@ -73,5 +72,4 @@ RC_GTEST_PROP(Pattern, ChangesAtEveryEdgeAndNowhereElse, ()) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::schedule_test

@@ -9,8 +9,7 @@
 #include "tileflux/tile/schedule.h"
 #include "tileflux/tile/tile_system.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::sky_test {
 
 constexpr double pi = std::numbers::pi;
 constexpr double degree = pi / 180.0;
@@ -256,5 +255,4 @@ TEST(TileThatTurnsAway, HoldsTheTemperatureOfTheTradesTable) {
   }
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::sky_test

@@ -6,8 +6,7 @@
 #include "tileflux/base/errors.h"
 #include "tileflux/tile/tile_system.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::tile_build_test {
 
 /// Sums and quotients of a few doubles, relative.
 constexpr double round_off = 1e-12;
@@ -329,5 +328,4 @@ TEST(EmittingPath, IsTheFibresAndTheOpticsUnlessStated) {
   EXPECT_EQ(names(tile), (std::vector<std::string>{"bench", "glassware"}));
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::tile_build_test

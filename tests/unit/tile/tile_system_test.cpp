@@ -8,8 +8,7 @@
 #include "support/sample_tiles.h"
 #include "tileflux/base/errors.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::tile_system_test {
 
 /// Sums and products of a few doubles, relative.
 constexpr double round_off = 1e-12;
@@ -171,5 +170,4 @@ TEST(TileSystem, StartsWhereItsPartsSay) {
   for (int i = 0; i < system.size(); ++i) EXPECT_EQ(start[static_cast<std::size_t>(i)], system.unknown_name(i) == "back" ? 333.0 : 280.0);
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::tile_system_test

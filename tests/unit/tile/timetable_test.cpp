@@ -6,8 +6,7 @@
 #include "tileflux/tile/campaign.h"
 #include "tileflux/tile/schedule.h"
 
-namespace tileflux::tile {
-namespace {
+namespace tileflux::tile::timetable_test {
 
 using testing::ElementsAre;
 using testing::IsEmpty;
@@ -96,5 +95,4 @@ TEST(SharedInOrder, GivesTheFirstFirst) {
   EXPECT_THAT(shared_in_order(std::vector<double>{}, 1.0), IsEmpty());
 }
 
-}  // namespace
-}  // namespace tileflux::tile
+}  // namespace tileflux::tile::timetable_test

@@ -7,11 +7,9 @@
 using namespace tileflux;
 using namespace tileflux::units;
 
-namespace {
+namespace dimension_name_test {
 
 std::string name_of_unit(const std::string& unit) { return name_of_powers(resolve_unit(unit).meaning.powers); }
-
-}  // namespace
 
 TEST(DimensionName, IsThatOfTheTrade) {
   EXPECT_EQ(name_of_unit("mm"), "a length");
@@ -58,3 +56,5 @@ TEST(DimensionName, OfAWrongFieldUnitIsAnInternalError) {
     EXPECT_EQ(error.code(), Code::internal);
   }
 }
+
+}  // namespace dimension_name_test

@@ -13,7 +13,7 @@
 using namespace tileflux;
 using namespace tileflux::units;
 
-namespace {
+namespace quantity_test {
 
 constexpr double rounding = 1e-15;  // number, factor, product and offset are each rounded once or twice
 
@@ -39,8 +39,6 @@ std::string shortest(double value) {
   std::array<char, 32> buffer{};
   return {buffer.data(), std::to_chars(buffer.data(), buffer.data() + buffer.size(), value).ptr};
 }
-
-}  // namespace
 
 TEST(Quantity, IsReadInSI) {
   expect_value("1.2 kW", {"W"}, 1200.0);
@@ -212,3 +210,5 @@ TEST(ScaleToSI, RefusesUnknownAndUnfittingUnits) {
   EXPECT_EQ(code_of("kg", "m"), Code::dimension_wrong);
   EXPECT_EQ(code_of("W/m K", "m"), Code::unit_ambiguous);
 }
+
+}  // namespace quantity_test

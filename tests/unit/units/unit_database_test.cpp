@@ -13,7 +13,7 @@
 using namespace tileflux;
 using namespace tileflux::units;
 
-namespace {
+namespace unit_database_test {
 
 constexpr double rounding = 4e-16;  // a few units in the last place, relative
 
@@ -31,8 +31,6 @@ std::string fault_of(const std::string& unit) {
   const Resolved resolved = resolve_unit(unit);
   return resolved.fault ? std::string(entry_of(resolved.fault->code).slug) : "known";
 }
-
-}  // namespace
 
 TEST(UnitDatabase, KnowsTheUnitsOfTheTrade) {
   expect_factor("mm", 1e-3);
@@ -143,3 +141,5 @@ TEST(UnitDatabaseDeathTest, SaysThatItsFilesAreMissing) {
       },
       testing::ExitedWithCode(42), "");
 }
+
+}  // namespace unit_database_test

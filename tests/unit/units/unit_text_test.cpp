@@ -9,7 +9,7 @@
 using namespace tileflux;
 using namespace tileflux::units;
 
-namespace {
+namespace unit_text_test {
 
 std::string factors_of(const std::string& unit) {
   const UnitText text = read_unit_text(unit);
@@ -24,8 +24,6 @@ std::string message_of(const std::string& unit) {
   const UnitText text = read_unit_text(unit);
   return text.fault ? text.fault->message : "no fault";
 }
-
-}  // namespace
 
 TEST(UnitText, OfOneNameIsOneFactor) { EXPECT_EQ(factors_of("kW"), "kW1@0 "); }
 
@@ -103,3 +101,5 @@ TEST(Keyboard, RemembersWhereEachByteComesFrom) {
   EXPECT_EQ(text.text, "um^2x");
   EXPECT_EQ(text.offsets, (std::vector<int>{0, 2, 3, 3, 5, 6}));
 }
+
+}  // namespace unit_text_test
