@@ -14,7 +14,7 @@ namespace tileflux::report {
 
 namespace {
 
-using kainjow::mustache::data;
+using PageData = kainjow::mustache::data;
 
 void require_page() {
   if (!page_available()) {
@@ -35,17 +35,19 @@ std::string identifier(std::string text) {
 }
 
 std::string figure_html(const Section& section, const std::string& id) {
-  if (!section.chart || !has_data(*section.chart)) return {};
-  const std::string label = section.title + ". " + chart_in_words(*section.chart);
-  if (const auto* picture = std::get_if<SectionChart>(&*section.chart))
+  const std::optional<Chart> chart = section.chart ? drawable(*section.chart) : std::nullopt;
+  if (!chart) return {};
+  const std::string label = section.title + ". " + chart_in_words(*chart);
+  if (const auto* picture = std::get_if<SectionChart>(&*chart))
     return "<figure class=\"drawing\">" + section_svg(*picture, label, false) + "</figure>\n";
+  const std::string thinned = thinning_in_words(*section.chart);
   return fmt::format(
       "<figure class=\"drawing\"><div class=\"chart\" id=\"{0}--chart\" data-from=\"{0}--data\" role=\"img\" "
       "aria-label=\"{1}\"></div>"
       "<noscript><figcaption>The chart needs script; its numbers are in the tables "
-      "below.</figcaption></noscript></figure>\n"
+      "below.</figcaption></noscript>{3}</figure>\n"
       "<script type=\"application/json\" id=\"{0}--data\">{2}</script>\n",
-      id, escaped(label), chart_json(*section.chart));
+      id, escaped(label), chart_json(*chart), thinned.empty() ? "" : "<figcaption>" + thinned + "</figcaption>");
 }
 
 std::string tables_html(const std::vector<Table>& tables) {
@@ -55,19 +57,21 @@ std::string tables_html(const std::vector<Table>& tables) {
 }
 
 /// What a block of the template stands or falls with.
-data text_or_nothing(const std::string& text) { return text.empty() ? data(false) : data(clean_text(text)); }
+PageData text_or_nothing(const std::string& text) {
+  return text.empty() ? PageData(false) : PageData(prose(text));
+}
 
-data texts(const std::vector<std::string>& list) {
-  data items{data::type::list};
-  for (const std::string& text : list) items << data{"text", clean_text(text)};
+PageData texts(const std::vector<std::string>& list) {
+  PageData items{PageData::type::list};
+  for (const std::string& text : list) items << PageData{"text", prose(text)};
   return items;
 }
 
-data sections_of(const Story& story) {
-  data list{data::type::list};
+PageData sections_of(const Story& story) {
+  PageData list{PageData::type::list};
   for (const Section& section : story.sections) {
     const std::string id = identifier(section.id);
-    data item;
+    PageData item;
     item["id"] = id;
     item["title"] = clean_text(section.title);
     item["says"] = text_or_nothing(section.says);
@@ -89,10 +93,10 @@ Table sources_table(const Provenance& provenance) {
   return table;
 }
 
-data inputs_of(const Provenance& provenance) {
-  data list{data::type::list};
+PageData inputs_of(const Provenance& provenance) {
+  PageData list{PageData::type::list};
   for (const Provenance::Input& input : provenance.inputs) {
-    data item;
+    PageData item;
     item["name"] = clean_text(input.name);
     item["case_file"] = clean_text(input.case_file);
     item["sha256"] = clean_text(input.sha256);
@@ -114,7 +118,7 @@ bool page_available() { return !page_assets().page.empty(); }
 std::string page_of(const Story& story) {
   require_page();
   const PageAssets assets = page_assets();
-  data page;
+  PageData page;
   page["page_title"] = page_title(story);
   page["style"] = std::string(assets.style);
   page["style_hash"] = std::string(assets.style_hash);
@@ -122,9 +126,9 @@ std::string page_of(const Story& story) {
   page["script_hash"] = std::string(assets.script_hash);
   page["title"] = clean_text(story.title);
   page["question"] = text_or_nothing(story.question);
-  page["answer"] = clean_text(story.answer);
+  page["answer"] = prose(story.answer);
   const std::string verdict = story.met ? "every limit is met" : "a limit is broken";
-  page["verdict"] = story.limits.empty() ? verdict : story.limits;
+  page["verdict"] = story.limits.empty() ? verdict : prose(story.limits);
   page["verdict_class"] = std::string(story.met ? "met" : "broken");
   page["binds"] = text_or_nothing(story.binds);
   page["has_next"] = !story.next.empty();

@@ -15,7 +15,7 @@ namespace tileflux::report {
 
 namespace {
 
-using Json = nlohmann::ordered_json;
+using ChartJson = nlohmann::ordered_json;
 
 std::string base64(std::span<const unsigned char> bytes) {
   constexpr std::string_view letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
@@ -43,7 +43,7 @@ std::string packed_doubles(const std::vector<double>& values) {
 
 /// Values as 24-bit steps of their range, which is finer than any picture or printed digit; the last step stands for
 /// none.
-Json packed_steps(const std::vector<double>& values) {
+ChartJson packed_steps(const std::vector<double>& values) {
   constexpr std::uint32_t none = 0xFFFFFF;
   double low = INFINITY, high = -INFINITY;
   for (const double value : values) {
@@ -68,21 +68,21 @@ const char* name_of(FlowChart::End end) {
   return names.at(static_cast<std::size_t>(end));
 }
 
-Json json_of(const FlowChart& chart) {
+ChartJson json_of(const FlowChart& chart) {
   std::map<std::string, std::size_t> places;
-  Json stations = Json::array(), links = Json::array();
+  ChartJson stations = ChartJson::array(), links = ChartJson::array();
   for (const FlowChart::Station& station : chart.stations) {
     places.emplace(station.name, places.size());
     stations.push_back({{"name", clean_text(station.name)}, {"kind", name_of(station.kind)}});
   }
   for (const FlowChart::Link& link : chart.links) {
-    if (link.power_W > 0.0) links.push_back({places.at(link.from), places.at(link.to), link.power_W});
+    links.push_back({places.at(link.from), places.at(link.to), link.power_W});
   }
   return {{"kind", "flow"}, {"stations", stations}, {"links", links}, {"whole_W", chart.whole_W}};
 }
 
-Json json_of(const MarginChart& chart) {
-  Json bars = Json::array();
+ChartJson json_of(const MarginChart& chart) {
+  ChartJson bars = ChartJson::array();
   for (const MarginChart::Bar& bar : chart.bars) {
     bars.push_back({{"name", clean_text(bar.name)},
                     {"unit", bar.unit},
@@ -96,12 +96,12 @@ Json json_of(const MarginChart& chart) {
 }
 
 /// Names and kinds of marks repeat: each is written once.
-Json marks_json(std::vector<LineChart::Mark> marks) {
+ChartJson marks_json(std::vector<LineChart::Mark> marks) {
   std::stable_sort(marks.begin(), marks.end(), [](const auto& a, const auto& b) { return a.at < b.at; });
   std::map<std::string, std::size_t> names, kinds;
   std::vector<double> at;
-  Json which = Json::array(), name_list = Json::array(), kind_list = Json::array();
-  const auto place = [](auto& places, Json& list, const std::string& text) {
+  ChartJson which = ChartJson::array(), name_list = ChartJson::array(), kind_list = ChartJson::array();
+  const auto place = [](auto& places, ChartJson& list, const std::string& text) {
     const auto [found, added] = places.emplace(text, places.size());
     if (added) list.push_back(clean_text(text));
     return found->second;
@@ -113,17 +113,15 @@ Json marks_json(std::vector<LineChart::Mark> marks) {
   return {{"names", name_list}, {"kinds", kind_list}, {"at", packed_doubles(at)}, {"which", which}};
 }
 
-Json json_of(const LineChart& chart) {
-  Json lines = Json::array(), levels = Json::array(), bands = Json::array();
+ChartJson json_of(const LineChart& chart) {
+  ChartJson lines = ChartJson::array(), levels = ChartJson::array(), bands = ChartJson::array();
   for (const LineChart::Line& line : chart.lines) {
-    std::vector<double> values = line.values;
-    values.resize(chart.x.size(), NAN);
     lines.push_back({{"name", clean_text(line.name)},
                      {"group", clean_text(line.group)},
                      {"unit", line.unit},
                      {"shown", line.shown},
                      {"steps", line.steps},
-                     {"values", packed_steps(values)}});
+                     {"values", packed_steps(line.values)}});
   }
   for (const LineChart::Level& level : chart.levels) {
     levels.push_back(
@@ -144,31 +142,29 @@ Json json_of(const LineChart& chart) {
           {"marks", marks_json(chart.marks)}};
 }
 
-Json json_of(const HeatMap& chart) {
-  std::vector<double> values = chart.values;
-  values.resize(chart.x.size() * chart.y.size(), NAN);
+ChartJson json_of(const HeatMap& chart) {
   return {{"kind", "heat"},         {"x_name", clean_text(chart.x_name)},
           {"x_unit", chart.x_unit}, {"y_name", clean_text(chart.y_name)},
           {"y_unit", chart.y_unit}, {"name", clean_text(chart.name)},
           {"unit", chart.unit},     {"x", chart.x},
-          {"y", chart.y},           {"values", packed_steps(values)}};
+          {"y", chart.y},           {"values", packed_steps(chart.values)}};
 }
 
-Json json_of(const RankChart& chart) {
-  Json bars = Json::array();
+ChartJson json_of(const RankChart& chart) {
+  ChartJson bars = ChartJson::array();
   for (const RankChart::Bar& bar : chart.bars)
     bars.push_back({{"name", clean_text(bar.name)}, {"value", bar.value}, {"group", clean_text(bar.group)}});
   return {{"kind", "rank"}, {"quantity", clean_text(chart.quantity)}, {"unit", chart.unit}, {"bars", bars}};
 }
 
-Json json_of(const SectionChart&) { return {{"kind", "section"}}; }
+ChartJson json_of(const SectionChart&) { return {{"kind", "section"}}; }
 
 }  // namespace
 
 std::string chart_json(const Chart& chart) {
-  const Json json = std::visit([](const auto& kind) { return json_of(kind); }, chart);
+  const ChartJson json = std::visit([](const auto& kind) { return json_of(kind); }, chart);
   // Units are not cleaned above: whatever is not UTF-8 in them is replaced here.
-  const std::string text = json.dump(-1, ' ', true, Json::error_handler_t::replace);
+  const std::string text = json.dump(-1, ' ', true, ChartJson::error_handler_t::replace);
   std::string safe;
   safe.reserve(text.size());
   for (const char letter : text) {

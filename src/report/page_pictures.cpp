@@ -90,13 +90,13 @@ std::vector<std::filesystem::path> write_pictures(const Story& story, const std:
   nlohmann::json charts = nlohmann::json::array();
   std::vector<std::pair<std::string, std::string>> drawn;  // section and picture; empty: to be drawn by node
   for (const Section& section : story.sections) {
-    if (!section.chart || !has_data(*section.chart)) continue;
-    const std::string label = clean_text(section.title + ". " + chart_in_words(*section.chart));
-    const auto* picture = std::get_if<SectionChart>(&*section.chart);
+    const std::optional<Chart> chart = section.chart ? drawable(*section.chart) : std::nullopt;
+    if (!chart) continue;
+    const std::string label = clean_text(section.title + ". " + chart_in_words(*chart));
+    const auto* picture = std::get_if<SectionChart>(&*chart);
     drawn.emplace_back(section.id, picture ? section_svg(*picture, label, true) : std::string());
     if (!picture)
-      charts.push_back(
-          {{"name", section.id}, {"label", label}, {"chart", nlohmann::json::parse(chart_json(*section.chart))}});
+      charts.push_back({{"name", section.id}, {"label", label}, {"chart", nlohmann::json::parse(chart_json(*chart))}});
   }
   if (!charts.empty()) {
     const auto pictures =

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 
@@ -11,6 +12,8 @@ namespace {
 
 constexpr std::string_view replacement = "\xEF\xBF\xBD";
 constexpr std::size_t most_open_rows = 60;
+constexpr std::string_view units_in_prose[] = {"%",  "W", "kW", "K", "degC", "deg", "AU", "kg", "m2",
+                                               "mm", "J", "kJ", "h", "min",  "s",   "V",  "A"};
 
 /// Bytes of the character that begins at `text[at]`, 0 if it is not well-formed UTF-8 (RFC 3629).
 std::size_t character_bytes(std::string_view text, std::size_t at) {
@@ -105,6 +108,24 @@ std::string escaped(std::string_view text) {
     }
   }
   return html;
+}
+
+std::string prose(std::string_view text) {
+  const auto is_digit = [](char letter) { return letter >= '0' && letter <= '9'; };
+  const std::string whole = clean_text(text);
+  std::string told;
+  for (std::size_t at = 0; at < whole.size(); ++at) {
+    if (whole[at] != ' ' || at == 0 || !is_digit(whole[at - 1])) {
+      told += whole[at];
+      continue;
+    }
+    const std::size_t end = std::min(whole.find_first_of(" ,;:.)", at + 1), whole.size());
+    const std::string word = whole.substr(at + 1, end - at - 1);
+    const bool unit = std::find(std::begin(units_in_prose), std::end(units_in_prose), word) != std::end(units_in_prose);
+    told += unit ? "\u00A0" + unit_for_people(word) : " " + word;
+    at = end - 1;
+  }
+  return told;
 }
 
 std::string isolated(std::string_view text) { return "<bdi>" + escaped(text) + "</bdi>"; }

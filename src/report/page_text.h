@@ -17,6 +17,9 @@ std::string escaped(std::string_view text);
 /// Escaped, and isolated in direction from what stands around it.
 std::string isolated(std::string_view text);
 
+/// Prose, clean: units as people write them, and not parted from their numbers at the end of a line.
+std::string prose(std::string_view text);
+
 /// A unit as people write it: degC becomes a degree sign and C.
 std::string unit_for_people(std::string_view unit);
 

@@ -81,18 +81,7 @@ std::string words_of(const SectionChart& chart) {
                      chart.parts.size(), hottest->name, hottest->temperature_K - 273.15);
 }
 
-struct AnyData {
-  bool operator()(const FlowChart& chart) const { return !chart.links.empty() && chart.whole_W > 0.0; }
-  bool operator()(const MarginChart& chart) const { return !chart.bars.empty(); }
-  bool operator()(const LineChart& chart) const { return chart.x.size() > 1 && !chart.lines.empty(); }
-  bool operator()(const HeatMap& chart) const { return !chart.x.empty() && !chart.y.empty() && !chart.values.empty(); }
-  bool operator()(const RankChart& chart) const { return !chart.bars.empty(); }
-  bool operator()(const SectionChart& chart) const { return !chart.parts.empty(); }
-};
-
 }  // namespace
-
-bool has_data(const Chart& chart) { return std::visit(AnyData{}, chart); }
 
 std::string chart_in_words(const Chart& chart) {
   return std::visit([](const auto& kind) { return words_of(kind); }, chart);

@@ -4,7 +4,7 @@
 file(MAKE_DIRECTORY ${TO})
 file(COPY ${FROM}/package.json ${FROM}/package-lock.json DESTINATION ${TO})
 execute_process(
-  COMMAND ${NPM} ci --ignore-scripts --no-audit --no-fund --prefer-offline --loglevel=error
+  COMMAND ${NPM} ci --include=dev --ignore-scripts --no-audit --no-fund --prefer-offline --loglevel=error
   WORKING_DIRECTORY ${TO} RESULT_VARIABLE status OUTPUT_VARIABLE said ERROR_VARIABLE complaint)
 if(NOT status EQUAL 0)
   message(FATAL_ERROR

@@ -51,6 +51,13 @@ TEST(Browser, FindsFaultsThatWerePutIntoAPage) {
     EXPECT_THAT(result.standard_output, HasSubstr(fault));
 }
 
+TEST(TimingOfPagesInABrowser, SomethingIsPaintedWithinASecond) {
+  const test::TemporaryDirectory directory;
+  write_page(test::sample_story({.parts = 40, .times = 5000, .events = 3000}), directory / "day.html");
+  const test::ProgramResult result = look_at({"--paint", directory / "day.html"});
+  EXPECT_EQ(result.exit_status, 0) << result.standard_output << result.standard_error;
+}
+
 TEST(Palette, StaysApartForPeopleWhoSeeFewerColours) {
   const test::ProgramResult result =
       test::run_program({"node", scripts + "palette.mjs", TILEFLUX_PROJECT_DIR "/src/report/page/palette.js"});

@@ -45,8 +45,8 @@ Story story_with(Table table) {
 
 TEST(Page, BeginsWithTheQuestionTheAnswerWhatBindsAndWhatToDoNext) {
   const std::string page = page_of(test::sample_story());
-  const std::size_t question = page.find("How hot does it run"), answer = page.find("149.3 W of laser light"),
-                    verdict = page.find("a limit is broken"), binds = page.find("west.junction below 52 degC"),
+  const std::size_t question = page.find("How hot does it run"), answer = page.find("of laser light"),
+                    verdict = page.find("a limit is broken"), binds = page.find("west.junction below 52"),
                     next = page.find("Measure the emissivity"), first_section = page.find("<main");
   EXPECT_LT(question, answer);
   EXPECT_LT(answer, verdict);
@@ -124,6 +124,11 @@ TEST(Page, PrintsNumbersAsTheirColumnsAsk) {
     EXPECT_THAT(page, HasSubstr(cell));
 }
 
+TEST(Page, KeepsUnitsBesideTheirNumbersInProse) {
+  const std::string page = page_of(Story{.answer = "47.9 degC and 11 % of 3 parts, 5 K.", .sections = {}});
+  EXPECT_THAT(page, HasSubstr("47.9\u00A0\u00B0C and 11\u00A0% of 3 parts, 5\u00A0K."));
+}
+
 TEST(Page, FoldsLongTablesAndLeavesShortOnesOpen) {
   Table table{
       .caption = "c", .columns = {{.name = "n"}}, .rows = std::vector<std::vector<Cell>>(60, {1.0}), .left_out = {}};
@@ -146,12 +151,36 @@ TEST(Page, LeavesOutChartsThatHaveNothingToDraw) {
 }
 
 TEST(Page, TakesWhateverStandsInAStoryWithoutStopping) {
-  LineChart chart{.x_name = "x", .x_unit = "\xFF", .x = {0.0, 1.0}};
+  LineChart chart{.x_name = "x", .x_unit = "\xFF", .x_logarithmic = true, .x = {0.0, 1.0}};
   chart.lines = {{.name = "no numbers", .group = "", .unit = "W", .values = {NAN, INFINITY}},
                  {.name = "too short", .group = "", .unit = "W", .values = {}}};
-  EXPECT_THAT(page_of(story_with(chart)), HasSubstr("one--data"));
+  chart.levels = {{"no limit", "W", INFINITY, ""}};
+  chart.marks = {{"never", NAN, "kind"}};
+  EXPECT_THAT(page_of(story_with(chart)),
+              AllOf(HasSubstr("one--data"), HasSubstr("\"x_logarithmic\":false"), HasSubstr("\"levels\":[]")));
+  FlowChart flow{
+      .stations = {{"a"}, {"b"}}, .links = {{"a", "b", 1.0}, {"a", "nowhere", 1.0}, {"a", "b", NAN}}, .whole_W = 1.0};
+  EXPECT_THAT(page_of(story_with(flow)), HasSubstr("\"links\":[[0,1,1.0]]"));
+  MarginChart margins{.bars = {{"a", "degC", NAN, 1.0, true, NAN, 0.0}}};
+  EXPECT_THAT(page_of(story_with(margins)), Not(HasSubstr("<figure")));
   const std::string strange = page_of(Story{.sections = {{.id = "\"><script>", .title = ""}, {.id = "", .title = ""}}});
   EXPECT_THAT(told_part(strange), Not(HasSubstr("<script>")));
+}
+
+TEST(Page, CarriesAYearOfSecondsThinnedAndKeepsItsPeak) {
+  LineChart chart{.x_name = "time", .x_unit = "s"};
+  constexpr int count = 600'000;
+  for (int i = 0; i < count; ++i) chart.x.push_back(i);
+  chart.lines = {{.name = "cells", .group = "", .unit = "degC", .values = std::vector<double>(count, 20.0)}};
+  chart.lines[0].values[123'457] = 99.0;
+  const std::string page = page_of(story_with(chart));
+  EXPECT_LT(page.size(), most_bytes);
+  EXPECT_THAT(page, HasSubstr("Of 600000 points the lowest and the highest of every 19 are drawn"));
+  // The peak is the end of the range in which values are packed.
+  const std::size_t at = page.find("\"low\":20.0,\"step\":");
+  ASSERT_NE(at, std::string::npos);
+  const double step = std::stod(page.substr(page.find("step\":", at) + 6, 30));
+  EXPECT_NEAR(20.0 + step * 0xFFFFFE, 99.0, 1e-9);
 }
 
 TEST(Page, IsWrittenWholeOrNotAtAll) {

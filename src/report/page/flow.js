@@ -16,7 +16,14 @@ function columnsOf(chart, out) {
   return depth.map((column, i) => out[i] === 0 ? last : column);
 }
 
-/// Labels of stations on the way stand above the flow, in as many rows as they need to be apart. A label stands lower than all
+/// A station that is alone in its column has its label above the flow; those that share a column have theirs beside them.
+function markAlone(stations) {
+  for (const station of stations) {
+    station.alone = !station.ends && !stations.some((other) => other !== station && !other.ends && other.column === station.column);
+  }
+}
+
+/// Labels of lone stations stand above the flow, in as many rows as they need to be apart. A label stands lower than all
 /// that reach over it from the left, so that no line down from a label crosses another one.
 function lanesOf(stations) {
   const placed = [];
@@ -28,7 +35,7 @@ function lanesOf(stations) {
   return 1 + Math.max(-1, ...placed.map((station) => station.row));
 }
 
-function stationsOf(chart, width) {
+function stationsOf(chart, view) {
   const into = chart.stations.map(() => 0);
   const out = chart.stations.map(() => 0);
   for (const [from, to, power] of chart.links) {
@@ -41,21 +48,28 @@ function stationsOf(chart, width) {
     const words = `${formatted(power, power >= 1000 ? 5 : 4)}\u202fW, ${percent(power, chart.whole_W)}`;
     return {...station, index, power, words, column: columns[index], ends: out[index] === 0};
   }).filter((station) => station.power > 0);
+  markAlone(stations);
   const ending = stations.filter((station) => station.ends);
   const longest = Math.max(...ending.map((station) => textWidth(plainName(station.name), size)));
-  const words = Math.max(...ending.map((station) => textWidth(station.words, size)));
-  const right = 14 + Math.max(words, Math.min(longest, width < 560 ? 110 : 190));
+  const words = Math.max(...stations.map((station) => textWidth(station.words, size)));
+  const right = 14 + Math.max(words, Math.min(longest, view.width < 560 ? 110 : 190));
+  const last = Math.max(...columns, 1);
+  // Labels beside their stations need room as wide as they are.
+  const crowded = stations.some((station) => !station.ends && !station.alone);
+  const width = Math.max(view.width, crowded ? left + right + last * (words + 22) : 0);
+  const step = (width - left - right - nodeWidth) / last;
   for (const station of stations) {
-    station.x = left + (width - left - right - nodeWidth) * station.column / Math.max(...columns, 1);
-    station.text = fittedName(station.name, station.ends ? right - 14 : 150, size);
+    station.x = left + step * station.column;
+    station.text = fittedName(station.name, station.ends ? right - 14 : station.alone ? 150 : step - 22, size);
     station.wide = Math.max(textWidth(station.text, size), textWidth(station.words, size));
   }
-  return {stations, ending, right};
+  const most = Math.max(...columns.map((column) => stations.filter((station) => station.column === column).length));
+  return {stations, right, width, most};
 }
 
 /// A line from the label down to its station, with a dot where it ends.
 function leader(station, box, palette) {
-  const x = box.x + 2 + 5 * (station.row % 2);
+  const x = box.x + 2;
   const y = box.y + Math.min(6, box.height / 2);
   return [
     {type: 'line', silent: true, z: 50, style: {stroke: palette.soft, lineWidth: 1}, shape: {x1: x, x2: x, y1: station.y + 17, y2: y}},
@@ -64,17 +78,17 @@ function leader(station, box, palette) {
 }
 
 export function flow(chart, view) {
-  const {palette, width} = view;
-  const {stations, ending, right} = stationsOf(chart, width);
-  const onTheWay = stations.filter((station) => !station.ends);
-  const lanes = lanesOf(onTheWay);
-  for (const station of onTheWay) station.y = 20 + lane * station.row;
+  const {palette} = view;
+  const {stations, right, width, most} = stationsOf(chart, view);
+  const above = stations.filter((station) => station.alone);
+  const lanes = lanesOf(above);
+  for (const station of above) station.y = 20 + lane * station.row;
   const of = new Map(stations.map((station) => [String(station.index), station]));
   const boxes = new Map();
   const colour = (index) => palette.ends[chart.stations[index].kind];
   const top = lane * lanes + 16;
   return {
-    height: top + Math.max(230, 46 * ending.length) + 16,
+    height: top + Math.max(230, 50 * most) + 16, width,
     option: {
       tooltip: {trigger: 'item'},
       series: [{
@@ -83,12 +97,13 @@ export function flow(chart, view) {
         emphasis: {focus: 'none', disabled: true},
         label: {
           position: 'right', distance: 6, fontSize: size, lineHeight: 15, color: palette.ink,
+          textBorderColor: palette.paper, textBorderWidth: 2,
           formatter: ({name}) => `${of.get(name).text}\n${of.get(name).words}`,
         },
         labelLayout: ({rect, dataIndex}) => {
           const station = stations[dataIndex];
           boxes.set(station, rect);
-          return station.ends ? {} : {x: station.x, y: station.y, align: 'left', verticalAlign: 'middle'};
+          return !station.alone ? {} : {x: station.x, y: station.y, align: 'left', verticalAlign: 'middle'};
         },
         data: stations.map(({index}) => ({name: String(index), itemStyle: {color: colour(index), borderWidth: 0}})),
         links: chart.links.map(([from, to, power]) => ({
@@ -99,7 +114,7 @@ export function flow(chart, view) {
       }],
     },
     /// What can be drawn only when the library has put the stations in their places.
-    after: () => ({graphic: {elements: onTheWay.filter((station) => boxes.has(station))
+    after: () => ({graphic: {elements: above.filter((station) => boxes.has(station))
       .flatMap((station) => leader(station, boxes.get(station), palette))}}),
     tip: (params) => params.dataType === 'edge'
       ? [[`${plainName(of.get(params.data.source).name)} \u2192 ${plainName(of.get(params.data.target).name)}`,

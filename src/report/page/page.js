@@ -74,7 +74,7 @@ class Figure {
       backgroundColor: 'transparent', extraCssText: 'box-shadow:none', formatter: (params) => tipBox(made.tip(params))};
     this.plot = made.plot;
     this.host.style.height = `${made.height}px`;
-    this.engine.resize({width, height: made.height, silent: true});
+    this.engine.resize({width: made.width ?? width, height: made.height, silent: true});
     this.engine.setOption(made.option, {notMerge: true});
     this.engine.getZr().flush();
     if (made.after) {
@@ -82,6 +82,10 @@ class Figure {
       this.engine.getZr().flush();
     }
     this.drawnWidth = width;
+    // What scrolls can be reached by key.
+    const box = this.host.parentElement;
+    if (box.scrollWidth > box.clientWidth) box.tabIndex = 0;
+    else box.removeAttribute('tabindex');
     this.controls?.show(made.looks);
   }
 }

@@ -13,9 +13,9 @@ function markup(text) {
 }
 
 function picture(packed, label) {
-  const {option, height, after} = drawn(unpacked(packed), {width, palette: light});
+  const {option, height, after, width: needed = width} = drawn(unpacked(packed), {width, palette: light});
   delete option.tooltip;
-  const chart = echarts.init(null, null, {renderer: 'svg', ssr: true, width, height});
+  const chart = echarts.init(null, null, {renderer: 'svg', ssr: true, width: needed, height});
   chart.setOption({...option, backgroundColor: light.paper});
   if (after) chart.setOption(after());
   const svg = chart.renderToSVGString();

@@ -1,6 +1,7 @@
 // Opens pages of reports in a real browser and looks whether they hold what they promise.
-//   node pages.mjs [--brief] <folder with node_modules> <page.html>...
-// --brief: on a screen of 1280 pixels and on paper only, without use; for many pages.
+//   node pages.mjs [--brief|--paint] <folder with node_modules> <page.html>...
+// --brief: on a screen of 1280 pixels and on paper only, without use; for many pages. --paint: how soon something is painted, the
+// best of three, and nothing else.
 // Prints one line for each fault, `<page>: <what>`, then "N pages, M faults". Exit status 0: none. CHROMIUM names the browser.
 import {existsSync, readFileSync} from 'node:fs';
 import {createRequire} from 'node:module';
@@ -8,7 +9,8 @@ import {basename, join, resolve} from 'node:path';
 import {pathToFileURL} from 'node:url';
 
 const brief = process.argv.includes('--brief');
-const [packages, ...pages] = process.argv.slice(2).filter((argument) => argument !== '--brief').map((path) => resolve(path));
+const paintOnly = process.argv.includes('--paint');
+const [packages, ...pages] = process.argv.slice(2).filter((argument) => !argument.startsWith('--')).map((path) => resolve(path));
 const bring = createRequire(join(packages, 'package.json'));
 const {chromium} = bring('playwright-core');
 const axe = readFileSync(bring.resolve('axe-core/axe.min.js'), 'utf8');
@@ -43,7 +45,7 @@ async function opened(browser, path, settings = {}) {
 }
 
 async function allDrawn(page) {
-  await page.waitForFunction(() => !document.querySelector('.chart[data-from]:not([data-drawn])'), null, {timeout: 15000});
+  await page.waitForFunction(() => !document.querySelector('.chart[data-from]:not([data-drawn])'), null, {timeout: 60000});
 }
 
 /// Every figure has a picture with shapes in it and a label that says something; every table has a caption and heads.
@@ -243,14 +245,28 @@ async function checkWithoutScript(browser, path) {
   await context.close();
 }
 
-async function checkPage(browser, path) {
-  const light = await opened(browser, path);
-  const paint_ms = await light.page.evaluate(() => new Promise((done) => {
+function firstPaint_ms(page) {
+  return page.evaluate(() => new Promise((done) => {
     const known = () => performance.getEntriesByName('first-contentful-paint')[0]?.startTime;
-    const wait = () => known() === undefined ? setTimeout(wait, 20) : done(known());
+    const wait = () => known() === undefined ? setTimeout(wait, 20) : done(Math.round(known()));
     wait();
   }));
-  if (paint_ms > mostPaint_ms) fault(light.name, `first paint after ${Math.round(paint_ms)} ms`);
+}
+
+async function checkPaint(browser, path) {
+  let best_ms = Infinity;
+  for (let i = 0; i < 3; ++i) {
+    const {page, context} = await opened(browser, path);
+    best_ms = Math.min(best_ms, await firstPaint_ms(page));
+    await context.close();
+  }
+  if (best_ms > mostPaint_ms) fault(basename(path), `first paint after ${best_ms} ms`);
+  return best_ms;
+}
+
+async function checkPage(browser, path) {
+  const light = await opened(browser, path);
+  const paint_ms = await firstPaint_ms(light.page);
   await allDrawn(light.page);
   await checkContent(light);
   await checkNumbers(light);
@@ -259,24 +275,24 @@ async function checkPage(browser, path) {
   await checkAccess(light);
   await checkPrint(light);
   await light.context.close();
-  if (brief) return Math.round(paint_ms);
+  if (brief) return paint_ms;
   const phone = await opened(browser, path, {viewport: {width: 360, height: 740}, colorScheme: 'dark'});
   await allDrawn(phone.page);
   await checkContent(phone);
   await checkLabels(phone);
   await checkAccess(phone);
   await phone.context.close();
-  return Math.round(paint_ms);
+  return paint_ms;
 }
 
 const browser = await chromium.launch({executablePath: program, args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run',
   '--disable-background-networking', '--disable-component-update', '--disable-sync']});
 for (const path of pages) {
   const begin = performance.now();
-  const paint_ms = await checkPage(browser, path).catch((error) => fault(basename(path), `not looked at: ${error.message}`));
+  const paint_ms = await (paintOnly ? checkPaint : checkPage)(browser, path).catch((error) => fault(basename(path), `not looked at: ${error.message}`));
   console.log(`  ${basename(path)}: first paint ${paint_ms} ms, looked at for ${((performance.now() - begin) / 1000).toFixed(1)} s`);
 }
-if (pages.length > 0) {
+if (pages.length > 0 && !paintOnly) {
   await checkPolicy(browser, pages[0]);
   await checkWithoutScript(browser, pages[0]);
 }
