@@ -190,7 +190,7 @@ std::string section_text(const Section& section, const StoryStyle& style) {
 std::string provenance_text(const Story& story, const StoryStyle& style) {
   std::string text = "\nWhere it comes from\n";
   for (const report::Provenance::Input& input : story.provenance.inputs) {
-    text += wrapped_to(harmless(fmt::format("{}: case {}{}", input.name, input.case_file.empty() ? "not told" : input.case_file,
+    text += wrapped_to(harmless(fmt::format("{}: {}{}", input.name, input.case_file.empty() ? "case not told" : input.case_file,
                                             input.sha256.empty() ? "" : ", SHA-256 " + input.sha256)),
                        style.width, 2);
   }

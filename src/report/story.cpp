@@ -112,6 +112,10 @@ void add_provenance(Story& story, const Result& result, bool several) {
     add_once(story.warnings, result.name + ": the result does not hold the text of its case");
   }
   provenance.inputs.push_back(std::move(input));
+  if (const auto given = view.find("input"); given && given->has("tables")) {
+    for (const View& table : given->items("tables"))
+      provenance.inputs.push_back({result.name, "with the table " + table.text("file"), "", table.text("sha256")});
+  }
   add_sources(provenance, view);
   for (Table table : {surroundings_table(view), accuracy_table(view), defaults_table(view)}) {
     if (table.rows.empty()) continue;
@@ -131,7 +135,16 @@ void add_notes(Story& story, const Result& result) {
     add_once(story.warnings, result.name + ": the run was interrupted; the story ends where it did");
 }
 
-void add_chapter(Story& story, Chapter chapter, const Result& result, std::size_t number, bool several) {
+/// How the sections of a result are told from those of the others.
+std::string label_of(const std::vector<Result>& results, std::size_t number) {
+  const auto same = std::count_if(results.begin(), results.end(),
+                                  [&](const Result& other) { return other.verb == results[number].verb; });
+  return results[number].verb + (same > 1 ? " (" + results[number].name + ")" : "");
+}
+
+void add_chapter(Story& story, Chapter chapter, const std::vector<Result>& results, std::size_t number) {
+  const Result& result = results[number];
+  const bool several = results.size() > 1;
   const std::string title = result.content->view().text_or("title", "");
   if (story.title.empty()) story.title = title;
   if (story.question.empty()) story.question = chapter.question;
@@ -146,7 +159,7 @@ void add_chapter(Story& story, Chapter chapter, const Result& result, std::size_
   for (Section& section : chapter.sections) {
     if (several) {
       section.id = fmt::format("{}-{}-{}", result.verb, number + 1, section.id);
-      section.title = result.verb + ": " + section.title;
+      section.title = label_of(results, number) + ": " + section.title;
     }
     story.sections.push_back(std::move(section));
   }
@@ -163,7 +176,7 @@ Story story_of(const std::vector<Result>& results) {
   Story story;
   const bool several = results.size() > 1;
   for (std::size_t i = 0; i < results.size(); ++i) {
-    add_chapter(story, chapter_of(results[i]), results[i], i, several);
+    add_chapter(story, chapter_of(results[i]), results, i);
     add_notes(story, results[i]);
     add_provenance(story, results[i], several);
   }

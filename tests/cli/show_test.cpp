@@ -90,6 +90,19 @@ TEST(Show, TellsSeveralResultsInOneStoryAndFitsItsWidth) {
   }
 }
 
+TEST(Show, TellsOfASweepThatNeverCameToItsEnd) {
+  const TemporaryDirectory directory;
+  const std::string tile = TILEFLUX_PROJECT_DIR "/cases/tile_steady/case.yaml";
+  ASSERT_EQ(run_program({TILEFLUX_COMMAND, "sweep", tile, "--vary", "sun.distance=0.9,1,1.2 AU", "--output",
+                         "usable_laser_power", "--out", directory.path().string()})
+                .exit_status,
+            0);
+  std::filesystem::remove(directory / "sweep.json");
+  const ProgramResult shown = run_program({TILEFLUX_COMMAND, "show", directory.path().string()});
+  ASSERT_EQ(shown.exit_status, 0) << shown.standard_error;
+  EXPECT_THAT(shown.standard_output, HasSubstr("Answers over sun.distance"));
+}
+
 TEST(Show, MakesHostileNamesHarmless) {
   const TemporaryDirectory directory;
   const std::string tile = TILEFLUX_PROJECT_DIR "/cases/tile_steady/case.yaml";

@@ -10,6 +10,7 @@
 #include "support/temporary_directory.h"
 #include "tileflux/base/errors.h"
 #include "tileflux/report/result_files.h"
+#include "tileflux/results/answers_file.h"
 #include "tileflux/results/series.h"
 
 namespace tileflux::report {
@@ -158,6 +159,40 @@ TEST(Story, SaysOfARunWhatWasBrokenAndWhen) {
   EXPECT_DOUBLE_EQ(number_in(events, 1, 0), 650.5);
   EXPECT_THAT(story.warnings, ::testing::Contains(HasSubstr("does not hold the text")));
   EXPECT_THAT(story.warnings, ::testing::Contains(HasSubstr("no series.nc")));
+}
+
+TEST(StoryOfAGrid, DrawsAMapThatHoldsTheAnswersOfTheFile) {
+  const TemporaryDirectory directory;
+  const std::vector<double> distances_m{1.2e11, 1.5e11, 1.8e11}, shares{0.9, 0.95};
+  results::AnswersLayout layout{.title = "A grid",
+                                .rows = 6,
+                                .varied = {{"sun.distance", "m", "distance", distances_m}, {"optics.transmission", "1", "share", shares}},
+                                .answers = {{"usable_laser_power", "W", "light", {}}, {"regime", "1", "", {"a", "b"}}},
+                                .troubles = {"steady-not-found"}};
+  results::AnswersWriter writer(results::OutputDirectory(directory.path()), layout, "{\"design\": \"grid\", \"varied\": []}");
+  for (int row = 0; row < 6; ++row) {
+    const double inputs[] = {distances_m[static_cast<std::size_t>(row / 2)], shares[static_cast<std::size_t>(row % 2)]};
+    const double answers[] = {row == 5 ? std::nan("") : 10.0 * row, row % 2 == 0 ? 0.0 : 1.0};
+    writer.append({inputs, answers, row == 5 ? 1 : 0, row == 5 ? "steady-not-found: none" : ""});
+  }
+  writer.flush();
+  writer.close();
+  const Story story = story_of(read_results({directory.path().string()}));
+  const Section& section = section_of_story(story, "map-usable-laser-power");
+  const auto& map = std::get<HeatMap>(*section.chart);
+  EXPECT_EQ(map.y_unit, "AU");
+  EXPECT_EQ(map.x, shares);
+  ASSERT_EQ(map.values.size(), 6u);
+  for (std::size_t y = 0; y < 3; ++y) {
+    for (std::size_t x = 0; x < 2; ++x) {
+      if (2 * y + x == 5) continue;
+      EXPECT_EQ(map.values[2 * y + x], 10.0 * static_cast<double>(2 * y + x));
+      EXPECT_EQ(number_in(section.tables[0], y, x + 1), map.values[2 * y + x]);
+    }
+  }
+  EXPECT_TRUE(std::isnan(map.values[5]));
+  EXPECT_TRUE(std::holds_alternative<std::monostate>(section.tables[0].rows[2][2]));
+  EXPECT_THAT(story.answer, HasSubstr("usable light is most at 1.2032 AU, 0.9: 40 W"));
 }
 
 TEST(StandingRows, KeepFirstLastAndEveryExtreme) {
