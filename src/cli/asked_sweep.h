@@ -34,8 +34,8 @@ AskedSweep asked_sweep(const Invocation& wanted, const tile::CaseTemplate& cases
 
 /// What came of it.
 struct SweptRows {
-  long long rows = 0;     ///< answered, of all
-  long long solved = 0;   ///< by this process and its helpers; the others were there
+  long long rows = 0;    ///< answered, of all
+  long long solved = 0;  ///< by this process and its helpers; the others were there
   long long failed = 0;
   std::vector<std::string> troubles;  ///< of the first rows that failed; those that were there before have their code
   bool interrupted = false;

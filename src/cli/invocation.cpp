@@ -34,7 +34,9 @@ constexpr VerbHelp verb_helps[] = {
      "two cases side by side: which inputs differ, which outputs, and which input moved which output by how much"},
     {"margins", "every limit under a margin policy: bounding cases, what is left, how likely it is exceeded"},
     {"show", "results as a story on the terminal: the answer, what binds, what to do next, tables, bars"},
-    {"report", "results as one self-contained page for the browser: charts with their tables, provenance; pictures of the charts"},
+    {"report",
+     "results as one self-contained page for the browser: charts with their tables, provenance; pictures of the "
+     "charts"},
     {"materials", "the materials library: list, or one entry with its sources"},
     {"verify", "does this installation compute what it should? every case against the numbers to expect of it"},
 };
@@ -182,15 +184,17 @@ void check_compare(const Invocation& wanted) {
 
 /// Results are files or directories that verbs wrote.
 void add_result_options(CLI::App& verb, Invocation& wanted) {
-  verb.add_option("RESULT", wanted.results,
-                  "a file that a verb wrote with `--out` or printed with `--json`, or a directory with such files; more "
-                  "than one: all in one story")
+  verb.add_option(
+          "RESULT", wanted.results,
+          "a file that a verb wrote with `--out` or printed with `--json`, or a directory with such files; more "
+          "than one: all in one story")
       ->option_text("...");
 }
 
 void add_show_options(CLI::App& verb, Invocation& wanted) {
   add_result_options(verb, wanted);
-  verb.add_option("--width", wanted.width, "columns of the text, 40 to 400; unless stated those of the terminal, 80 in a pipe")
+  verb.add_option("--width", wanted.width,
+                  "columns of the text, 40 to 400; unless stated those of the terminal, 80 in a pipe")
       ->option_text("N");
   verb.add_flag("--all", wanted.all, "every row and column of every table");
 }
@@ -198,13 +202,15 @@ void add_show_options(CLI::App& verb, Invocation& wanted) {
 void add_report_options(CLI::App& verb, Invocation& wanted) {
   add_result_options(verb, wanted);
   verb.add_option("-o,--output", wanted.report_file, "the page; report.html unless stated")->option_text("FILE");
-  verb.add_option("--pictures", wanted.pictures_directory, "directory for an SVG picture of every chart (drawn by the program node)")
+  verb.add_option("--pictures", wanted.pictures_directory,
+                  "directory for an SVG picture of every chart (drawn by the program node)")
       ->option_text("DIR");
 }
 
 void check_results(const Invocation& wanted) {
   if (wanted.results.empty())
-    refuse(Code::option_wrong, "`tileflux " + wanted.verb + "` needs a result: a file that a verb wrote, or its directory",
+    refuse(Code::option_wrong,
+           "`tileflux " + wanted.verb + "` needs a result: a file that a verb wrote, or its directory",
            "for example `tileflux balance cases/lamplighter/case.yaml --out point`, then `tileflux " + wanted.verb +
                " point`");
   constexpr int narrowest = 40, widest = 400;

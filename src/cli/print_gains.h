@@ -9,7 +9,8 @@
 namespace tileflux::cli {
 
 /// Ranked by one of the outputs, with at most so many inputs.
-std::string print_gains(const tile::CaseFile& file, const studies::Gains& gains, std::size_t ranked_by, std::size_t most);
+std::string print_gains(const tile::CaseFile& file, const studies::Gains& gains, std::size_t ranked_by,
+                        std::size_t most);
 std::string json_gains(const tile::CaseFile& file, const studies::Gains& gains);
 
 }  // namespace tileflux::cli

@@ -8,7 +8,7 @@ namespace tileflux::cli {
 
 /// Joins the others, if there are any. Call once.
 void join_ranks();
-int own_rank();     ///< 0: the one that writes and talks
+int own_rank();  ///< 0: the one that writes and talks
 int rank_count();
 
 /// To rank 0, from another.

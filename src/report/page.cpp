@@ -57,9 +57,7 @@ std::string tables_html(const std::vector<Table>& tables) {
 }
 
 /// What a block of the template stands or falls with.
-PageData text_or_nothing(const std::string& text) {
-  return text.empty() ? PageData(false) : PageData(prose(text));
-}
+PageData text_or_nothing(const std::string& text) { return text.empty() ? PageData(false) : PageData(prose(text)); }
 
 PageData texts(const std::vector<std::string>& list) {
   PageData items{PageData::type::list};

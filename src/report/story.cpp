@@ -81,8 +81,9 @@ void add_sources(Provenance& provenance, const View& result) {
     Provenance::Source source;
     source.value = one.text("material") + ' ' + one.text("property");
     if (value)
-      source.value += fmt::format(" = {:.6g}{}{}", *value, unit.empty() || unit == "1" ? "" : " " + unit,
-                                  one.has("over_temperature") && one.flag("over_temperature") ? " (a table; at 20 degC)" : "");
+      source.value +=
+          fmt::format(" = {:.6g}{}{}", *value, unit.empty() || unit == "1" ? "" : " " + unit,
+                      one.has("over_temperature") && one.flag("over_temperature") ? " (a table; at 20 degC)" : "");
     source.source = one.text_or("source", "");
     source.basis = one.text_or("basis", "");
     const std::string uncertainty = one.text_or("uncertainty", "");
@@ -106,8 +107,9 @@ void add_provenance(Story& story, const Result& result, bool several) {
     input.text = given->text("text");
     input.sha256 = given->text("sha256");
     if (results::sha256_of(input.text) != input.sha256)
-      add_once(story.warnings, result.name + ": the text of the case is not the one that the result was computed from: "
-                                             "its SHA-256 is another");
+      add_once(story.warnings, result.name +
+                                   ": the text of the case is not the one that the result was computed from: "
+                                   "its SHA-256 is another");
   } else {
     add_once(story.warnings, result.name + ": the result does not hold the text of its case");
   }

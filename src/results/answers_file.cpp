@@ -151,7 +151,8 @@ class AnswersWriter::Files {
     }
     troubles_.push_back(row.trouble);
     std::string words(row.trouble_text);
-    std::replace_if(words.begin(), words.end(), [](char letter) { return letter == '\n' || letter == '\r'; }, ' ');
+    std::replace_if(
+        words.begin(), words.end(), [](char letter) { return letter == '\n' || letter == '\r'; }, ' ');
     csv_->append(line + csv_text(words) + '\n');
   }
 

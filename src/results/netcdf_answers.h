@@ -23,7 +23,8 @@ class NetcdfAnswers {
   NetcdfAnswers& operator=(const NetcdfAnswers&) = delete;
   ~NetcdfAnswers();
 
-  /// Puts rows from `first` on: `inputs` (samples only) and `answers` variable by variable, each `troubles.size()` long.
+  /// Puts rows from `first` on: `inputs` (samples only) and `answers` variable by variable, each `troubles.size()`
+  /// long.
   void put(long long first, const std::vector<std::vector<double>>& inputs,
            const std::vector<std::vector<double>>& answers, std::span<const int> troubles);
   void close();

@@ -12,9 +12,9 @@ namespace tileflux::report {
 /// One column of a table. Numbers of a column share their unit and their decimals.
 struct Column {
   std::string name;
-  std::string unit;       ///< as printed, "W", "degC"; empty: none, or text
-  int decimals = 2;       ///< digits after the point; a negative count asks for that many significant digits
-  bool number = true;     ///< aligned to the right
+  std::string unit;    ///< as printed, "W", "degC"; empty: none, or text
+  int decimals = 2;    ///< digits after the point; a negative count asks for that many significant digits
+  bool number = true;  ///< aligned to the right
 };
 
 /// A cell: nothing, a number in the unit of its column, or text.
@@ -52,8 +52,8 @@ struct MarginChart {
     std::string unit;
     double value = 0.0;
     double limit = 0.0;
-    bool upper = true;    ///< the value is to stay below the limit
-    double margin = 0.0;  ///< > 0: met
+    bool upper = true;      ///< the value is to stay below the limit
+    double margin = 0.0;    ///< > 0: met
     double reserved = 0.0;  ///< part of the distance that a policy takes, >= 0
   };
   std::vector<Bar> bars;  ///< least margin first
@@ -63,11 +63,11 @@ struct MarginChart {
 struct LineChart {
   struct Line {
     std::string name;
-    std::string group;               ///< lines of a group are chosen together ("junctions"); empty: on its own
-    std::string unit;                ///< lines of different units are drawn in panels of their own
-    std::vector<double> values;      ///< one for each x; NaN: a gap
-    bool shown = true;               ///< at first
-    bool steps = false;              ///< holds until the next x
+    std::string group;           ///< lines of a group are chosen together ("junctions"); empty: on its own
+    std::string unit;            ///< lines of different units are drawn in panels of their own
+    std::vector<double> values;  ///< one for each x; NaN: a gap
+    bool shown = true;           ///< at first
+    bool steps = false;          ///< holds until the next x
   };
   struct Level {  ///< a limit
     std::string name;
@@ -87,9 +87,9 @@ struct LineChart {
     std::string kind;
   };
   std::string x_name;
-  std::string x_unit;            ///< "s": time, labelled in hours or days where that reads better
+  std::string x_unit;  ///< "s": time, labelled in hours or days where that reads better
   bool x_logarithmic = false;
-  std::vector<double> x;         ///< ascending
+  std::vector<double> x;  ///< ascending
   std::vector<Line> lines;
   std::vector<Level> levels;
   std::vector<Band> bands;
@@ -121,10 +121,10 @@ struct SectionChart {
     std::string name;
     enum class Role { layer, bench, fin, device } role = Role::layer;
     double temperature_K = 0.0;
-    double thickness_m = 0.0;           ///< 0: unknown
-    std::optional<double> margin_K;     ///< least margin of its limits
+    double thickness_m = 0.0;        ///< 0: unknown
+    std::optional<double> margin_K;  ///< least margin of its limits
   };
-  std::vector<Part> parts;              ///< layers from the Sun downwards, then the others
+  std::vector<Part> parts;  ///< layers from the Sun downwards, then the others
   double sunlight_W = 0.0;
   double light_W = 0.0;
   std::vector<FlowChart::Link> leaving;  ///< infrared by surface
@@ -134,9 +134,9 @@ using Chart = std::variant<FlowChart, MarginChart, LineChart, HeatMap, RankChart
 
 /// One heading: a sentence, a chart where one helps, and the same numbers as tables.
 struct Section {
-  std::string id;       ///< unique in the story; letters, digits, '-'
+  std::string id;  ///< unique in the story; letters, digits, '-'
   std::string title;
-  std::string says;     ///< one or two sentences: what to see here
+  std::string says;  ///< one or two sentences: what to see here
   std::optional<Chart> chart;
   std::vector<Table> tables;
 };
@@ -144,7 +144,7 @@ struct Section {
 /// Where it all comes from.
 struct Provenance {
   struct Input {
-    std::string name;    ///< of the result
+    std::string name;  ///< of the result
     std::string case_file;
     std::string text;    ///< of the case file as read
     std::string sha256;  ///< of that text
@@ -163,12 +163,12 @@ struct Provenance {
 /// The answer of one result, or of several side by side.
 struct Story {
   std::string title;
-  std::string question;             ///< "How hot does it run, and how much light is usable?"
-  std::string answer;               ///< one sentence with the number
-  bool met = true;                  ///< whether every limit is met
-  std::string limits;               ///< that in words, where yes or no says too little; empty: `met` says it
-  std::string binds;                ///< what limits, and what comes next
-  std::vector<std::string> next;    ///< what to do: at most a handful of sentences
+  std::string question;           ///< "How hot does it run, and how much light is usable?"
+  std::string answer;             ///< one sentence with the number
+  bool met = true;                ///< whether every limit is met
+  std::string limits;             ///< that in words, where yes or no says too little; empty: `met` says it
+  std::string binds;              ///< what limits, and what comes next
+  std::vector<std::string> next;  ///< what to do: at most a handful of sentences
   std::vector<Section> sections;
   std::vector<std::string> warnings;
   std::vector<std::string> cautions;

@@ -67,7 +67,9 @@ TEST(FlowChart, TurnsWhatASurfaceTakesInIntoASource) {
   json["beam_on"]["infrared_by_surface_W"] = {{"front", 850.0}, {"rear", -40.0}};
   const auto chart = std::get<FlowChart>(*section_of_story(story_of_json(json), "flow-on").chart);
   EXPECT_DOUBLE_EQ(chart.whole_W, 1040.0);
-  const auto is_source = [](const FlowChart::Link& link) { return link.from == "infrared from rear" && link.to == "heat"; };
+  const auto is_source = [](const FlowChart::Link& link) {
+    return link.from == "infrared from rear" && link.to == "heat";
+  };
   EXPECT_TRUE(std::any_of(chart.links.begin(), chart.links.end(), is_source));
 }
 
@@ -107,13 +109,14 @@ TEST(Story, TellsTheNumbersOfTheResult) {
 TEST(Story, TakesNextStepsFromTheParagraphWhy) {
   test::SampleJson json = test::sample_balance();
   EXPECT_THAT(story_of_json(json).next.front(), HasSubstr("tileflux gains"));
-  json["why"] = {{"regime", "heat-limited"},
-                 {"binding_limit", test::sample_limit("cells", 340.0, 350.0)},
-                 {"next_limit", nullptr},
-                 {"one_per_cent_buys",
-                  {{{"input", "materials.surfaces.paint.absorptance.factor"}, {"more", false}, {"usable_light_W", 5.92}}}},
-                 {"one_kilogram_buys", test::SampleJson::array()},
-                 {"weak_values", test::SampleJson::array()}};
+  json["why"] = {
+      {"regime", "heat-limited"},
+      {"binding_limit", test::sample_limit("cells", 340.0, 350.0)},
+      {"next_limit", nullptr},
+      {"one_per_cent_buys",
+       {{{"input", "materials.surfaces.paint.absorptance.factor"}, {"more", false}, {"usable_light_W", 5.92}}}},
+      {"one_kilogram_buys", test::SampleJson::array()},
+      {"weak_values", test::SampleJson::array()}};
   json["why"]["binding_limit"]["beam"] = "on";
   const Story story = story_of_json(json);
   EXPECT_EQ(story.next.front(), "One per cent less absorptance of paint buys +5.92 W of usable light.");
@@ -123,8 +126,14 @@ TEST(Story, TakesNextStepsFromTheParagraphWhy) {
 TEST(Story, SaysWhereItComesFromAndWhenTheTextIsNotTheOne) {
   test::SampleJson json = test::sample_balance();
   json["input"] = {{"text", "abc"}, {"sha256", "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"}};
-  json["materials_used"] = {{{"material", "paint"}, {"property", "emittance"}, {"value_si", 0.88}, {"unit", "1"},
-                             {"over_temperature", false}, {"basis", "published"}, {"uncertainty", "2 %"}, {"source", "A book"}}};
+  json["materials_used"] = {{{"material", "paint"},
+                             {"property", "emittance"},
+                             {"value_si", 0.88},
+                             {"unit", "1"},
+                             {"over_temperature", false},
+                             {"basis", "published"},
+                             {"uncertainty", "2 %"},
+                             {"source", "A book"}}};
   const Story story = story_of_json(json);
   EXPECT_EQ(story.provenance.inputs.front().text, "abc");
   EXPECT_EQ(story.provenance.sources.front().value, "paint emittance = 0.88");
@@ -164,12 +173,14 @@ TEST(Story, SaysOfARunWhatWasBrokenAndWhen) {
 TEST(StoryOfAGrid, DrawsAMapThatHoldsTheAnswersOfTheFile) {
   const TemporaryDirectory directory;
   const std::vector<double> distances_m{1.2e11, 1.5e11, 1.8e11}, shares{0.9, 0.95};
-  results::AnswersLayout layout{.title = "A grid",
-                                .rows = 6,
-                                .varied = {{"sun.distance", "m", "distance", distances_m}, {"optics.transmission", "1", "share", shares}},
-                                .answers = {{"usable_laser_power", "W", "light", {}}, {"regime", "1", "", {"a", "b"}}},
-                                .troubles = {"steady-not-found"}};
-  results::AnswersWriter writer(results::OutputDirectory(directory.path()), layout, "{\"design\": \"grid\", \"varied\": []}");
+  results::AnswersLayout layout{
+      .title = "A grid",
+      .rows = 6,
+      .varied = {{"sun.distance", "m", "distance", distances_m}, {"optics.transmission", "1", "share", shares}},
+      .answers = {{"usable_laser_power", "W", "light", {}}, {"regime", "1", "", {"a", "b"}}},
+      .troubles = {"steady-not-found"}};
+  results::AnswersWriter writer(results::OutputDirectory(directory.path()), layout,
+                                "{\"design\": \"grid\", \"varied\": []}");
   for (int row = 0; row < 6; ++row) {
     const double inputs[] = {distances_m[static_cast<std::size_t>(row / 2)], shares[static_cast<std::size_t>(row % 2)]};
     const double answers[] = {row == 5 ? std::nan("") : 10.0 * row, row % 2 == 0 ? 0.0 : 1.0};
@@ -217,7 +228,8 @@ void write_day(const TemporaryDirectory& directory) {
   std::vector<std::string> names;
   for (int p = 0; p < parts; ++p) {
     names.push_back("part" + std::to_string(p));
-    json["extremes"][names.back()] = {{"lowest_K", 300.0}, {"lowest_at_s", 0.0}, {"highest_K", 351.0}, {"highest_at_s", 700.0}};
+    json["extremes"][names.back()] = {
+        {"lowest_K", 300.0}, {"lowest_at_s", 0.0}, {"highest_K", 351.0}, {"highest_at_s", 700.0}};
   }
   write_file(directory / "run.json", json.dump());
   std::vector<results::ScalarVariable> scalars{{"sun_seen", "1", "Sun"}};
@@ -225,7 +237,8 @@ void write_day(const TemporaryDirectory& directory) {
   results::SeriesWriter series(results::OutputDirectory(directory.path()), {"A day", names, scalars, "series"});
   std::vector<double> temperatures_K(parts), values(scalars.size(), 10.0);
   for (int row = 0; row < rows; ++row) {
-    for (int p = 0; p < parts; ++p) temperatures_K[static_cast<std::size_t>(p)] = 300.0 + p + 10.0 * std::sin(0.01 * row + p);
+    for (int p = 0; p < parts; ++p)
+      temperatures_K[static_cast<std::size_t>(p)] = 300.0 + p + 10.0 * std::sin(0.01 * row + p);
     values[0] = row / 500 % 2 == 0 ? 1.0 : 0.0;
     series.append(86400.0 / rows * row, temperatures_K, values);
   }
