@@ -105,7 +105,7 @@ if(TARGET cost)
   target_compile_options(cost PRIVATE -O2)   # its own loops are what is timed
 endif()
 
-foreach(kind verification cli referee installation)
+foreach(kind verification cli referee report installation)
   if(TARGET ${kind})
     add_dependencies(${kind} tileflux)
   endif()

@@ -1,8 +1,12 @@
 // Pages in a real browser. browser/pages.mjs does the looking; see there for what it holds a page to.
+#include <fmt/format.h>
 #include <gmock/gmock.h>
+
+#include <filesystem>
 
 #include "support/child_process.h"
 #include "support/sample_story.h"
+#include "support/slowness.h"
 #include "support/temporary_directory.h"
 #include "tileflux/report/page.h"
 
@@ -51,10 +55,44 @@ TEST(Browser, FindsFaultsThatWerePutIntoAPage) {
     EXPECT_THAT(result.standard_output, HasSubstr(fault));
 }
 
+/// What results of the ladder tell. Each is asked quickly: what is told of is the same for longer questions.
+std::vector<std::string> pages_of_the_ladder(const test::TemporaryDirectory& directory) {
+  std::vector<std::string> pages;
+  const std::filesystem::path cases = TILEFLUX_PROJECT_DIR "/cases";
+  for (const auto& entry : std::filesystem::directory_iterator(cases)) {
+    if (!entry.is_directory()) continue;
+    const std::string name = entry.path().filename().string(), results = (directory / name).string();
+    for (const std::vector<std::string>& question :
+         {std::vector<std::string>{"balance"}, {"run", "--duration", "2h"}}) {
+      std::vector<std::string> words{TILEFLUX_COMMAND, question[0], (entry.path() / "case.yaml").string(), "--out",
+                                     results};
+      words.insert(words.end(), question.begin() + 1, question.end());
+      EXPECT_LE(test::run_program(words).exit_status, 1) << name;
+    }
+    const test::ProgramResult made = test::run_program({TILEFLUX_COMMAND, "report", results, "-o", results + ".html"});
+    EXPECT_EQ(made.exit_status, 0) << name << '\n' << made.standard_error;
+    pages.push_back(results + ".html");
+  }
+  return pages;
+}
+
+TEST(Browser, FindsNoFaultInTheReportOfAnyCaseOfTheLadder) {
+  const test::TemporaryDirectory directory;
+  std::vector<std::string> arguments = pages_of_the_ladder(directory);
+  const std::string clean = fmt::format("{} pages, 0 faults", arguments.size());
+  arguments.insert(arguments.begin(), "--brief");
+  const test::ProgramResult result = look_at(arguments);
+  EXPECT_EQ(result.exit_status, 0) << result.standard_output << result.standard_error;
+  EXPECT_THAT(result.standard_output, HasSubstr(clean));
+}
+
+constexpr double most_paint_ms = 1000.0;
+
 TEST(TimingOfPagesInABrowser, SomethingIsPaintedWithinASecond) {
   const test::TemporaryDirectory directory;
   write_page(test::sample_story({.parts = 40, .times = 5000, .events = 3000}), directory / "day.html");
-  const test::ProgramResult result = look_at({"--paint", directory / "day.html"});
+  const test::ProgramResult result =
+      look_at({fmt::format("--paint={:.0f}", test::allowed(most_paint_ms)), directory / "day.html"});
   EXPECT_EQ(result.exit_status, 0) << result.standard_output << result.standard_error;
 }
 

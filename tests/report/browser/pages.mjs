@@ -1,7 +1,7 @@
 // Opens pages of reports in a real browser and looks whether they hold what they promise.
-//   node pages.mjs [--brief|--paint] <folder with node_modules> <page.html>...
+//   node pages.mjs [--brief|--paint[=milliseconds]] <folder with node_modules> <page.html>...
 // --brief: on a screen of 1280 pixels and on paper only, without use; for many pages. --paint: how soon something is painted, the
-// best of three, and nothing else.
+// best of three (within a second, or so many milliseconds), and nothing else.
 // Prints one line for each fault, `<page>: <what>`, then "N pages, M faults". Exit status 0: none. CHROMIUM names the browser.
 import {existsSync, readFileSync} from 'node:fs';
 import {createRequire} from 'node:module';
@@ -9,7 +9,7 @@ import {basename, join, resolve} from 'node:path';
 import {pathToFileURL} from 'node:url';
 
 const brief = process.argv.includes('--brief');
-const paintOnly = process.argv.includes('--paint');
+const paint = process.argv.find((argument) => argument.startsWith('--paint'));
 const [packages, ...pages] = process.argv.slice(2).filter((argument) => !argument.startsWith('--')).map((path) => resolve(path));
 const bring = createRequire(join(packages, 'package.json'));
 const {chromium} = bring('playwright-core');
@@ -20,7 +20,7 @@ if (!program) {
   process.exit(1);
 }
 
-const mostPaint_ms = 1000;
+const mostPaint_ms = Number(paint?.split('=')[1] ?? 1000);
 let faults = 0;
 
 function fault(page, what) {
@@ -289,10 +289,10 @@ const browser = await chromium.launch({executablePath: program, args: ['--no-san
   '--disable-background-networking', '--disable-component-update', '--disable-sync']});
 for (const path of pages) {
   const begin = performance.now();
-  const paint_ms = await (paintOnly ? checkPaint : checkPage)(browser, path).catch((error) => fault(basename(path), `not looked at: ${error.message}`));
+  const paint_ms = await (paint !== undefined ? checkPaint : checkPage)(browser, path).catch((error) => fault(basename(path), `not looked at: ${error.message}`));
   console.log(`  ${basename(path)}: first paint ${paint_ms} ms, looked at for ${((performance.now() - begin) / 1000).toFixed(1)} s`);
 }
-if (pages.length > 0 && !paintOnly) {
+if (pages.length > 0 && !paint !== undefined) {
   await checkPolicy(browser, pages[0]);
   await checkWithoutScript(browser, pages[0]);
 }
