@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <set>
 
+#include "cli/case_tables.h"
 #include "cli/json_parts.h"
 #include "tileflux/results/digest.h"
 
@@ -85,6 +86,17 @@ Json materials_of(const std::vector<tile::UsedSource>& sources) {
   return list;
 }
 
+/// The case as it was read, and the tables that it names as they stand beside it now.
+Json input_of_case(const std::string& text, const std::string& case_file) {
+  Json tables = Json::array();
+  for (const std::string& name : tables_named_in(text)) {
+    const std::string content = content_of(std::filesystem::path(case_file).parent_path() / name);
+    if (!content.empty())
+      tables.push_back({{"file", name}, {"bytes", content.size()}, {"sha256", results::sha256_of(content)}});
+  }
+  return {{"text", text}, {"bytes", text.size()}, {"sha256", results::sha256_of(text)}, {"tables", std::move(tables)}};
+}
+
 }  // namespace
 
 void add_provenance(Json& json, const tile::CaseFile& file) {
@@ -92,8 +104,7 @@ void add_provenance(Json& json, const tile::CaseFile& file) {
   json["accuracy"] = {{"relative", file.description.accuracy.relative},
                       {"absolute_K", file.description.accuracy.absolute_K}};
   json["materials_used"] = materials_of(file.sources);
-  if (file.text)
-    json["input"] = {{"text", *file.text}, {"bytes", file.text->size()}, {"sha256", results::sha256_of(*file.text)}};
+  if (file.text) json["input"] = input_of_case(*file.text, file.file);
 }
 
 }  // namespace tileflux::cli

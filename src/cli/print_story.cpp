@@ -96,11 +96,11 @@ std::string range_words(const LineChart& chart) {
 
 std::string lines_text(const LineChart& chart, const StoryStyle& style) {
   if (chart.x.empty()) return "";
-  report::Table table{"", {{"line", "", 0, false}, {"least", "", -5}, {"most", "", -5}, {"unit", "", 0, false}}, {}, ""};
+  report::Table table{
+      "", {{"line", "", 0, false}, {"least", "", -5}, {"most", "", -5}, {"unit", "", 0, false}}, {}, ""};
   std::vector<std::string> pictures;
   constexpr std::size_t others = 52, narrowest = 12, widest = 60;
-  const std::size_t columns =
-      std::clamp(style.width > others ? style.width - others : narrowest, narrowest, widest);
+  const std::size_t columns = std::clamp(style.width > others ? style.width - others : narrowest, narrowest, widest);
   std::size_t hidden = 0;
   for (const LineChart::Line& line : chart.lines) {
     if (!line.shown && !style.all) {
@@ -113,13 +113,15 @@ std::string lines_text(const LineChart& chart, const StoryStyle& style) {
       if (finite(value)) least = std::min(least, value), most = std::max(most, value);
     }
     const bool any = least <= most;
-    table.rows.push_back({line.name, any ? report::Cell(least) : report::Cell(), any ? report::Cell(most) : report::Cell(),
-                          line.unit});
+    table.rows.push_back(
+        {line.name, any ? report::Cell(least) : report::Cell(), any ? report::Cell(most) : report::Cell(), line.unit});
     pictures.push_back(sparkline(chart.x, line.values, chart.x_logarithmic, columns, style.blocks));
   }
   std::string text = wrapped_to(harmless(range_words(chart)), style.width, 2);
   text += table_text(table, {style.width, std::nullopt, pictures, false});
-  if (hidden > 0) text += wrapped_to(fmt::format("{} more {}; `--all` shows all.", hidden, hidden == 1 ? "line" : "lines"), style.width, 2);
+  if (hidden > 0)
+    text += wrapped_to(fmt::format("{} more {}; `--all` shows all.", hidden, hidden == 1 ? "line" : "lines"),
+                       style.width, 2);
   const auto list = [&](const std::string& head, std::vector<std::string> items) {
     if (items.empty()) return;
     constexpr std::size_t most_items = 12;
@@ -134,7 +136,8 @@ std::string lines_text(const LineChart& chart, const StoryStyle& style) {
   std::vector<std::string> bands, marks;
   for (const LineChart::Band& band : chart.bands)
     bands.push_back(fmt::format("{} {:.6g} to {:.6g}{}", band.name, band.begin, band.end, unit));
-  for (const LineChart::Mark& mark : chart.marks) marks.push_back(fmt::format("{} at {:.6g}{}", mark.name, mark.at, unit));
+  for (const LineChart::Mark& mark : chart.marks)
+    marks.push_back(fmt::format("{} at {:.6g}{}", mark.name, mark.at, unit));
   list("Bands:", bands);
   list("Marks:", marks);
   return text;
@@ -147,9 +150,8 @@ std::optional<std::vector<bool>> hidden_columns(const Section& section, const re
   if (chart == nullptr) return std::nullopt;
   std::vector<bool> hidden;
   for (const report::Column& column : table.columns) {
-    hidden.push_back(std::any_of(chart->lines.begin(), chart->lines.end(), [&](const LineChart::Line& line) {
-      return !line.shown && line.name == column.name;
-    }));
+    hidden.push_back(std::any_of(chart->lines.begin(), chart->lines.end(),
+                                 [&](const LineChart::Line& line) { return !line.shown && line.name == column.name; }));
   }
   return hidden;
 }
@@ -164,7 +166,8 @@ report::Table without_hidden(const Section& section, report::Table table) {
   drop(table.columns);
   for (auto& row : table.rows) drop(row);
   const auto count = std::count(hidden->begin(), hidden->end(), true);
-  table.left_out += (table.left_out.empty() ? "" : " ") + fmt::format("{} {} left out; `--all` shows all.", count, count == 1 ? "column" : "columns");
+  table.left_out += (table.left_out.empty() ? "" : " ") +
+                    fmt::format("{} {} left out; `--all` shows all.", count, count == 1 ? "column" : "columns");
   return table;
 }
 
@@ -190,19 +193,24 @@ std::string section_text(const Section& section, const StoryStyle& style) {
 std::string provenance_text(const Story& story, const StoryStyle& style) {
   std::string text = "\nWhere it comes from\n";
   for (const report::Provenance::Input& input : story.provenance.inputs) {
-    text += wrapped_to(harmless(fmt::format("{}: case {}{}", input.name, input.case_file.empty() ? "not told" : input.case_file,
-                                            input.sha256.empty() ? "" : ", SHA-256 " + input.sha256)),
-                       style.width, 2);
+    text += wrapped_to(
+        harmless(fmt::format("{}: {}{}", input.name, input.case_file.empty() ? "case not told" : input.case_file,
+                             input.sha256.empty() ? "" : ", SHA-256 " + input.sha256)),
+        style.width, 2);
   }
   text += wrapped_to(harmless(story.provenance.version), style.width, 2);
   if (!story.provenance.sources.empty()) {
-    report::Table table{"Values of materials", {{"value", "", 0, false}, {"basis", "", 0, false}, {"source", "", 0, false}}, {}, ""};
-    for (const auto& source : story.provenance.sources) table.rows.push_back({source.value, source.basis, source.source});
+    report::Table table{
+        "Values of materials", {{"value", "", 0, false}, {"basis", "", 0, false}, {"source", "", 0, false}}, {}, ""};
+    for (const auto& source : story.provenance.sources)
+      table.rows.push_back({source.value, source.basis, source.source});
     text += '\n' + table_text(table, {style.width, std::nullopt, {}, false});
   }
   constexpr std::size_t most_rows = 12;
   for (const report::Table& table : story.provenance.numbers)
-    text += '\n' + table_text(table, {style.width, style.all ? std::nullopt : std::optional<std::size_t>(most_rows), {}, false});
+    text +=
+        '\n' +
+        table_text(table, {style.width, style.all ? std::nullopt : std::optional<std::size_t>(most_rows), {}, false});
   return text;
 }
 

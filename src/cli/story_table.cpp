@@ -120,7 +120,8 @@ std::string line_of(const Sheet& sheet, const std::vector<std::string>& cells, c
     std::string line(left_blanks, ' ');
     for (std::size_t i = 0; i < block.size(); ++i) {
       const std::string piece = l < pieces[i].size() ? pieces[i][l] : std::string();
-      line += (i > 0 ? std::string(gap_columns, ' ') : "") + padded(piece, sheet.widths[block[i]], sheet.right[block[i]]);
+      line +=
+          (i > 0 ? std::string(gap_columns, ' ') : "") + padded(piece, sheet.widths[block[i]], sheet.right[block[i]]);
     }
     if (l == 0 && !beside.empty()) line += std::string(gap_columns, ' ') + beside;
     line.erase(line.find_last_not_of(' ') + 1);
@@ -133,8 +134,7 @@ std::string line_of(const Sheet& sheet, const std::vector<std::string>& cells, c
 
 std::string number_text(double value, int decimals) {
   if (!std::isfinite(value)) return "";
-  std::string text =
-      decimals >= 0 ? fmt::format("{:.{}f}", value, decimals) : fmt::format("{:.{}g}", value, -decimals);
+  std::string text = decimals >= 0 ? fmt::format("{:.{}f}", value, decimals) : fmt::format("{:.{}g}", value, -decimals);
   if (text.starts_with('-') && text.find_first_not_of("-0.") == std::string::npos) text.erase(0, 1);
   return text;
 }
@@ -162,8 +162,8 @@ std::string table_text(const report::Table& table, const TableStyle& style) {
                       pictured && told[r] < style.beside.size() ? style.beside[told[r]] : std::string());
   }
   if (told.size() < table.rows.size())
-    text += wrapped_to(fmt::format("{} of {} rows; `--all` shows the others.", told.size(), table.rows.size()), style.width,
-                       left_blanks);
+    text += wrapped_to(fmt::format("{} of {} rows; `--all` shows the others.", told.size(), table.rows.size()),
+                       style.width, left_blanks);
   if (!table.left_out.empty()) text += wrapped_to(harmless(table.left_out), style.width, left_blanks);
   return text;
 }

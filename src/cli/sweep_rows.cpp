@@ -9,12 +9,11 @@
 #include <chrono>
 #include <cstdio>
 #include <filesystem>
-#include <fstream>
 #include <memory>
-#include <sstream>
 #include <thread>
 
 #include "cli/asked_sweep.h"
+#include "cli/case_tables.h"
 #include "cli/json_parts.h"
 #include "cli/ranks.h"
 #include "cli/verb_parts.h"
@@ -35,24 +34,11 @@ std::string digest_of(std::string_view text) {
   return fmt::format("{:016x}", hash);
 }
 
-std::string content_of(const fs::path& path) {
-  std::ifstream file(path, std::ios::binary);
-  std::ostringstream text;
-  text << file.rdbuf();
-  return text.str();
-}
-
 /// The case and every table beside it that it may name.
 std::string digest_of_case(const std::string& case_file) {
   std::string all = content_of(case_file);
-  const std::string text = all;
-  constexpr std::string_view ends_of_names = " \t\r\n\"'{}[],:";
-  for (std::size_t begin = 0; begin < text.size();) {
-    const std::size_t end = std::min(text.find_first_of(ends_of_names, begin), text.size());
-    const std::string word = text.substr(begin, end - begin);
-    if (word.ends_with(".csv")) all += content_of(fs::path(case_file).parent_path() / word);
-    begin = end + 1;
-  }
+  for (const std::string& table : tables_named_in(content_of(case_file)))
+    all += content_of(fs::path(case_file).parent_path() / table);
   return digest_of(all);
 }
 

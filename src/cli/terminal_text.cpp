@@ -17,10 +17,10 @@ struct CodeRange {
 };
 
 /// Characters that steer a terminal or the direction of writing, or that nobody sees.
-constexpr std::array steering{
-    CodeRange{0x00, 0x1f},     CodeRange{0x7f, 0x9f},     CodeRange{0xad, 0xad},     CodeRange{0x61c, 0x61c},
-    CodeRange{0x180e, 0x180e}, CodeRange{0x200b, 0x200f}, CodeRange{0x2028, 0x202e}, CodeRange{0x2060, 0x206f},
-    CodeRange{0xfeff, 0xfeff}, CodeRange{0xfff9, 0xfffb}, CodeRange{0xe0000, 0xe007f}};
+constexpr std::array steering{CodeRange{0x00, 0x1f},     CodeRange{0x7f, 0x9f},      CodeRange{0xad, 0xad},
+                              CodeRange{0x61c, 0x61c},   CodeRange{0x180e, 0x180e},  CodeRange{0x200b, 0x200f},
+                              CodeRange{0x2028, 0x202e}, CodeRange{0x2060, 0x206f},  CodeRange{0xfeff, 0xfeff},
+                              CodeRange{0xfff9, 0xfffb}, CodeRange{0xe0000, 0xe007f}};
 
 /// Marks that are put onto the character before them.
 constexpr std::array combining{CodeRange{0x300, 0x36f},   CodeRange{0x483, 0x489},   CodeRange{0x591, 0x5bd},
@@ -115,9 +115,10 @@ std::vector<std::string> broken_into(std::string_view text, std::size_t columns)
   while (columns_taken(text) > columns) {
     if (pieces.size() == most_pieces) return pieces.back() = "...", pieces;
     std::string_view piece = beginning_of(text, columns);
-    const std::size_t at = piece.size() < text.size() && text[piece.size()] == ' ' ? std::string_view::npos
-                                                                                     : piece.find_last_of(" ._");
-    if (at != std::string_view::npos && columns_taken(piece.substr(0, at + 1)) > columns / 3) piece = piece.substr(0, at + 1);
+    const std::size_t at =
+        piece.size() < text.size() && text[piece.size()] == ' ' ? std::string_view::npos : piece.find_last_of(" ._");
+    if (at != std::string_view::npos && columns_taken(piece.substr(0, at + 1)) > columns / 3)
+      piece = piece.substr(0, at + 1);
     text.remove_prefix(piece.size());
     while (piece.ends_with(' ')) piece.remove_suffix(1);
     while (text.starts_with(' ')) text.remove_prefix(1);

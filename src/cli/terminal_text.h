@@ -19,8 +19,8 @@ std::size_t columns_taken(std::string_view text);
 /// are any. At least one piece; at most 40, the last one ending in `...` if there would be more.
 std::vector<std::string> broken_into(std::string_view text, std::size_t columns);
 
-/// Lines of at most `width` columns that begin with so many blanks, broken at blanks, and in the middle of what is longer
-/// than a line; the first line begins with `head`, which is as wide as the blanks.
+/// Lines of at most `width` columns that begin with so many blanks, broken at blanks, and in the middle of what is
+/// longer than a line; the first line begins with `head`, which is as wide as the blanks.
 std::string wrapped_to(std::string_view text, std::size_t width, std::size_t blanks, const std::string& head = {});
 
 /// Columns of the terminal on standard output; 80 where there is none and `COLUMNS` says nothing. At least 40.

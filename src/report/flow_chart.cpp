@@ -52,8 +52,8 @@ class FlowBuilder {
     const double bound_W = balance_bound * chart_.whole_W;
     for (const FlowChart::Link& link : chart_.links) {
       if (link.power_W < -bound_W)
-        point.refuse(Code::ledger_open, fmt::format("{:.6g} W would flow backwards from {} to {}", -link.power_W,
-                                                    link.from, link.to));
+        point.refuse(Code::ledger_open,
+                     fmt::format("{:.6g} W would flow backwards from {} to {}", -link.power_W, link.from, link.to));
     }
     for (const FlowChart::Station& station : chart_.stations) {
       double in_W = 0.0, out_W = 0.0;
@@ -103,7 +103,8 @@ void add_heat(FlowBuilder& flow, const View& point) {
     else
       flow.link(name, station_heat, -power_W);
   };
-  for (const auto& [name, value] : point.entries("infrared_by_surface_W")) leave("infrared from " + name, value.number());
+  for (const auto& [name, value] : point.entries("infrared_by_surface_W"))
+    leave("infrared from " + name, value.number());
   leave("parts held at a temperature", point.at("power_W").number("to_held_parts"));
 }
 
@@ -130,8 +131,8 @@ FlowChart flow_chart(const View& point) {
   }
   flow.station("reflected", End::space);
   flow.station(station_absorbed, End::through);
-  for (const char* name : {station_electricity, "left in the cells or shunt", station_bus, "conditioning loss", "housekeeping",
-                           "heaters", station_lasers})
+  for (const char* name : {station_electricity, "left in the cells or shunt", station_bus, "conditioning loss",
+                           "housekeeping", "heaters", station_lasers})
     flow.station(name, End::electricity);
   flow.station(station_optics, End::light);
   flow.station(station_heat, End::heat);
@@ -155,10 +156,8 @@ FlowChart flow_chart(const View& point) {
 }
 
 Table flow_table(const FlowChart& chart, std::string caption) {
-  Table table{std::move(caption),
-              {{"from", "", 0, false}, {"to", "", 0, false}, {"power", "W", 3}, {"share", "%", 2}},
-              {},
-              ""};
+  Table table{
+      std::move(caption), {{"from", "", 0, false}, {"to", "", 0, false}, {"power", "W", 3}, {"share", "%", 2}}, {}, ""};
   for (const FlowChart::Link& link : chart.links)
     table.rows.push_back({link.from, link.to, link.power_W, 100.0 * link.power_W / chart.whole_W});
   return table;
@@ -180,7 +179,8 @@ std::string flow_sentence(const FlowChart& chart) {
   const double light_W = into(End::light, true), infrared_W = into(End::space, false);
   std::string text = fmt::format("Of {} that come in, ", amount_words(chart.whole_W, "W"));
   if (light_W > 0.0)
-    text += fmt::format("{} ({}) leave as light and ", amount_words(light_W, "W"), percent_words(light_W / chart.whole_W));
+    text +=
+        fmt::format("{} ({}) leave as light and ", amount_words(light_W, "W"), percent_words(light_W / chart.whole_W));
   return text + fmt::format("{} ({}) {}as infrared.", amount_words(infrared_W, "W"),
                             percent_words(infrared_W / chart.whole_W), light_W > 0.0 ? "" : "leave ");
 }

@@ -59,7 +59,8 @@ void refuse_result(Code code, const std::string& file, const std::string& path, 
 Json parse_result(std::string_view text, const std::string& file) {
   try {
     const Json json = Json::parse(text, Watch(file));
-    if (!json.is_object()) refuse_result(Code::result_damaged, file, "", "a result is a JSON object, found " + kind_of(json));
+    if (!json.is_object())
+      refuse_result(Code::result_damaged, file, "", "a result is a JSON object, found " + kind_of(json));
     return json;
   } catch (const Json::parse_error& error) {
     const bool cut = error.byte >= text.size();
@@ -81,14 +82,11 @@ View View::at(const char* key) const {
   if (!json_->is_object()) wrong("an object");
   const auto found = json_->find(key);
   std::string path = path_.empty() ? key : path_ + '.' + key;
-  if (found == json_->end())
-    refuse_result(Code::key_missing, *file_, path, fmt::format("the result lacks '{}'", path));
+  if (found == json_->end()) refuse_result(Code::key_missing, *file_, path, fmt::format("the result lacks '{}'", path));
   return {*found, *file_, std::move(path)};
 }
 
-std::optional<View> View::find(const char* key) const {
-  return has(key) ? std::optional<View>(at(key)) : std::nullopt;
-}
+std::optional<View> View::find(const char* key) const { return has(key) ? std::optional<View>(at(key)) : std::nullopt; }
 
 View View::at(std::size_t index) const {
   if (!json_->is_array()) wrong("a list");

@@ -43,8 +43,8 @@ class View {
   double number() const;
   bool flag() const;
   const std::string& text() const;
-  std::vector<View> items() const;                              ///< of a list
-  std::vector<std::pair<std::string, View>> entries() const;    ///< of an object, in the order of the file
+  std::vector<View> items() const;                            ///< of a list
+  std::vector<std::pair<std::string, View>> entries() const;  ///< of an object, in the order of the file
 
   double number(const char* key) const { return at(key).number(); }
   bool flag(const char* key) const { return at(key).flag(); }

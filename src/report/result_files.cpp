@@ -49,8 +49,8 @@ std::string verb_of(const View& view) {
   std::string all;
   for (const std::string& one : known) all += (all.empty() ? "" : ", ") + one;
   constexpr std::size_t most_quoted = 40;
-  view.refuse(Code::choice_unknown, "no story is told of a result of the verb '" + verb.substr(0, most_quoted) +
-                                        "', only of " + all);
+  view.refuse(Code::choice_unknown,
+              "no story is told of a result of the verb '" + verb.substr(0, most_quoted) + "', only of " + all);
 }
 
 /// The parts of a series are those of the run beside it, and it does not go on behind its end.
@@ -109,8 +109,9 @@ std::vector<Result> results_in(const fs::path& directory) {
   if (!swept && stands(directory / "design.json") && stands(directory / "answers.nc"))
     results.push_back(unfinished_sweep(directory));
   if (results.empty())
-    refuse_result(Code::file_unreadable, directory.string(), "",
-                  "the directory holds no result of " + told_verbs().front() + ", run, duty, size, sweep, gains or margins");
+    refuse_result(
+        Code::file_unreadable, directory.string(), "",
+        "the directory holds no result of " + told_verbs().front() + ", run, duty, size, sweep, gains or margins");
   return results;
 }
 

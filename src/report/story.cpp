@@ -81,8 +81,9 @@ void add_sources(Provenance& provenance, const View& result) {
     Provenance::Source source;
     source.value = one.text("material") + ' ' + one.text("property");
     if (value)
-      source.value += fmt::format(" = {:.6g}{}{}", *value, unit.empty() || unit == "1" ? "" : " " + unit,
-                                  one.has("over_temperature") && one.flag("over_temperature") ? " (a table; at 20 degC)" : "");
+      source.value +=
+          fmt::format(" = {:.6g}{}{}", *value, unit.empty() || unit == "1" ? "" : " " + unit,
+                      one.has("over_temperature") && one.flag("over_temperature") ? " (a table; at 20 degC)" : "");
     source.source = one.text_or("source", "");
     source.basis = one.text_or("basis", "");
     const std::string uncertainty = one.text_or("uncertainty", "");
@@ -106,12 +107,17 @@ void add_provenance(Story& story, const Result& result, bool several) {
     input.text = given->text("text");
     input.sha256 = given->text("sha256");
     if (results::sha256_of(input.text) != input.sha256)
-      add_once(story.warnings, result.name + ": the text of the case is not the one that the result was computed from: "
-                                             "its SHA-256 is another");
+      add_once(story.warnings, result.name +
+                                   ": the text of the case is not the one that the result was computed from: "
+                                   "its SHA-256 is another");
   } else {
     add_once(story.warnings, result.name + ": the result does not hold the text of its case");
   }
   provenance.inputs.push_back(std::move(input));
+  if (const auto given = view.find("input"); given && given->has("tables")) {
+    for (const View& table : given->items("tables"))
+      provenance.inputs.push_back({result.name, "with the table " + table.text("file"), "", table.text("sha256")});
+  }
   add_sources(provenance, view);
   for (Table table : {surroundings_table(view), accuracy_table(view), defaults_table(view)}) {
     if (table.rows.empty()) continue;
@@ -131,7 +137,16 @@ void add_notes(Story& story, const Result& result) {
     add_once(story.warnings, result.name + ": the run was interrupted; the story ends where it did");
 }
 
-void add_chapter(Story& story, Chapter chapter, const Result& result, std::size_t number, bool several) {
+/// How the sections of a result are told from those of the others.
+std::string label_of(const std::vector<Result>& results, std::size_t number) {
+  const auto same = std::count_if(results.begin(), results.end(),
+                                  [&](const Result& other) { return other.verb == results[number].verb; });
+  return results[number].verb + (same > 1 ? " (" + results[number].name + ")" : "");
+}
+
+void add_chapter(Story& story, Chapter chapter, const std::vector<Result>& results, std::size_t number) {
+  const Result& result = results[number];
+  const bool several = results.size() > 1;
   const std::string title = result.content->view().text_or("title", "");
   if (story.title.empty()) story.title = title;
   if (story.question.empty()) story.question = chapter.question;
@@ -145,7 +160,7 @@ void add_chapter(Story& story, Chapter chapter, const Result& result, std::size_
   for (Section& section : chapter.sections) {
     if (several) {
       section.id = fmt::format("{}-{}-{}", result.verb, number + 1, section.id);
-      section.title = result.verb + ": " + section.title;
+      section.title = label_of(results, number) + ": " + section.title;
     }
     story.sections.push_back(std::move(section));
   }
@@ -162,7 +177,7 @@ Story story_of(const std::vector<Result>& results) {
   Story story;
   const bool several = results.size() > 1;
   for (std::size_t i = 0; i < results.size(); ++i) {
-    add_chapter(story, chapter_of(results[i]), results[i], i, several);
+    add_chapter(story, chapter_of(results[i]), results, i);
     add_notes(story, results[i]);
     add_provenance(story, results[i], several);
   }

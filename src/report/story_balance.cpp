@@ -105,8 +105,8 @@ Section margins_section(const std::optional<View>& on, const View& off) {
     limits.insert(limits.end(), more.begin(), more.end());
   }
   Section section{"margins", "How far the parts are from their limits", "", {}, {}};
-  const auto broken =
-      static_cast<std::size_t>(std::count_if(limits.begin(), limits.end(), [](const LimitTold& l) { return l.margin < 0.0; }));
+  const auto broken = static_cast<std::size_t>(
+      std::count_if(limits.begin(), limits.end(), [](const LimitTold& l) { return l.margin < 0.0; }));
   section.says = limits.empty() ? "The case states no limit."
                  : broken == 0  ? fmt::format("All {} are met.", plural(limits.size(), "limit"))
                                 : fmt::format("{} of {} broken.", broken, plural(limits.size(), "limit"));
@@ -133,8 +133,8 @@ Section section_section(const View& result, const View& point, const char* beam)
   constexpr const char* roles[] = {"layer", "bench", "fin", "device"};
   for (const SectionChart::Part& part : chart.parts)
     table.rows.push_back({part.name, std::string(roles[static_cast<int>(part.role)]),
-                          part.thickness_m > 0.0 ? Cell(1e3 * part.thickness_m) : Cell(), celsius_of(part.temperature_K),
-                          cell_of(part.margin_K)});
+                          part.thickness_m > 0.0 ? Cell(1e3 * part.thickness_m) : Cell(),
+                          celsius_of(part.temperature_K), cell_of(part.margin_K)});
   section.tables.push_back(std::move(table));
   section.chart = chart;
   return section;
@@ -152,9 +152,10 @@ Table balance_books(const std::optional<View>& on, const View& off) {
               {},
               ""};
   const auto add = [&](const char* name, const View& point) {
-    table.rows.push_back({std::string(name), point.number("ledger_residual_W"), point.number("ledger_residual_relative"),
-                          cell_of(point.number_if("ledger_residual_K")), point.number("worst_node_residual_W"),
-                          cell_of(point.number_if("slowest_time_constant_s")), point.number("newton_steps")});
+    table.rows.push_back({std::string(name), point.number("ledger_residual_W"),
+                          point.number("ledger_residual_relative"), cell_of(point.number_if("ledger_residual_K")),
+                          point.number("worst_node_residual_W"), cell_of(point.number_if("slowest_time_constant_s")),
+                          point.number("newton_steps")});
   };
   if (on) add("beam on", *on);
   add("beam off", off);
@@ -164,9 +165,11 @@ Table balance_books(const std::optional<View>& on, const View& off) {
 Table answer_table(const View& result, const std::optional<View>& on) {
   Table table{"The answer in numbers", {{"what", "", 0, false}, {"value", "", -7}, {"unit", "", 0, false}}, {}, ""};
   table.rows.push_back({std::string("usable laser power"), result.number("usable_laser_power_W"), std::string("W")});
-  table.rows.push_back({std::string("drive that goes with it"), 100.0 * result.number("usable_drive"), std::string("%")});
+  table.rows.push_back(
+      {std::string("drive that goes with it"), 100.0 * result.number("usable_drive"), std::string("%")});
   if (on) {
-    table.rows.push_back({std::string("light with the beam on"), on->at("power_W").number("light_out"), std::string("W")});
+    table.rows.push_back(
+        {std::string("light with the beam on"), on->at("power_W").number("light_out"), std::string("W")});
     table.rows.push_back({std::string("throttle"), 100.0 * on->number("throttle"), std::string("% of the command")});
   }
   if (const auto rating = result.find("rating_without_throttle")) {
@@ -183,13 +186,15 @@ std::string balance_answer(const View& result, const std::optional<View>& on, co
   const auto [hot_on, on_K] = hottest_of(*on);
   const double light_W = result.number("usable_laser_power_W"), met_W = on->at("power_W").number("sunlight_met");
   const std::string share = met_W > 0.0 ? fmt::format(", {} of the sunlight met", percent_words(light_W / met_W)) : "";
-  const std::string hot = hot_on == hot_off
-                              ? fmt::format("{} is the hottest part, at {:.1f} degC with the beam on and {:.1f} degC with it off",
-                                            hot_on, celsius_of(on_K), celsius_of(off_K))
-                              : fmt::format("hottest are {} at {:.1f} degC with the beam on and {} at {:.1f} degC with it off",
-                                            hot_on, celsius_of(on_K), hot_off, celsius_of(off_K));
+  const std::string hot =
+      hot_on == hot_off
+          ? fmt::format("{} is the hottest part, at {:.1f} degC with the beam on and {:.1f} degC with it off", hot_on,
+                        celsius_of(on_K), celsius_of(off_K))
+          : fmt::format("hottest are {} at {:.1f} degC with the beam on and {} at {:.1f} degC with it off", hot_on,
+                        celsius_of(on_K), hot_off, celsius_of(off_K));
   if (on->entries("lasers").empty() && light_W == 0.0)
-    return fmt::format("{}; {:.0f} % drive can be kept up without a pause.", hot, 100.0 * result.number("usable_drive"));
+    return fmt::format("{}; {:.0f} % drive can be kept up without a pause.", hot,
+                       100.0 * result.number("usable_drive"));
   if (light_W <= 0.0) return fmt::format("No light can be used without a pause; {}.", hot);
   return fmt::format("{} of light can be used without a pause{}; {}.", amount_words(light_W, "W"), share, hot);
 }

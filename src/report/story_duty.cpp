@@ -18,7 +18,10 @@ std::string full_words(const std::optional<LimitTold>& limit) {
 /// Burst, recovery, rating and duty with their limits.
 Table limits_of_duty(const View& result) {
   Table table{"Duty limits",
-              {{"what", "", 0, false}, {"value", "", -6}, {"unit", "", 0, false}, {"binding limit", "", 0, false},
+              {{"what", "", 0, false},
+               {"value", "", -6},
+               {"unit", "", 0, false},
+               {"binding limit", "", 0, false},
                {"next limit", "", 0, false}},
               {},
               ""};
@@ -99,8 +102,7 @@ Section curve_section(const View& result, const View& curve) {
     table.rows.push_back({period_s, 100.0 * point.number("fraction"), point.number("mean_light_W"),
                           cell_of(bound_percent), binding ? limit_words(*binding) : std::string("none")});
     const std::string binds = binding ? binding->where() : "no limit";
-    if (chart.bands.empty() || binds != bound_by)
-      chart.bands.push_back({binds + " binds", period_s, period_s, binds});
+    if (chart.bands.empty() || binds != bound_by) chart.bands.push_back({binds + " binds", period_s, period_s, binds});
     chart.bands.back().end = period_s;
     bound_by = binds;
   }
@@ -134,7 +136,8 @@ Section map_section(const View& map) {
   if (rows.size() != chart.y.size()) map.refuse(Code::table_shape, "the map has not one row for each drive");
   for (std::size_t d = 0; d < rows.size(); ++d) {
     const std::vector<double> fractions = rows[d].numbers();
-    if (fractions.size() != chart.x.size()) rows[d].refuse(Code::table_shape, "the row has not one value for each period");
+    if (fractions.size() != chart.x.size())
+      rows[d].refuse(Code::table_shape, "the row has not one value for each period");
     std::vector<Cell> cells{chart.y[d]};
     for (const double fraction : fractions) {
       chart.values.push_back(100.0 * fraction);
@@ -151,10 +154,8 @@ Section map_section(const View& map) {
 Section cycle_section(const View& duty) {
   Section section{"cycle", "The cycle that repeats", "", {}, {}};
   section.says = fmt::format("Found to within {:.1e} K of the state that repeats.", duty.number("periodic_error_K"));
-  Table table{"What is left of a disturbance after one cycle",
-              {{"multiplier", "", -6}, {"mostly of", "", 0, false}},
-              {},
-              ""};
+  Table table{
+      "What is left of a disturbance after one cycle", {{"multiplier", "", -6}, {"mostly of", "", 0, false}}, {}, ""};
   for (const View& one : duty.items("multipliers"))
     table.rows.push_back({one.number("magnitude"), one.text("unknown")});
   if (!table.rows.empty()) section.tables.push_back(std::move(table));
@@ -164,14 +165,15 @@ Section cycle_section(const View& duty) {
 std::string duty_answer(const View& result) {
   const View burst = result.at("burst"), recovery = result.at("recovery");
   const auto length_s = burst.number_if("length_s"), recovery_s = recovery.number_if("time_s");
-  std::string text = length_s ? fmt::format("A burst can last {}", time_words(*length_s)) : std::string("A burst never meets a limit");
+  std::string text =
+      length_s ? fmt::format("A burst can last {}", time_words(*length_s)) : std::string("A burst never meets a limit");
   if (recovery.flag("never"))
     text += " and the tile never recovers";
   else if (length_s && recovery_s)
     text += fmt::format(" and the tile recovers in {}", time_words(*recovery_s));
   if (const auto duty = result.find("sustainable_duty")) {
-    text += fmt::format("; repeated every {} the beam can be on for {:.3g} % of the time", time_words(duty->number("period_s")),
-                        100.0 * duty->number("fraction"));
+    text += fmt::format("; repeated every {} the beam can be on for {:.3g} % of the time",
+                        time_words(duty->number("period_s")), 100.0 * duty->number("fraction"));
     if (duty->number("mean_light_W") > 0.0)
       text += fmt::format(", {} of light on average", amount_words(duty->number("mean_light_W"), "W"));
   }
@@ -189,7 +191,8 @@ Chapter duty_chapter(const ResultContent& content) {
   chapter.answer = duty_answer(result);
   const View rating = result.at("continuous_rating");
   const auto length_s = result.at("burst").number_if("length_s");
-  chapter.met = rating.number("drive") > 0.0 || !length_s || *length_s > 0.0 || (duty && duty->number("fraction") > 0.0);
+  chapter.met =
+      rating.number("drive") > 0.0 || !length_s || *length_s > 0.0 || (duty && duty->number("fraction") > 0.0);
   const View bound = duty.value_or(result.at("burst"));
   chapter.binds = binding_sentence(limit_if(bound, "binding_limit"), limit_if(bound, "next_limit"));
   chapter.next = next_steps(result);
@@ -208,7 +211,8 @@ Chapter duty_chapter(const ResultContent& content) {
   if (duty) {
     chapter.sections.push_back(cycle_section(*duty));
     Table numbers{"Energy books of the cycle",
-                  {{"residual relative to what came in", "", -3}, {"error of the periodic state", "K", -3},
+                  {{"residual relative to what came in", "", -3},
+                   {"error of the periodic state", "K", -3},
                    {"cycle evaluations", "", 0}},
                   {},
                   ""};

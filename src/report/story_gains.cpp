@@ -28,8 +28,7 @@ OutputTold told_output(const View& output, std::size_t number) {
   std::replace(told.name.begin(), told.name.end(), '_', ' ');
   told.unit = output.text_or("unit", "");
   told.light = what == "usable_laser_power";
-  if (const auto limit = limit_if(output, "limit"))
-    told.name += " of " + limit_words(*limit);
+  if (const auto limit = limit_if(output, "limit")) told.name += " of " + limit_words(*limit);
   if (output.has("beam")) told.name += ", beam " + output.text("beam");
   if (told.unit == "1") told.unit = "", told.factor = 1.0;
   told.id = fmt::format("gain-{}", number + 1);
@@ -76,14 +75,16 @@ std::optional<Section> gains_section(const OutputTold& output, const std::vector
   for (const Gain& gain : gains) {
     if (chart.bars.size() == most_bars) break;
     chart.bars.push_back({gain.input, gain.value, group_of_input(gain.input)});
-    table.rows.push_back({gain.input, gain.value, cell_of(gain.portion), gain.unit == "1" ? "" : gain.unit, cell_of(gain.slope)});
+    table.rows.push_back(
+        {gain.input, gain.value, cell_of(gain.portion), gain.unit == "1" ? "" : gain.unit, cell_of(gain.slope)});
   }
   if (gains.size() > chart.bars.size())
     table.left_out = fmt::format("{} more, each of {} or less.", gains.size() - chart.bars.size(),
                                  amount_words(std::abs(gains[most_bars].value), output.unit));
-  section.says = fmt::format("It is {} now. {} moves it most: {}{} for one per cent more.",
-                             std::isfinite(output.value) ? amount_words(output.value, output.unit) : "not known", gains[0].input,
-                             gains[0].value > 0.0 ? "+" : "", amount_words(gains[0].value, output.unit));
+  section.says =
+      fmt::format("It is {} now. {} moves it most: {}{} for one per cent more.",
+                  std::isfinite(output.value) ? amount_words(output.value, output.unit) : "not known", gains[0].input,
+                  gains[0].value > 0.0 ? "+" : "", amount_words(gains[0].value, output.unit));
   section.chart = std::move(chart);
   section.tables.push_back(std::move(table));
   return section;
@@ -104,7 +105,8 @@ Section steps_section(const View& result) {
               ""};
   for (const View& step : result.items("conversion_steps")) {
     const View buys = step.at("per_point");
-    table.rows.push_back({step.text("step"), 100.0 * step.number("efficiency"), cell_of(buys.number_if("usable_laser_power_W")),
+    table.rows.push_back({step.text("step"), 100.0 * step.number("efficiency"),
+                          cell_of(buys.number_if("usable_laser_power_W")),
                           cell_of(buys.number_if("binding_temperature_K")), cell_of(buys.number_if("radiator_area_m2")),
                           cell_of(buys.number_if("radiator_mass_kg")), cell_of(buys.number_if("continuous_rating")),
                           cell_of(buys.number_if("sustainable_duty"))});
@@ -128,7 +130,8 @@ Section lasers_section(const View& result) {
               ""};
   for (const View& laser : result.items("lasers")) {
     if (const auto trouble = laser.find("trouble")) {
-      table.rows.push_back({100.0 * laser.number("efficiency"), {}, {}, {}, {}, {}, "no answer: " + trouble->text_or("code", "")});
+      table.rows.push_back(
+          {100.0 * laser.number("efficiency"), {}, {}, {}, {}, {}, "no answer: " + trouble->text_or("code", "")});
       continue;
     }
     const auto cells_K = laser.number_if("cells_K"), duty = laser.number_if("sustainable_duty");
@@ -172,9 +175,10 @@ Chapter gains_chapter(const ResultContent& content) {
     const OutputTold output = told_output(outputs[place], place);
     const std::vector<Gain> gains = gains_of_output(inputs, place);
     if (chapter.answer.empty() && !gains.empty())
-      chapter.answer = fmt::format("One per cent more of {} changes {} by {}, most of {} inputs; it is {} now.", gains[0].input,
-                                   output.light ? "usable light" : output.name, amount_words(gains[0].value, output.unit),
-                                   inputs.size(), amount_words(output.value, output.unit));
+      chapter.answer =
+          fmt::format("One per cent more of {} changes {} by {}, most of {} inputs; it is {} now.", gains[0].input,
+                      output.light ? "usable light" : output.name, amount_words(gains[0].value, output.unit),
+                      inputs.size(), amount_words(output.value, output.unit));
     std::optional<Section> section = gains_section(output, gains);
     if (!section) continue;
     if (told++ < most_outputs)
@@ -191,7 +195,8 @@ Chapter gains_chapter(const ResultContent& content) {
   if (!result.items("conversion_steps").empty()) chapter.sections.push_back(steps_section(result));
   if (!result.items("lasers").empty()) chapter.sections.push_back(lasers_section(result));
   if (left > 0)
-    chapter.warnings.push_back(fmt::format("{}: the gains of {} stand in the file alone", content.file, plural(left, "output")));
+    chapter.warnings.push_back(
+        fmt::format("{}: the gains of {} stand in the file alone", content.file, plural(left, "output")));
   for (const char* note : {"no_slopes_of_duty", "no_slopes_over_run"}) {
     const std::string text = result.text_or(note, "");
     if (!text.empty()) chapter.warnings.push_back(text);

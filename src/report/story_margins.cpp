@@ -67,7 +67,8 @@ PolicyRow row_of_policy(const View& row) {
   told.verdict = row.text("verdict");
   if (const auto chance = row.find("chance")) {
     const auto source = chance->find("sampled") ? chance->find("sampled") : chance->find("first_order");
-    if (source && source->has("probability_exceeded")) told.exceeded = source->at("probability_exceeded").number("estimate");
+    if (source && source->has("probability_exceeded"))
+      told.exceeded = source->at("probability_exceeded").number("estimate");
   }
   return told;
 }
@@ -177,13 +178,15 @@ Chapter margins_chapter(const ResultContent& content) {
   if (!rows.empty()) {
     chapter.binds = fmt::format("{} {:.5g} {} binds, at {} of life with the beam {}", rows[0].name, rows[0].limit,
                                 rows[0].shown.unit, rows[0].life, rows[0].beam);
-    if (rows.size() > 1) chapter.binds += fmt::format("; next is {} {:.5g} {}", rows[1].name, rows[1].limit, rows[1].shown.unit);
+    if (rows.size() > 1)
+      chapter.binds += fmt::format("; next is {} {:.5g} {}", rows[1].name, rows[1].limit, rows[1].shown.unit);
     chapter.binds += ".";
   }
   chapter.next = next_steps(result);
   Section section{"margins", "Limits in their bounding cases, and what the policy reserves", "", {}, {}};
   section.says = policy.text_or("title", "") + ".";
-  const bool drawn = std::all_of(rows.begin(), rows.end(), [](const PolicyRow& row) { return row.bounding.has_value(); });
+  const bool drawn =
+      std::all_of(rows.begin(), rows.end(), [](const PolicyRow& row) { return row.bounding.has_value(); });
   MarginChart chart = policy_chart(rows);
   if (!chart.bars.empty()) section.chart = std::move(chart);
   section.tables = {policy_table(rows), bounding_table(rows)};

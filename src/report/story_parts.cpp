@@ -108,8 +108,8 @@ std::string amount_words(double value, const std::string& unit) {
     }
   }
   // Whole numbers above a thousand, never 1.36e+03.
-  const std::string number = std::abs(value) >= 1e3 && std::abs(value) < 1e7 ? fmt::format("{:.0f}", value)
-                                                                              : fmt::format("{:.3g}", value);
+  const std::string number =
+      std::abs(value) >= 1e3 && std::abs(value) < 1e7 ? fmt::format("{:.0f}", value) : fmt::format("{:.3g}", value);
   return unit.empty() || unit == "1" ? number : number + ' ' + unit;
 }
 
@@ -187,7 +187,8 @@ SectionChart section_chart(const View& result, const View& point) {
   const auto least_margin = [&](const std::string& node) {
     std::optional<double> least;
     for (const LimitTold& limit : limits) {
-      if (limit.kind == "temperature" && limit.node == node) least = least ? std::min(*least, limit.margin) : limit.margin;
+      if (limit.kind == "temperature" && limit.node == node)
+        least = least ? std::min(*least, limit.margin) : limit.margin;
     }
     return least;
   };
@@ -283,8 +284,8 @@ std::vector<std::string> next_steps(const View& result) {
   const std::vector<View> weak = why->items("weak_values");
   for (std::size_t i = 0; i < std::min(most_changes, weak.size()); ++i)
     steps.push_back(fmt::format("Look up the {}: its basis is {}, its uncertainty {}, and {} hangs on it.",
-                                input_words(weak[i].text("input")), weak[i].text("basis"),
-                                weak[i].text("uncertainty"), gained_words(weak[i], false)));
+                                input_words(weak[i].text("input")), weak[i].text("basis"), weak[i].text("uncertainty"),
+                                gained_words(weak[i], false)));
   return steps;
 }
 

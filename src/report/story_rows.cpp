@@ -102,9 +102,9 @@ constexpr int rank_of_temperature = 10;
 
 /// What is worth a map comes first: light, duty, size, margins; temperatures of single nodes last.
 int rank_of_answer(const Answers::Answer& answer) {
-  constexpr std::string_view first[] = {"usable_laser_power", "sustainable_duty.fraction", "area",
-                                        "mass",               "burst.length",              "mean_light",
-                                        "binding_margin"};
+  constexpr std::string_view first[] = {
+      "usable_laser_power", "sustainable_duty.fraction", "area", "mass", "burst.length", "mean_light",
+      "binding_margin"};
   for (std::size_t i = 0; i < std::size(first); ++i) {
     if (answer.name == first[i]) return static_cast<int>(i);
   }
@@ -203,11 +203,12 @@ Section map_of_answer(const Answers& table, const Answers::Answer& answer) {
   for (std::size_t row = 0; row < chart.x.size() * chart.y.size(); ++row) chart.values.push_back(value_at(answer, row));
   constexpr std::size_t most_columns = 24;
   const auto columns = places_of(chart.x.size(), most_columns), rows = places_of(chart.y.size(), most_told_rows);
-  Table grid{fmt::format("{}{}: {} downwards, {} across{}", answer.name, chart.unit.empty() ? "" : ", " + chart.unit,
-                         down.name, across.name, chart.x_unit.empty() || chart.x_unit == "1" ? "" : " in " + chart.x_unit),
-             {{down.name, chart.y_unit, -6}},
-             {},
-             ""};
+  Table grid{
+      fmt::format("{}{}: {} downwards, {} across{}", answer.name, chart.unit.empty() ? "" : ", " + chart.unit,
+                  down.name, across.name, chart.x_unit.empty() || chart.x_unit == "1" ? "" : " in " + chart.x_unit),
+      {{down.name, chart.y_unit, -6}},
+      {},
+      ""};
   for (const std::size_t x : columns) grid.columns.push_back({fmt::format("{:.6g}", chart.x[x]), "", -6});
   for (const std::size_t y : rows) {
     std::vector<Cell> cells{chart.y[y]};
@@ -215,8 +216,8 @@ Section map_of_answer(const Answers& table, const Answers::Answer& answer) {
     grid.rows.push_back(std::move(cells));
   }
   if (columns.size() < chart.x.size() || rows.size() < chart.y.size())
-    grid.left_out = fmt::format("{} of {} rows and {} of {} columns, evenly spread; answers.csv has them all.", rows.size(),
-                                chart.y.size(), columns.size(), chart.x.size());
+    grid.left_out = fmt::format("{} of {} rows and {} of {} columns, evenly spread; answers.csv has them all.",
+                                rows.size(), chart.y.size(), columns.size(), chart.x.size());
   section.says = (answer.long_name.empty() ? "" : answer.long_name + ". ") + range_sentence(answer);
   section.chart = std::move(chart);
   section.tables.push_back(std::move(grid));
@@ -328,10 +329,10 @@ std::string rows_answer(const Answers& table) {
   const Spread spread = spread_of_values(*best);
   const long long solved = table.rows - table.not_solved;
   if (spread.count == 0) return fmt::format("None of {} rows has an answer.", solved);
-  return fmt::format("Of {} rows, {} is most at {}: {}; least at {}: {}.", solved,
-                     best == light ? "usable light" : best->name, row_words(table, spread.most_row),
-                     amount_words(shown_answer(*best, spread.most), unit_of_answer(*best)), row_words(table, spread.least_row),
-                     amount_words(shown_answer(*best, spread.least), unit_of_answer(*best)));
+  return fmt::format(
+      "Of {} rows, {} is most at {}: {}; least at {}: {}.", solved, best == light ? "usable light" : best->name,
+      row_words(table, spread.most_row), amount_words(shown_answer(*best, spread.most), unit_of_answer(*best)),
+      row_words(table, spread.least_row), amount_words(shown_answer(*best, spread.least), unit_of_answer(*best)));
 }
 
 }  // namespace
@@ -352,7 +353,8 @@ Chapter rows_chapter(const ResultContent& content) {
   if (const auto why = result.find("why")) {
     const auto binding = limit_if(*why, "binding_limit");
     chapter.met = chapter.met && (!binding || binding->margin >= 0.0);  // of the case as it stands
-    chapter.binds = "As the case stands: " + binding_sentence(limit_if(*why, "binding_limit"), limit_if(*why, "next_limit"));
+    chapter.binds =
+        "As the case stands: " + binding_sentence(limit_if(*why, "binding_limit"), limit_if(*why, "next_limit"));
   }
   chapter.next = next_steps(result);
   const auto chosen = worth_drawing(table);

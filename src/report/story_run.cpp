@@ -18,9 +18,8 @@ constexpr std::size_t rows_told = 60;
 
 /// Events that a person must see; the others come with every pulse of the beam.
 bool matters(const std::string& what) {
-  static const std::set<std::string> everyday{"beam_on",       "beam_off",          "throttle_begins", "throttle_ends",
-                                              "heater_on",     "heater_off",        "sun_limited_begins",
-                                              "sun_limited_ends"};
+  static const std::set<std::string> everyday{"beam_on",   "beam_off",   "throttle_begins",    "throttle_ends",
+                                              "heater_on", "heater_off", "sun_limited_begins", "sun_limited_ends"};
   return everyday.count(what) == 0;
 }
 
@@ -38,7 +37,8 @@ struct Event {
 std::vector<Event> events_of(const View& result) {
   std::vector<Event> events;
   for (const View& one : result.items("events"))
-    events.push_back({one.number("time_s"), one.text("what"), one.text_or("where", ""), one.number_if("temperature_K")});
+    events.push_back(
+        {one.number("time_s"), one.text("what"), one.text_or("where", ""), one.number_if("temperature_K")});
   return events;
 }
 
@@ -118,7 +118,11 @@ void add_scalars(LineChart& chart, const results::SeriesTable& series) {
   for (const results::SeriesTable::Scalar& scalar : series.scalars) {
     if (!says_something(scalar.values)) continue;
     const ScalarTold told = told_scalar(scalar);
-    LineChart::Line line{told.name, told.group, told.unit, scalar.values, told.shown && !is_constant(scalar.values),
+    LineChart::Line line{told.name,
+                         told.group,
+                         told.unit,
+                         scalar.values,
+                         told.shown && !is_constant(scalar.values),
                          scalar.name == "beam"};
     for (double& value : line.values) value *= told.factor;
     chart.lines.push_back(std::move(line));
@@ -204,8 +208,7 @@ Table series_table(const LineChart& chart, const std::vector<Event>& events, lon
     table.columns.push_back({line.name, line.unit, line.unit == "m" ? -9 : line.unit == "degC" ? 2 : 3});
     columns.push_back(&line.values);
   }
-  const std::vector<std::size_t> rows =
-      standing_rows(columns, chart.x.size(), rows_at(events, chart.x), rows_told);
+  const std::vector<std::size_t> rows = standing_rows(columns, chart.x.size(), rows_at(events, chart.x), rows_told);
   for (const std::size_t row : rows) {
     std::vector<Cell> cells{chart.x[row]};
     for (const auto* column : columns) cells.push_back(cell_of((*column)[row]));
@@ -234,8 +237,8 @@ Section series_section(const ResultContent& content, const std::vector<Event>& e
   section.says = fmt::format("{} over {}.", plural(series.times_s.size(), "row"),
                              time_words(series.times_s.back() - series.times_s.front()));
   if (static_cast<long long>(series.times_s.size()) < series.rows_in_file)
-    section.says += fmt::format(" The file has {} rows; those kept are evenly spread, extremes among them.",
-                                series.rows_in_file);
+    section.says +=
+        fmt::format(" The file has {} rows; those kept are evenly spread, extremes among them.", series.rows_in_file);
   if (!chart.bands.empty()) section.says += fmt::format(" {} shaded.", plural(chart.bands.size(), "eclipse"));
   chart.marks = marks_of(events, section.says);
   section.tables.push_back(series_table(chart, events, series.rows_in_file));
@@ -291,9 +294,10 @@ Section events_section(const View& result, const std::vector<Event>& events) {
   }
   const auto all = static_cast<std::size_t>(result.number("event_count"));
   if (all > table.rows.size())
-    table.left_out = fmt::format("{} of {} events: those that matter first, then those that come first; events.csv has "
-                                 "them all.",
-                                 table.rows.size(), all);
+    table.left_out = fmt::format(
+        "{} of {} events: those that matter first, then those that come first; events.csv has "
+        "them all.",
+        table.rows.size(), all);
   section.says = all == 0 ? "Nothing happened." : plural(all, "event") + ".";
   if (!counts.rows.empty()) section.tables.push_back(std::move(counts));
   if (!table.rows.empty()) section.tables.push_back(std::move(table));
@@ -303,30 +307,22 @@ Section events_section(const View& result, const std::vector<Event>& events) {
 /// Heaters, battery, wear, emitting path: a table each where there is something.
 Section devices_section(const View& result) {
   Section section{"devices", "Heaters, battery, wear, emitting path", "", {}, {}};
-  Table heaters{"Heaters",
-                {{"heater", "", 0, false}, {"power", "W", 3}, {"duty", "%", 1}, {"switched on", "", 0}},
-                {},
-                ""};
+  Table heaters{
+      "Heaters", {{"heater", "", 0, false}, {"power", "W", 3}, {"duty", "%", 1}, {"switched on", "", 0}}, {}, ""};
   for (const auto& [name, use] : result.entries("heaters"))
     heaters.rows.push_back({name, use.number("power_W"), 100.0 * use.number("duty"), use.number("switched_on")});
-  Table battery{"Charge of the battery",
-                {{"begin", "%"}, {"end", "%"}, {"least", "%"}, {"most", "%"}},
-                {},
-                ""};
+  Table battery{"Charge of the battery", {{"begin", "%"}, {"end", "%"}, {"least", "%"}, {"most", "%"}}, {}, ""};
   if (const auto use = result.find("battery"))
     battery.rows.push_back({use->number("begin_percent"), use->number("end_percent"), use->number("least_percent"),
                             use->number("most_percent")});
   Table ageing{"What wears", {{"what", "", 0, false}, {"begin", "", -6}, {"end", "", -6}}, {}, ""};
   for (const auto& [name, state] : result.entries("ageing"))
     ageing.rows.push_back({name, state.number("begin"), state.number("end")});
-  Table path{"Emitting path with the beam on",
-             {{"part", "", 0, false},
-              {"lowest", "degC"},
-              {"highest", "degC"},
-              {"range", "K", 3},
-              {"fastest", "K/s", -3}},
-             {},
-             ""};
+  Table path{
+      "Emitting path with the beam on",
+      {{"part", "", 0, false}, {"lowest", "degC"}, {"highest", "degC"}, {"range", "K", 3}, {"fastest", "K/s", -3}},
+      {},
+      ""};
   for (const auto& [name, node] : result.entries("emitting_path"))
     path.rows.push_back({name, celsius_of(node.number("lowest_K")), celsius_of(node.number("highest_K")),
                          node.number("range_K"), node.number("fastest_K_per_s")});
@@ -352,13 +348,13 @@ Table run_solver(const View& result) {
 
 std::string run_answer(const View& result, const std::optional<LimitTold>& binding) {
   const double end_s = result.number("end_s"), light_J = result.number("light_J");
-  std::string text = light_J > 0.0
-                         ? fmt::format("In {} the tile delivers {} of light, {} on average over the run",
-                                       time_words(end_s), amount_words(light_J, "J"),
-                                       amount_words(result.number("mean_light_W"), "W"))
-                         : fmt::format("In {} the tile delivers no light", time_words(end_s));
+  std::string text =
+      light_J > 0.0 ? fmt::format("In {} the tile delivers {} of light, {} on average over the run", time_words(end_s),
+                                  amount_words(light_J, "J"), amount_words(result.number("mean_light_W"), "W"))
+                    : fmt::format("In {} the tile delivers no light", time_words(end_s));
   if (!binding) return text + ".";
-  return text + fmt::format("; {}{}, {}.", result.flag("limits_met") ? "every limit is met, nearest " : "limits are broken, worst ",
+  return text + fmt::format("; {}{}, {}.",
+                            result.flag("limits_met") ? "every limit is met, nearest " : "limits are broken, worst ",
                             limit_words(*binding), left_words(*binding));
 }
 
@@ -383,8 +379,7 @@ Chapter accelerated_chapter(const View& result) {
     chart.lines[0].values.push_back(row.number("mean_light_W"));
     std::vector<Cell> cells{row.number("time_s"), row.number("mean_light_W"), row.number("light_J")};
     const auto ages = row.entries("ageing");
-    if (ages.size() + 1 != chart.lines.size())
-      row.refuse(Code::table_shape, "its ageing is not that of the first row");
+    if (ages.size() + 1 != chart.lines.size()) row.refuse(Code::table_shape, "its ageing is not that of the first row");
     for (std::size_t i = 0; i < ages.size(); ++i) {
       chart.lines[i + 1].values.push_back(ages[i].second.number());
       cells.emplace_back(ages[i].second.number());
@@ -436,8 +431,11 @@ Chapter run_chapter(const ResultContent& content) {
   chapter.sections.push_back(events_section(result, events));
   Section devices = devices_section(result);
   if (!devices.tables.empty()) chapter.sections.push_back(std::move(devices));
-  chapter.sections.push_back(
-      {"books", "Where the energy went", "What came in is what left, is stored, or is the residual.", {}, {run_books(result)}});
+  chapter.sections.push_back({"books",
+                              "Where the energy went",
+                              "What came in is what left, is stored, or is the residual.",
+                              {},
+                              {run_books(result)}});
   chapter.numbers.push_back(run_solver(result));
   return chapter;
 }

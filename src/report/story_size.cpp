@@ -46,8 +46,8 @@ Table radiator_table(const View& radiator) {
 
 std::string demand_words(const View& demand) {
   if (const auto light_W = demand.number_if("light_W")) return fmt::format("{} of light", amount_words(*light_W, "W"));
-  return fmt::format("{} below {:.2f} degC with the beam {}", demand.text("node"), celsius_of(demand.number("held_below_K")),
-                     demand.text("beam"));
+  return fmt::format("{} below {:.2f} degC with the beam {}", demand.text("node"),
+                     celsius_of(demand.number("held_below_K")), demand.text("beam"));
 }
 
 Table demands_table(const View& result) {
@@ -91,10 +91,12 @@ Section curve_of_size(const View& result, const View& curve) {
     if (!over_area) chart.lines[line++].values.push_back(row.number("area_m2"));
     const auto efficiency = row.number_if("fin_efficiency");
     chart.lines[line++].values.push_back(efficiency ? 100.0 * *efficiency : std::nan(""));
-    if (reached) chart.lines[line].values.push_back(of_light ? row.number("reached") : celsius_of(row.number("reached")));
+    if (reached)
+      chart.lines[line].values.push_back(of_light ? row.number("reached") : celsius_of(row.number("reached")));
   }
   Table table{"Curve over the " + over, {{over, unit, -5}}, {}, ""};
-  for (const LineChart::Line& line : chart.lines) table.columns.push_back({line.name, line.unit, line.unit == "degC" ? 2 : -5});
+  for (const LineChart::Line& line : chart.lines)
+    table.columns.push_back({line.name, line.unit, line.unit == "degC" ? 2 : -5});
   for (std::size_t i = 0; i < chart.x.size(); ++i) {
     std::vector<Cell> cells{chart.x[i]};
     for (const LineChart::Line& line : chart.lines) cells.push_back(cell_of(line.values[i]));
@@ -104,11 +106,12 @@ Section curve_of_size(const View& result, const View& curve) {
     const std::vector<double> ends = range->numbers();
     if (ends.size() != 2) range->refuse(Code::table_shape, "a range has two ends");
     chart.bands.push_back({"within 1 % of the least", factor * ends[0], factor * ends[1], "optimum"});
-    section.says = fmt::format("Within 1 % of the least from {:.3g} to {:.3g} {}: the optimum is flat.", factor * ends[0],
-                               factor * ends[1], unit);
+    section.says = fmt::format("Within 1 % of the least from {:.3g} to {:.3g} {}: the optimum is flat.",
+                               factor * ends[0], factor * ends[1], unit);
   }
   if (const auto radiator = result.find("radiator")) {
-    if (const auto chosen = radiator->number_if(key.c_str())) chart.marks.push_back({"chosen", factor * *chosen, "choice"});
+    if (const auto chosen = radiator->number_if(key.c_str()))
+      chart.marks.push_back({"chosen", factor * *chosen, "choice"});
   }
   section.chart = std::move(chart);
   section.tables.push_back(std::move(table));
@@ -180,7 +183,8 @@ Chapter size_chapter(const ResultContent& content) {
   chapter.binds = size_binds(result);
   chapter.next = next_steps(result);
   Section choice{"choice", "The radiator and what asks for it", "", {}, {}};
-  choice.says = fmt::format("Least {} with {:.3g} K kept to the limits.", result.text("minimise"), result.number("margin_K"));
+  choice.says =
+      fmt::format("Least {} with {:.3g} K kept to the limits.", result.text("minimise"), result.number("margin_K"));
   if (const auto radiator = result.find("radiator")) choice.tables.push_back(radiator_table(*radiator));
   choice.tables.push_back(demands_table(result));
   Table shortfalls = shortfalls_table(result);
@@ -215,7 +219,8 @@ Chapter size_chapter(const ResultContent& content) {
     const std::string beam = std::string(key) == "beam_on" ? "on" : "off";
     const FlowChart chart = flow_chart(*point);
     if (chart.links.empty()) continue;
-    Section flow{"flow-" + beam, "Where the power goes in the hot case with the beam " + beam, flow_sentence(chart), chart, {}};
+    Section flow{
+        "flow-" + beam, "Where the power goes in the hot case with the beam " + beam, flow_sentence(chart), chart, {}};
     flow.tables.push_back(flow_table(chart, "Power from station to station, beam " + beam));
     chapter.sections.push_back(std::move(flow));
   }

@@ -135,20 +135,17 @@ Table points_table(const View& varied, const std::vector<View>& points) {
               ""};
   for (const View& point : points) {
     if (const auto trouble = point.find("trouble")) {
-      table.rows.push_back({point.number("value"), {}, {}, {}, {}, "no answer: " + trouble->text_or("code", ""), {}, {}, {}});
+      table.rows.push_back(
+          {point.number("value"), {}, {}, {}, {}, "no answer: " + trouble->text_or("code", ""), {}, {}, {}});
       continue;
     }
     const auto binding = limit_if(point, "binding_limit");
     const auto duty = point.find("sustainable_duty");
-    table.rows.push_back({point.number("value"),
-                          point.has("sustainable_beam") ? Cell(point.number("usable_laser_power_W")) : Cell(),
-                          duty ? Cell(100.0 * duty->number("fraction")) : Cell(),
-                          point.at("hottest").text("node"),
-                          celsius_of(point.at("hottest").number("temperature_K")),
-                          point.text("regime"),
-                          limit_with_beam(binding),
-                          binding ? Cell(binding->margin) : Cell(),
-                          binding ? binding->shown.margin_unit : std::string()});
+    table.rows.push_back(
+        {point.number("value"), point.has("sustainable_beam") ? Cell(point.number("usable_laser_power_W")) : Cell(),
+         duty ? Cell(100.0 * duty->number("fraction")) : Cell(), point.at("hottest").text("node"),
+         celsius_of(point.at("hottest").number("temperature_K")), point.text("regime"), limit_with_beam(binding),
+         binding ? Cell(binding->margin) : Cell(), binding ? binding->shown.margin_unit : std::string()});
   }
   return table;
 }
@@ -169,8 +166,8 @@ Table lines_table(const LineChart& chart, std::string caption) {
     table.rows.push_back(std::move(cells));
   }
   if (rows.size() < chart.x.size())
-    table.left_out = fmt::format("{} of {} values: the extremes of every column and others evenly between.", rows.size(),
-                                 chart.x.size());
+    table.left_out = fmt::format("{} of {} values: the extremes of every column and others evenly between.",
+                                 rows.size(), chart.x.size());
   return table;
 }
 
@@ -223,7 +220,8 @@ Chapter sweep_chapter(const ResultContent& content) {
   if (const auto why = result.find("why")) {
     const auto binding = limit_if(*why, "binding_limit");
     chapter.met = !binding || binding->margin >= 0.0;  // of the case as it stands
-    chapter.binds = "As the case stands: " + binding_sentence(limit_if(*why, "binding_limit"), limit_if(*why, "next_limit"));
+    chapter.binds =
+        "As the case stands: " + binding_sentence(limit_if(*why, "binding_limit"), limit_if(*why, "next_limit"));
   }
   chapter.next = next_steps(result);
 
@@ -232,10 +230,11 @@ Chapter sweep_chapter(const ResultContent& content) {
   LineChart chart = std::move(curves.chart);
   drop_empty_lines(chart);
   chart.bands = regime_bands(result, points);
-  Table crossings{"Where something changes its kind",
-                  {{varied.text("path"), varied.text("unit"), -7}, {"what", "", 0, false}, {"from and to", "", 0, false}},
-                  {},
-                  ""};
+  Table crossings{
+      "Where something changes its kind",
+      {{varied.text("path"), varied.text("unit"), -7}, {"what", "", 0, false}, {"from and to", "", 0, false}},
+      {},
+      ""};
   for (const View& crossing : result.items("crossings")) {
     chart.marks.push_back({crossing_words(crossing), crossing.number("value"), crossing.text("what")});
     crossings.rows.push_back({crossing.number("value"), crossing.text("what"), crossing_words(crossing)});
@@ -243,7 +242,8 @@ Chapter sweep_chapter(const ResultContent& content) {
   const auto present = varied.number_if("in_the_case_si");
   for (const View& point : points) {
     // The case itself, where the sweep goes through it.
-    if (present && point.number("value_si") == *present) chart.marks.push_back({"the case", point.number("value"), "case"});
+    if (present && point.number("value_si") == *present)
+      chart.marks.push_back({"the case", point.number("value"), "case"});
   }
   Section section{"curves", "What changes over " + varied.text("path"), "", {}, {}};
   section.says = fmt::format("{}, {}.", plural(points.size(), "value"), plural(crossings.rows.size(), "crossing"));

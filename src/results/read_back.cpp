@@ -59,7 +59,7 @@ class SeriesReader {
   }
 
  private:
-  static constexpr std::size_t most_numbers = 20'000'000;      ///< in memory at the end
+  static constexpr std::size_t most_numbers = 20'000'000;  ///< in memory at the end
   static constexpr std::size_t numbers_at_once = std::size_t{1} << 20;
 
   struct Block {
@@ -204,7 +204,8 @@ AnswersTable read_answers(const std::filesystem::path& file, long long most_valu
   }
   for (int variable = 0; variable < source.variables(); ++variable) {
     if (variable == trouble || (table.grid && is_coordinate(source, variable))) continue;
-    if (source.shape(variable) != shape) source.damaged("'" + source.name(variable) + "' has not one value for each row");
+    if (source.shape(variable) != shape)
+      source.damaged("'" + source.name(variable) + "' has not one value for each row");
     table.answers.push_back({source.name(variable), source.text(variable, "units"), source.text(variable, "long_name"),
                              flag_words(source.text(variable, "flag_meanings")), source.all_numbers(variable)});
   }

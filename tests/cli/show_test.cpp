@@ -52,7 +52,8 @@ TEST_P(ShowVerb, TellsAResultInEightyColumnsOfPlainText) {
   const ProgramResult shown = run_program({TILEFLUX_COMMAND, "show", directory.path().string()});
   ASSERT_EQ(shown.exit_status, 0) << shown.standard_error;
   expect_plain(shown.standard_output, 80);
-  for (const char* head : {"Question  ", "Answer    ", "Next      ", "Where it comes from", "SHA-256", "Planning aid only"})
+  for (const char* head :
+       {"Question  ", "Answer    ", "Next      ", "Where it comes from", "SHA-256", "Planning aid only"})
     EXPECT_THAT(shown.standard_output, HasSubstr(head));
   for (const char* words_told : told.says) EXPECT_THAT(shown.standard_output, HasSubstr(words_told));
 }
@@ -77,14 +78,28 @@ TEST(Show, TellsSeveralResultsInOneStoryAndFitsItsWidth) {
   const TemporaryDirectory directory;
   const std::string tile = TILEFLUX_PROJECT_DIR "/cases/tile_steady/case.yaml";
   for (const char* verb : {"balance", "gains"})
-    ASSERT_LE(run_program({TILEFLUX_COMMAND, verb, tile, "--out", directory.path().string(), "--no-why"}).exit_status, 1);
+    ASSERT_LE(run_program({TILEFLUX_COMMAND, verb, tile, "--out", directory.path().string(), "--no-why"}).exit_status,
+              1);
   for (const std::size_t width : {40u, 60u, 132u}) {
-    const ProgramResult shown = run_program(
-        {TILEFLUX_COMMAND, "show", directory.path().string(), "--width", std::to_string(width), "--all"});
+    const ProgramResult shown =
+        run_program({TILEFLUX_COMMAND, "show", directory.path().string(), "--width", std::to_string(width), "--all"});
     ASSERT_EQ(shown.exit_status, 0) << shown.standard_error;
     EXPECT_THAT(shown.standard_output, HasSubstr("gains: What one per cent more"));
     if (width >= 60) expect_plain(shown.standard_output, width);
   }
+}
+
+TEST(Show, TellsOfASweepThatNeverCameToItsEnd) {
+  const TemporaryDirectory directory;
+  const std::string tile = TILEFLUX_PROJECT_DIR "/cases/tile_steady/case.yaml";
+  ASSERT_EQ(run_program({TILEFLUX_COMMAND, "sweep", tile, "--vary", "sun.distance=0.9,1,1.2 AU", "--output",
+                         "usable_laser_power", "--out", directory.path().string()})
+                .exit_status,
+            0);
+  std::filesystem::remove(directory / "sweep.json");
+  const ProgramResult shown = run_program({TILEFLUX_COMMAND, "show", directory.path().string()});
+  ASSERT_EQ(shown.exit_status, 0) << shown.standard_error;
+  EXPECT_THAT(shown.standard_output, HasSubstr("Answers over sun.distance"));
 }
 
 TEST(Show, MakesHostileNamesHarmless) {
@@ -92,7 +107,10 @@ TEST(Show, MakesHostileNamesHarmless) {
   const std::string tile = TILEFLUX_PROJECT_DIR "/cases/tile_steady/case.yaml";
   const ProgramResult result = run_program({TILEFLUX_COMMAND, "balance", tile, "--json"});
   nlohmann::ordered_json json = nlohmann::ordered_json::parse(result.standard_output);
-  json["title"] = "\x1b[31mred\x1b[0m \xE2\x80\xAEdesrever\xE2\x80\xAC \xC2\x9b" "31m\n<script>\xF0\x9F\x94\xA5" + std::string(500, 'w');
+  json["title"] =
+      "\x1b[31mred\x1b[0m \xE2\x80\xAEdesrever\xE2\x80\xAC \xC2\x9b"
+      "31m\n<script>\xF0\x9F\x94\xA5" +
+      std::string(500, 'w');
   write_file(directory / "balance.json", json.dump());
   const ProgramResult shown = run_program({TILEFLUX_COMMAND, "show", (directory / "balance.json").string()});
   ASSERT_EQ(shown.exit_status, 0) << shown.standard_error;

@@ -42,7 +42,8 @@ Diagnostic refusal_of_path(const std::string& path) {
 }
 
 /// A directory with a run and its series: `cells` warms to a peak in the middle of a row that is no round one.
-void write_run(const TemporaryDirectory& directory, long long rows, const std::vector<std::string>& parts = {"cells", "bench"}) {
+void write_run(const TemporaryDirectory& directory, long long rows,
+               const std::vector<std::string>& parts = {"cells", "bench"}) {
   write_file(directory / "run.json", test::sample_run().dump());
   results::SeriesWriter series(results::OutputDirectory(directory.path()),
                                {"A tile", parts, {{"light_out_W", "W", "light"}, {"sun_seen", "1", "Sun"}}, "series"});

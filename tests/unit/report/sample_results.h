@@ -9,12 +9,8 @@ namespace tileflux::report::test {
 using SampleJson = nlohmann::ordered_json;
 
 inline SampleJson sample_limit(const std::string& node, double at_K, double limit_K, bool below = true) {
-  return {{"kind", "temperature"},
-          {"node", node},
-          {"bound", below ? "below" : "above"},
-          {"temperature_K", at_K},
-          {"limit_K", limit_K},
-          {"margin_K", below ? limit_K - at_K : at_K - limit_K}};
+  return {{"kind", "temperature"}, {"node", node},       {"bound", below ? "below" : "above"},
+          {"temperature_K", at_K}, {"limit_K", limit_K}, {"margin_K", below ? limit_K - at_K : at_K - limit_K}};
 }
 
 /// 1000 W of sunlight, 90 W of light: 810 W of heat leave by two surfaces.
@@ -27,16 +23,31 @@ inline SampleJson sample_point() {
           {"temperature_K", {{"cover", 339.0}, {"cells", 340.0}, {"bench", 310.0}}},
           {"margins", {sample_limit("bench", 310.0, 330.0), sample_limit("cells", 340.0, 350.0)}},
           {"power_W",
-           {{"sunlight_met", 1000.0},  {"reflected", 100.0},           {"absorbed", 900.0},
-            {"planet", 0.0},           {"heat_loads", 0.0},            {"fed_from_outside", 0.0},
-            {"electricity_available", 280.0}, {"electricity_drawn", 200.0}, {"electricity_undrawn", 80.0},
-            {"conditioning_loss", 10.0}, {"housekeeping", 5.0},        {"heaters", 0.0},
-            {"driver_loss", 5.0},      {"laser_demand", 180.0},        {"laser_input", 180.0},
-            {"optics_loss", 3.0},      {"light_out", 90.0},            {"heat_to_be_rejected", 810.0},
-            {"infrared", 810.0},       {"to_held_parts", 0.0}}},
+           {{"sunlight_met", 1000.0},
+            {"reflected", 100.0},
+            {"absorbed", 900.0},
+            {"planet", 0.0},
+            {"heat_loads", 0.0},
+            {"fed_from_outside", 0.0},
+            {"electricity_available", 280.0},
+            {"electricity_drawn", 200.0},
+            {"electricity_undrawn", 80.0},
+            {"conditioning_loss", 10.0},
+            {"housekeeping", 5.0},
+            {"heaters", 0.0},
+            {"driver_loss", 5.0},
+            {"laser_demand", 180.0},
+            {"laser_input", 180.0},
+            {"optics_loss", 3.0},
+            {"light_out", 90.0},
+            {"heat_to_be_rejected", 810.0},
+            {"infrared", 810.0},
+            {"to_held_parts", 0.0}}},
           {"infrared_by_surface_W", {{"front", 500.0}, {"rear", 310.0}}},
           {"tilt_rad", 0.0},
-          {"lasers", {{"bank", {{"input_W", 180.0}, {"light_W", 93.0}, {"heat_W", 87.0}, {"driver_loss_W", 5.0}, {"loop_gain", 0.1}}}}},
+          {"lasers",
+           {{"bank",
+             {{"input_W", 180.0}, {"light_W", 93.0}, {"heat_W", 87.0}, {"driver_loss_W", 5.0}, {"loop_gain", 0.1}}}}},
           {"heaters", SampleJson::object()},
           {"heat_pipes", SampleJson::object()},
           {"melted_share", SampleJson::object()},
@@ -51,8 +62,14 @@ inline SampleJson sample_point() {
 }
 
 inline SampleJson sample_head(const std::string& verb) {
-  return {{"tileflux", "0.1.0"}, {"verb", verb}, {"title", "A tile"}, {"case_file", "case.yaml"}, {"life", "begin"},
-          {"warnings", SampleJson::array()}, {"defaults", SampleJson::object()}, {"caution", "Planning aid only."}};
+  return {{"tileflux", "0.1.0"},
+          {"verb", verb},
+          {"title", "A tile"},
+          {"case_file", "case.yaml"},
+          {"life", "begin"},
+          {"warnings", SampleJson::array()},
+          {"defaults", SampleJson::object()},
+          {"caution", "Planning aid only."}};
 }
 
 inline SampleJson sample_balance() {
@@ -63,7 +80,8 @@ inline SampleJson sample_balance() {
   json["rating_without_throttle"] = nullptr;
   json["beam_on"] = sample_point();
   SampleJson off = sample_point();
-  for (const char* key : {"light_out", "optics_loss", "laser_input", "laser_demand", "driver_loss"}) off["power_W"][key] = 0.0;
+  for (const char* key : {"light_out", "optics_loss", "laser_input", "laser_demand", "driver_loss"})
+    off["power_W"][key] = 0.0;
   off["power_W"]["electricity_drawn"] = 15.0;
   off["power_W"]["electricity_undrawn"] = 265.0;
   off["infrared_by_surface_W"] = {{"front", 560.0}, {"rear", 340.0}};
@@ -86,8 +104,9 @@ inline SampleJson sample_run() {
   json["heaters"] = SampleJson::object();
   json["ageing"] = SampleJson::object();
   json["emitting_path"] = SampleJson::object();
-  json["extremes"] = {{"cells", {{"lowest_K", 300.0}, {"lowest_at_s", 0.0}, {"highest_K", 351.0}, {"highest_at_s", 700.0}}},
-                      {"bench", {{"lowest_K", 290.0}, {"lowest_at_s", 0.0}, {"highest_K", 310.0}, {"highest_at_s", 1000.0}}}};
+  json["extremes"] = {
+      {"cells", {{"lowest_K", 300.0}, {"lowest_at_s", 0.0}, {"highest_K", 351.0}, {"highest_at_s", 700.0}}},
+      {"bench", {{"lowest_K", 290.0}, {"lowest_at_s", 0.0}, {"highest_K", 310.0}, {"highest_at_s", 1000.0}}}};
   json["margins"] = {sample_limit("cells", 351.0, 350.0)};
   json["event_count"] = 2;
   json["event_counts"] = {{"beam_on", 1}, {"limit_broken", 1}};

@@ -10,6 +10,7 @@
 #include "support/temporary_directory.h"
 #include "tileflux/base/errors.h"
 #include "tileflux/report/result_files.h"
+#include "tileflux/results/answers_file.h"
 #include "tileflux/results/series.h"
 
 namespace tileflux::report {
@@ -66,7 +67,9 @@ TEST(FlowChart, TurnsWhatASurfaceTakesInIntoASource) {
   json["beam_on"]["infrared_by_surface_W"] = {{"front", 850.0}, {"rear", -40.0}};
   const auto chart = std::get<FlowChart>(*section_of_story(story_of_json(json), "flow-on").chart);
   EXPECT_DOUBLE_EQ(chart.whole_W, 1040.0);
-  const auto is_source = [](const FlowChart::Link& link) { return link.from == "infrared from rear" && link.to == "heat"; };
+  const auto is_source = [](const FlowChart::Link& link) {
+    return link.from == "infrared from rear" && link.to == "heat";
+  };
   EXPECT_TRUE(std::any_of(chart.links.begin(), chart.links.end(), is_source));
 }
 
@@ -106,13 +109,14 @@ TEST(Story, TellsTheNumbersOfTheResult) {
 TEST(Story, TakesNextStepsFromTheParagraphWhy) {
   test::SampleJson json = test::sample_balance();
   EXPECT_THAT(story_of_json(json).next.front(), HasSubstr("tileflux gains"));
-  json["why"] = {{"regime", "heat-limited"},
-                 {"binding_limit", test::sample_limit("cells", 340.0, 350.0)},
-                 {"next_limit", nullptr},
-                 {"one_per_cent_buys",
-                  {{{"input", "materials.surfaces.paint.absorptance.factor"}, {"more", false}, {"usable_light_W", 5.92}}}},
-                 {"one_kilogram_buys", test::SampleJson::array()},
-                 {"weak_values", test::SampleJson::array()}};
+  json["why"] = {
+      {"regime", "heat-limited"},
+      {"binding_limit", test::sample_limit("cells", 340.0, 350.0)},
+      {"next_limit", nullptr},
+      {"one_per_cent_buys",
+       {{{"input", "materials.surfaces.paint.absorptance.factor"}, {"more", false}, {"usable_light_W", 5.92}}}},
+      {"one_kilogram_buys", test::SampleJson::array()},
+      {"weak_values", test::SampleJson::array()}};
   json["why"]["binding_limit"]["beam"] = "on";
   const Story story = story_of_json(json);
   EXPECT_EQ(story.next.front(), "One per cent less absorptance of paint buys +5.92 W of usable light.");
@@ -122,8 +126,14 @@ TEST(Story, TakesNextStepsFromTheParagraphWhy) {
 TEST(Story, SaysWhereItComesFromAndWhenTheTextIsNotTheOne) {
   test::SampleJson json = test::sample_balance();
   json["input"] = {{"text", "abc"}, {"sha256", "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"}};
-  json["materials_used"] = {{{"material", "paint"}, {"property", "emittance"}, {"value_si", 0.88}, {"unit", "1"},
-                             {"over_temperature", false}, {"basis", "published"}, {"uncertainty", "2 %"}, {"source", "A book"}}};
+  json["materials_used"] = {{{"material", "paint"},
+                             {"property", "emittance"},
+                             {"value_si", 0.88},
+                             {"unit", "1"},
+                             {"over_temperature", false},
+                             {"basis", "published"},
+                             {"uncertainty", "2 %"},
+                             {"source", "A book"}}};
   const Story story = story_of_json(json);
   EXPECT_EQ(story.provenance.inputs.front().text, "abc");
   EXPECT_EQ(story.provenance.sources.front().value, "paint emittance = 0.88");
@@ -160,6 +170,42 @@ TEST(Story, SaysOfARunWhatWasBrokenAndWhen) {
   EXPECT_THAT(story.warnings, ::testing::Contains(HasSubstr("no series.nc")));
 }
 
+TEST(StoryOfAGrid, DrawsAMapThatHoldsTheAnswersOfTheFile) {
+  const TemporaryDirectory directory;
+  const std::vector<double> distances_m{1.2e11, 1.5e11, 1.8e11}, shares{0.9, 0.95};
+  results::AnswersLayout layout{
+      .title = "A grid",
+      .rows = 6,
+      .varied = {{"sun.distance", "m", "distance", distances_m}, {"optics.transmission", "1", "share", shares}},
+      .answers = {{"usable_laser_power", "W", "light", {}}, {"regime", "1", "", {"a", "b"}}},
+      .troubles = {"steady-not-found"}};
+  results::AnswersWriter writer(results::OutputDirectory(directory.path()), layout,
+                                "{\"design\": \"grid\", \"varied\": []}");
+  for (int row = 0; row < 6; ++row) {
+    const double inputs[] = {distances_m[static_cast<std::size_t>(row / 2)], shares[static_cast<std::size_t>(row % 2)]};
+    const double answers[] = {row == 5 ? std::nan("") : 10.0 * row, row % 2 == 0 ? 0.0 : 1.0};
+    writer.append({inputs, answers, row == 5 ? 1 : 0, row == 5 ? "steady-not-found: none" : ""});
+  }
+  writer.flush();
+  writer.close();
+  const Story story = story_of(read_results({directory.path().string()}));
+  const Section& section = section_of_story(story, "map-usable-laser-power");
+  const auto& map = std::get<HeatMap>(*section.chart);
+  EXPECT_EQ(map.y_unit, "AU");
+  EXPECT_EQ(map.x, shares);
+  ASSERT_EQ(map.values.size(), 6u);
+  for (std::size_t y = 0; y < 3; ++y) {
+    for (std::size_t x = 0; x < 2; ++x) {
+      if (2 * y + x == 5) continue;
+      EXPECT_EQ(map.values[2 * y + x], 10.0 * static_cast<double>(2 * y + x));
+      EXPECT_EQ(number_in(section.tables[0], y, x + 1), map.values[2 * y + x]);
+    }
+  }
+  EXPECT_TRUE(std::isnan(map.values[5]));
+  EXPECT_TRUE(std::holds_alternative<std::monostate>(section.tables[0].rows[2][2]));
+  EXPECT_THAT(story.answer, HasSubstr("usable light is most at 1.2032 AU, 0.9: 40 W"));
+}
+
 TEST(StandingRows, KeepFirstLastAndEveryExtreme) {
   std::vector<double> falls(1000), peak(1000, 1.0), gaps(1000, std::nan(""));
   for (std::size_t i = 0; i < falls.size(); ++i) falls[i] = -static_cast<double>(i);
@@ -182,7 +228,8 @@ void write_day(const TemporaryDirectory& directory) {
   std::vector<std::string> names;
   for (int p = 0; p < parts; ++p) {
     names.push_back("part" + std::to_string(p));
-    json["extremes"][names.back()] = {{"lowest_K", 300.0}, {"lowest_at_s", 0.0}, {"highest_K", 351.0}, {"highest_at_s", 700.0}};
+    json["extremes"][names.back()] = {
+        {"lowest_K", 300.0}, {"lowest_at_s", 0.0}, {"highest_K", 351.0}, {"highest_at_s", 700.0}};
   }
   write_file(directory / "run.json", json.dump());
   std::vector<results::ScalarVariable> scalars{{"sun_seen", "1", "Sun"}};
@@ -190,7 +237,8 @@ void write_day(const TemporaryDirectory& directory) {
   results::SeriesWriter series(results::OutputDirectory(directory.path()), {"A day", names, scalars, "series"});
   std::vector<double> temperatures_K(parts), values(scalars.size(), 10.0);
   for (int row = 0; row < rows; ++row) {
-    for (int p = 0; p < parts; ++p) temperatures_K[static_cast<std::size_t>(p)] = 300.0 + p + 10.0 * std::sin(0.01 * row + p);
+    for (int p = 0; p < parts; ++p)
+      temperatures_K[static_cast<std::size_t>(p)] = 300.0 + p + 10.0 * std::sin(0.01 * row + p);
     values[0] = row / 500 % 2 == 0 ? 1.0 : 0.0;
     series.append(86400.0 / rows * row, temperatures_K, values);
   }
