@@ -55,7 +55,8 @@ TEST_P(ShowVerb, TellsAResultInEightyColumnsOfPlainText) {
   const ProgramResult shown = run_program({TILEFLUX_COMMAND, "show", directory.path().string()});
   ASSERT_EQ(shown.exit_status, 0) << shown.standard_error;
   expect_plain(shown.standard_output, 80);
-  for (const char* head : {"Question  ", "Answer    ", "Next      ", "Where it comes from", "SHA-256", "Planning aid only"})
+  for (const char* head :
+       {"Question  ", "Answer    ", "Next      ", "Where it comes from", "SHA-256", "Planning aid only"})
     EXPECT_THAT(shown.standard_output, HasSubstr(head));
   for (const char* words_told : told.says) EXPECT_THAT(shown.standard_output, HasSubstr(words_told));
 }
@@ -80,10 +81,11 @@ TEST(Show, TellsSeveralResultsInOneStoryAndFitsItsWidth) {
   const TemporaryDirectory directory;
   const std::string tile = TILEFLUX_PROJECT_DIR "/cases/tile_steady/case.yaml";
   for (const char* verb : {"balance", "gains"})
-    ASSERT_LE(run_program({TILEFLUX_COMMAND, verb, tile, "--out", directory.path().string(), "--no-why"}).exit_status, 1);
+    ASSERT_LE(run_program({TILEFLUX_COMMAND, verb, tile, "--out", directory.path().string(), "--no-why"}).exit_status,
+              1);
   for (const std::size_t width : {40u, 60u, 132u}) {
-    const ProgramResult shown = run_program(
-        {TILEFLUX_COMMAND, "show", directory.path().string(), "--width", std::to_string(width), "--all"});
+    const ProgramResult shown =
+        run_program({TILEFLUX_COMMAND, "show", directory.path().string(), "--width", std::to_string(width), "--all"});
     ASSERT_EQ(shown.exit_status, 0) << shown.standard_error;
     EXPECT_THAT(shown.standard_output, HasSubstr("gains: What one per cent more"));
     if (width >= 60) expect_plain(shown.standard_output, width);
