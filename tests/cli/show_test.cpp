@@ -62,14 +62,15 @@ INSTANTIATE_TEST_SUITE_P(
     Ladder, ShowVerb,
     ::testing::Values(Told{"balance", "plate", {}, {"How hot does it run", "sunlight met"}},
                       Told{"balance", "tile_steady", {}, {"light out", "|####", "Newton steps"}},
-                      Told{"run", "burst_and_recovery", {"--duration", "1h"}, {"Extremes and when", "light out"}},
-                      Told{"run", "low_orbit", {"--duration", "3h"}, {"eclipse"}},
+                      Told{"run", "burst_and_recovery", {"--duration", "1h"}, {"Extremes and when", "slab below"}},
+                      Told{"run", "low_orbit", {"--duration", "100min", "--no-why"}, {"eclipse"}},
                       Told{"duty", "burst_and_recovery", {}, {"A burst can last", "continuous rating"}},
                       Told{"size", "sized_radiator", {}, {"needs 0.997 m2", "Within 1 % of the least"}},
                       Told{"sweep", "tile_steady", {"--vary", "sun.distance=0.8,1,1.3 AU", "--no-duty"}, {"Bands:"}},
                       Told{"sweep",
-                           "tile_steady",
-                           {"--vary", "sun.distance=0.9,1,1.2 AU", "--vary", "optics.transmission=0.9,0.95"},
+                           "lamplighter",
+                           {"--vary", "sun.distance=0.9,1,1.2 AU", "--vary", "optics.transmission=0.9,0.95", "--output",
+                            "usable_laser_power,regime", "--no-why"},
                            {"usable_laser_power", "Of 6 rows"}},
                       Told{"gains", "tile_steady", {"--no-duty"}, {"One per cent more of", "one per cent buys"}},
                       Told{"margins", "known_margins", {"--samples", "0"}, {"The verdict is", "The policy"}}));
@@ -108,7 +109,7 @@ TEST(Show, MakesHostileNamesHarmless) {
   const ProgramResult result = run_program({TILEFLUX_COMMAND, "balance", tile, "--json"});
   nlohmann::ordered_json json = nlohmann::ordered_json::parse(result.standard_output);
   json["title"] =
-      "\x1b[31mred\x1b[0m \xE2\x80\xAEdesrever\xE2\x80\xAC \xC2\x9b"
+      "\x1b[31mred\x1b[0m \xE2\x80\xAE" "desrever\xE2\x80\xAC \xC2\x9b"
       "31m\n<script>\xF0\x9F\x94\xA5" +
       std::string(500, 'w');
   write_file(directory / "balance.json", json.dump());
