@@ -109,7 +109,8 @@ TEST(Show, MakesHostileNamesHarmless) {
   const ProgramResult result = run_program({TILEFLUX_COMMAND, "balance", tile, "--json"});
   nlohmann::ordered_json json = nlohmann::ordered_json::parse(result.standard_output);
   json["title"] =
-      "\x1b[31mred\x1b[0m \xE2\x80\xAE" "desrever\xE2\x80\xAC \xC2\x9b"
+      "\x1b[31mred\x1b[0m \xE2\x80\xAE"
+      "desrever\xE2\x80\xAC \xC2\x9b"
       "31m\n<script>\xF0\x9F\x94\xA5" +
       std::string(500, 'w');
   write_file(directory / "balance.json", json.dump());
