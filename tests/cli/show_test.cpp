@@ -65,8 +65,8 @@ INSTANTIATE_TEST_SUITE_P(
     Ladder, ShowVerb,
     ::testing::Values(Told{"balance", "plate", {}, {"How hot does it run", "sunlight met"}},
                       Told{"balance", "tile_steady", {}, {"light out", "|####", "Newton steps"}},
-                      Told{"run", "burst_and_recovery", {"--duration", "1h"}, {"Extremes and when", "delivers no light"}},
-                      Told{"run", "low_orbit", {"--duration", "3h"}, {"eclipse"}},
+                      Told{"run", "burst_and_recovery", {"--duration", "1h"}, {"Extremes and when", "slab below"}},
+                      Told{"run", "low_orbit", {"--duration", "100min", "--no-why"}, {"eclipse"}},
                       Told{"duty", "burst_and_recovery", {}, {"A burst can last", "continuous rating"}},
                       Told{"size", "sized_radiator", {}, {"needs 0.997 m2", "Within 1 % of the least"}},
                       Told{"sweep", "tile_steady", {"--vary", "sun.distance=0.8,1,1.3 AU", "--no-duty"}, {"Bands:"}},
@@ -110,7 +110,11 @@ TEST(Show, MakesHostileNamesHarmless) {
   const std::string tile = TILEFLUX_PROJECT_DIR "/cases/tile_steady/case.yaml";
   const ProgramResult result = run_program({TILEFLUX_COMMAND, "balance", tile, "--json"});
   nlohmann::ordered_json json = nlohmann::ordered_json::parse(result.standard_output);
-  json["title"] = "\x1b[31mred\x1b[0m \xE2\x80\xAE" "desrever\xE2\x80\xAC \xC2\x9b" "31m\n<script>\xF0\x9F\x94\xA5" + std::string(500, 'w');
+  json["title"] =
+      "\x1b[31mred\x1b[0m \xE2\x80\xAE"
+      "desrever\xE2\x80\xAC \xC2\x9b"
+      "31m\n<script>\xF0\x9F\x94\xA5" +
+      std::string(500, 'w');
   write_file(directory / "balance.json", json.dump());
   const ProgramResult shown = run_program({TILEFLUX_COMMAND, "show", (directory / "balance.json").string()});
   ASSERT_EQ(shown.exit_status, 0) << shown.standard_error;

@@ -2,8 +2,8 @@
 
 #include <gmock/gmock.h>
 
-#include <chrono>
 #include <cmath>
+#include <ctime>
 
 #include "report/story_parts.h"
 #include "sample_results.h"
@@ -248,10 +248,11 @@ void write_day(const TemporaryDirectory& directory) {
 TEST(StoryOfADay, HasAllItsRowsEclipsesAndLimitsAndIsToldAtOnce) {
   const TemporaryDirectory directory;
   write_day(directory);
-  const auto begin = std::chrono::steady_clock::now();
+  const std::clock_t begin = std::clock();
   const Story story = story_of(read_results({directory.path().string()}));
-  const double took_s = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
-  constexpr double bound_s = 1.0;  // 0.2 s alone on a core; the machine may be busy
+  const double took_s =
+      static_cast<double>(std::clock() - begin) / CLOCKS_PER_SEC;  // of this process: others may be busy
+  constexpr double bound_s = 0.5;  // 0.2 s is wanted; sanitizers take more than twice as long
   EXPECT_LT(took_s, bound_s);
   const Section& section = section_of_story(story, "series");
   const auto& chart = std::get<LineChart>(*section.chart);
