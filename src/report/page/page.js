@@ -82,6 +82,8 @@ class Figure {
       this.engine.getZr().flush();
     }
     this.drawnWidth = width;
+    // On paper a picture that is wider than the page becomes smaller as a whole.
+    this.host.querySelector('svg').setAttribute('viewBox', `0 0 ${made.width ?? width} ${made.height}`);
     // What scrolls can be reached by key.
     const box = this.host.parentElement;
     if (box.scrollWidth > box.clientWidth) box.tabIndex = 0;
