@@ -52,15 +52,15 @@ function stationsOf(chart, view) {
   const ending = stations.filter((station) => station.ends);
   const longest = Math.max(...ending.map((station) => textWidth(plainName(station.name), size)));
   const words = Math.max(...stations.map((station) => textWidth(station.words, size)));
-  const right = 14 + Math.max(words, Math.min(longest, view.width < 560 ? 110 : 190));
+  const right = 14 + Math.max(words, Math.min(longest, view.width < 560 ? 110 : 150));
   const last = Math.max(...columns, 1);
-  // Labels beside their stations need room as wide as they are.
+  // Labels beside their stations need room as wide as they are; figures are narrower than estimated.
   const crowded = stations.some((station) => !station.ends && !station.alone);
-  const width = Math.max(view.width, crowded ? left + right + last * (words + 22) : 0);
+  const width = Math.max(view.width, crowded ? left + right + last * (0.84 * words + 14) : 0);
   const step = (width - left - right - nodeWidth) / last;
   for (const station of stations) {
     station.x = left + step * station.column;
-    station.text = fittedName(station.name, station.ends ? right - 14 : station.alone ? 150 : step - 22, size);
+    station.text = fittedName(station.name, station.ends ? right - 14 : station.alone ? 150 : step - 16, size);
     station.wide = Math.max(textWidth(station.text, size), textWidth(station.words, size));
   }
   const most = Math.max(...columns.map((column) => stations.filter((station) => station.column === column).length));
