@@ -73,6 +73,8 @@ CycleSlopes::Binds CycleSlopes::what_binds() const {
     case LimitKind::difference:
     case LimitKind::gradient:
       return Binds::limit;
+    case LimitKind::rate:
+      return Binds::rate;
     case LimitKind::energy:
     case LimitKind::charge:
       break;
@@ -85,10 +87,15 @@ CycleSlopes::Binds CycleSlopes::what_binds() const {
   return fits && law.self_discharge_per_s == 0.0 ? Binds::kept_charge : Binds::spare_power;
 }
 
-/// What the lasers could have on top of what they ask for; below zero, what they lack.
-double CycleSlopes::spare_W(tile::TileSystem& system, double time_s, const std::vector<double>& x) const {
-  const devices::ChainFlows<double> flows = system.chain_flows(time_s, x);
-  return flows.sun_limited ? flows.laser_bus - flows.laser_demand : flows.spare;
+double CycleSlopes::margin_at(const tile::TileSystem& system, double time_s, const std::vector<double>& x) const {
+  if (binds_ == Binds::spare_power) {
+    const devices::ChainFlows<double> flows = system.chain_flows(time_s, x);
+    return flows.sun_limited ? flows.laser_bus - flows.laser_demand : flows.spare;
+  }
+  for (const Margin& margin : margins_at(system, x, rates_at(system, time_s, x))) {
+    if (same_limit(margin, *duty_.binding)) return margin.margin;
+  }
+  return HUGE_VAL;
 }
 
 void CycleSlopes::find_worst() {
@@ -99,19 +106,22 @@ void CycleSlopes::find_worst() {
     worst_ = {pieces.size() - 1, Instant::Where::end, pieces.back().end_s()};
   } else {
     worst_ = largest_instant(*trajectory_, [&](std::size_t piece, double time_s, const std::vector<double>& x) {
-      if (!pieces[piece].mode.beam) return -HUGE_VAL;
+      if (binds_ == Binds::spare_power && !pieces[piece].mode.beam) return -HUGE_VAL;
       system_.set_mode(pieces[piece].mode);
-      return -spare_W(system_, time_s, x);
+      return -margin_at(system_, time_s, x);
     });
   }
   std::tie(worst_x_, worst_rate_) = trajectory_->state_at(worst_);
-  if (binds_ != Binds::spare_power || !settings_.surroundings_move || worst_.where == Instant::Where::inside) return;
+  if (binds_ == Binds::limit || binds_ == Binds::kept_charge || !settings_.surroundings_move ||
+      worst_.where == Instant::Where::inside)
+    return;
   // A switch that moves meets other sunlight.
   constexpr double step_s = 1e-2;
   const double inwards_s = worst_.where == Instant::Where::begin ? step_s : -step_s;
   system_.set_mode(pieces[worst_.piece].mode);
-  spare_drift_W_per_s_ =
-      (spare_W(system_, worst_.time_s + inwards_s, worst_x_) - spare_W(system_, worst_.time_s, worst_x_)) / inwards_s;
+  drift_per_s_ =
+      (margin_at(system_, worst_.time_s + inwards_s, worst_x_) - margin_at(system_, worst_.time_s, worst_x_)) /
+      inwards_s;
 }
 
 Eigen::RowVectorXd CycleSlopes::worst_row() const {
@@ -121,7 +131,7 @@ Eigen::RowVectorXd CycleSlopes::worst_row() const {
     row[system_.size() - 1] = 1.0;
     return row;
   }
-  // A difference of second order in kelvin and per cent: away from its corners the power changes so smoothly that its
+  // A difference of second order in kelvin and per cent: away from corners powers and rates change so smoothly that its
   // error is below the digits of a search.
   constexpr double step = 1e-3;
   system_.set_mode(trajectory_->pieces()[worst_.piece].mode);
@@ -130,7 +140,7 @@ Eigen::RowVectorXd CycleSlopes::worst_row() const {
     above[i] += step;
     below[i] -= step;
     row[static_cast<Eigen::Index>(i)] =
-        (spare_W(system_, worst_.time_s, above) - spare_W(system_, worst_.time_s, below)) / (2.0 * step);
+        (margin_at(system_, worst_.time_s, above) - margin_at(system_, worst_.time_s, below)) / (2.0 * step);
   }
   return row;
 }
@@ -211,9 +221,9 @@ CycleSlopes::Sources CycleSlopes::sources_of(Moved& moved) const {
     }
     parts[static_cast<Eigen::Index>(blocks * size)] = light_J;
     double margin = 0.0;
-    if (binds_ == Binds::spare_power) {
+    if (binds_ == Binds::spare_power || binds_ == Binds::rate) {
       enter(worst_.piece);
-      margin = spare_W(system, worst_.time_s, worst_x_);
+      margin = margin_at(system, worst_.time_s, worst_x_);
     } else if (binds_ == Binds::limit) {
       for (const Margin& one : margins_at(system, worst_x_)) {
         if (same_limit(one, *duty_.binding)) margin = one.margin;
@@ -280,7 +290,7 @@ CycleSlopes::Effect CycleSlopes::effect_of(const Clock& clock, const Sources* so
     Eigen::VectorXd at = reading.at.front() + worst_map_ * begin;
     at += instant_motion(clock) * Eigen::Map<const Eigen::VectorXd>(worst_rate_.data(), system_.size());
     effect.margin = worst_row().dot(at) + (sources != nullptr ? sources->margin : 0.0);
-    effect.margin += spare_drift_W_per_s_ * instant_motion(clock);
+    effect.margin += drift_per_s_ * instant_motion(clock);
     // The cycle begins later, at a charge that is the same.
     if (binds_ == Binds::kept_charge) effect.margin -= pieces.front().rate.front().back() * clock.begin;
   }

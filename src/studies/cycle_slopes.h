@@ -26,7 +26,7 @@ class CycleSlopes {
   /// `duty` is what sustainable_duty found for the tile.
   CycleSlopes(tile::TileSystem& system, const SustainableDuty& duty);
 
-  /// Why there are no slopes: the duty is bound by a rate, or there is none; empty: there are.
+  /// Why there are no slopes: there is no duty, or nothing that binds follows it; empty: there are.
   const std::string& why_not() const { return why_not_; }
 
   struct Slopes {
@@ -50,11 +50,12 @@ class CycleSlopes {
   };
 
   /// What is just zero at the duty.
-  enum class Binds { nothing, limit, kept_charge, spare_power };
+  enum class Binds { nothing, limit, rate, kept_charge, spare_power };
 
   Binds what_binds() const;
   void find_worst();
-  double spare_W(tile::TileSystem& system, double time_s, const std::vector<double>& x) const;
+  /// The binding margin on a rate, or the spare power, as a function of time and state.
+  double margin_at(const tile::TileSystem& system, double time_s, const std::vector<double>& x) const;
   void find_repeating();
   double piece_motion(std::size_t piece, const Clock& clock) const;
   double instant_motion(const Clock& clock) const;
@@ -77,7 +78,7 @@ class CycleSlopes {
   std::vector<Eigen::RowVectorXd> light_row_;  ///< per stage
   Instant worst_;
   std::vector<double> worst_x_, worst_rate_;
-  double spare_drift_W_per_s_ = 0.0;  ///< of the spare power there, with the unknowns as they are
+  double drift_per_s_ = 0.0;      ///< of margin_at there, with the unknowns as they are
   Eigen::MatrixXd worst_map_;     ///< slopes at the worst instant from those at the begin: unknowns x stored
   Eigen::RowVectorXd light_map_;  ///< integral of the light's slopes likewise
   Eigen::PartialPivLU<Eigen::MatrixXd> repeating_;  ///< I - M

@@ -253,6 +253,26 @@ TEST(GainsOfTheDuty, WhereTheBatteryLosesChargeByItselfAgreeWithDifferenceQuotie
                      {"battery.self_discharge", "battery.depth_of_discharge"}, wide_share, of_tolerated_shortage);
 }
 
+TEST(GainsOfTheDuty, WhereARateBindsAgreeWithDifferenceQuotients) {
+  // Cooling when the load goes off, from where the cycle has brought the plate.
+  const tile::CaseTemplate cases = case_of_gains(R"(tileflux: 1
+title: plate that may not cool too fast
+sun: {distance: 1 AU, tilt: 0 deg}
+parts: {plate: {heat_capacity: 2 kJ/K}, lid: {heat_capacity: 3 kJ/K}}
+joins: [{between: [plate, lid], conductance: 8 W/K}]
+surfaces:
+  front: {on: plate, area: 1 m2, emittance: 80 %, absorptance: 30 %, sunlit: yes}
+  rear: {on: lid, area: 1 m2, emittance: 85 %}
+loads: [{on: plate, power: 300 W, when: beam_on}]
+limits: {plate: {rate_below: 7 K/min}, lid: {below: 2.5 degC}}
+beam: {on: 10 s, every: 20 s}
+accuracy: {relative: 1e-10, absolute: 1e-8 K}
+)");
+  expect_duty_slopes(
+      cases, {}, {"parts.plate.heat_capacity", "loads[0].power", "surfaces.rear.emittance", "limits.plate.rate_below"},
+      1e-4);
+}
+
 TEST(GainsOfTheDuty, WhereEveryJouleIsKeptAgreeWithDifferenceQuotients) {
   expect_duty_slopes(battery_day_of_gains("capacity: 4 MJ"), {}, {"housekeeping.power"}, wide_share, 1e-4);
 }
