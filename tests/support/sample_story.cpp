@@ -238,7 +238,7 @@ Section sweep_section(const Naming& as) {
     table.rows.push_back({chart.x[i], light.values[i], hottest.values[i]});
   return {.id = "sweep",
           .title = as("Over the distance to the Sun"),
-          .says = "Most light at 1.05 AU.",
+          .says = "Most light where heat and sunlight balance.",
           .chart = std::move(chart),
           .tables = {std::move(table)}};
 }
