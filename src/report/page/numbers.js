@@ -92,7 +92,8 @@ function niceStep(rough, choices = steps) {
 
 /// A range of round numbers around [low, high] with about `ticks` steps.
 export function niceRange(low, high, ticks = 4) {
-  if (!(high > low)) {
+  const nothing = 1e-6 * Math.max(Math.abs(low), Math.abs(high));  // less than that is what a solver leaves
+  if (!(high - low > nothing)) {
     const around = Math.abs(low) > 0 ? Math.abs(low) * 0.02 : 1;
     low -= around;
     high += around;
