@@ -82,10 +82,13 @@ PageData sections_of(const Story& story) {
 }
 
 Table sources_table(const Provenance& provenance) {
-  Table table{
-      .caption = "Sources of the values that were used",
-      .columns = {
-          {.name = "value", .number = false}, {.name = "source", .number = false}, {.name = "basis", .number = false}}};
+  Table table;
+  table.caption = "Sources of the values that were used";
+  for (const char* name : {"value", "source", "basis"}) {
+    table.columns.emplace_back();
+    table.columns.back().name = name;
+    table.columns.back().number = false;
+  }
   for (const Provenance::Source& source : provenance.sources)
     table.rows.push_back({source.value, source.source, source.basis});
   return table;
