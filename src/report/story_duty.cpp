@@ -193,6 +193,8 @@ Chapter duty_chapter(const ResultContent& content) {
   const auto length_s = result.at("burst").number_if("length_s");
   chapter.met =
       rating.number("drive") > 0.0 || !length_s || *length_s > 0.0 || (duty && duty->number("fraction") > 0.0);
+  chapter.limits =
+      chapter.met ? "kept by the bursts, drive and duty that are told" : "not kept by any burst, drive or duty";
   const View bound = duty.value_or(result.at("burst"));
   chapter.binds = binding_sentence(limit_if(bound, "binding_limit"), limit_if(bound, "next_limit"));
   chapter.next = next_steps(result);
