@@ -117,6 +117,16 @@ if(TARGET report)
   add_dependencies(report browser_packages)
 endif()
 
+# The benchmark, by hand: cmake --build build --target benchmark_page. Its plain solvers are of SUNDIALS, which the library shows nobody.
+file(GLOB tileflux_bench_sources CONFIGURE_DEPENDS ${tileflux_tests_dir}/bench/*.cpp)
+add_executable(bench EXCLUDE_FROM_ALL ${tileflux_bench_sources})
+target_link_libraries(bench PRIVATE test_settings tileflux::tileflux SUNDIALS::cvode SUNDIALS::kinsol SUNDIALS::sunlinsolklu
+  SUNDIALS::sunlinsoldense SUNDIALS::sunmatrixsparse SUNDIALS::sunmatrixdense SUNDIALS::nvecserial)
+target_compile_options(bench PRIVATE -O3)   # the plain solvers are timed too
+set_target_properties(bench PROPERTIES RUNTIME_OUTPUT_DIRECTORY ${PROJECT_BINARY_DIR}/tests UNITY_BUILD OFF)
+add_dependencies(bench tileflux)
+add_custom_target(benchmark_page COMMAND bench ${PROJECT_SOURCE_DIR}/docs/benchmark.md VERBATIM USES_TERMINAL)
+
 # Rewrites the generated pages of docs/ in the source tree: cmake --build build --target write_documents
 add_executable(documents_writer EXCLUDE_FROM_ALL ${tileflux_tests_dir}/support/write_documents.cpp)
 target_link_libraries(documents_writer PRIVATE test_support tileflux::tileflux)

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <utility>
 
 #include "solvers/sundials_parts.h"
 #include "solvers/worst.h"
@@ -49,39 +50,52 @@ double largest(std::span<const double> values) {
   return most;
 }
 
-/// One KINSOL solve from `x`, which is overwritten where it helps. Returns the number of Newton steps.
-int newton(Bridge& bridge, std::vector<double>& x, const SteadyOptions& options) {
-  const int size = bridge.system.size();
-  const Context context = make_context();
-  const Vector unknown = make_vector(size, context.get());
-  const Vector unknown_scale = make_vector(size, context.get());
-  const Vector residual_scale = make_vector(size, context.get());
-  const Matrix matrix = make_matrix(bridge.system.pattern(), context.get());
-  const LinearSolver linear(SUNLinSol_KLU(unknown.get(), matrix.get(), context.get()));
-  std::copy(x.begin(), x.end(), view(unknown.get()).begin());
-  constexpr double typical_temperature_K = 300.0;
-  N_VConst(1.0 / typical_temperature_K, unknown_scale.get());
-  N_VConst(1.0 / options.residual_scale_W, residual_scale.get());
+/// KINSOL with all that it needs, for one system.
+class Newton {
+ public:
+  explicit Newton(Bridge& bridge)
+      : bridge_(bridge),
+        context_(make_context()),
+        unknown_(make_vector(bridge.system.size(), context_.get())),
+        unknown_scale_(make_vector(bridge.system.size(), context_.get())),
+        residual_scale_(make_vector(bridge.system.size(), context_.get())),
+        matrix_(make_matrix(bridge.system.pattern(), context_.get())),
+        linear_(SUNLinSol_KLU(unknown_.get(), matrix_.get(), context_.get())),
+        memory_(KINCreate(context_.get())) {
+    constexpr double typical_temperature_K = 300.0;
+    N_VConst(1.0 / typical_temperature_K, unknown_scale_.get());
+    KINSetErrHandlerFn(memory_.get(), silent, nullptr);
+    KINInit(memory_.get(), residual_callback, unknown_.get());
+    KINSetUserData(memory_.get(), &bridge_);
+    // Steps below this relative size change nothing that a double could show.
+    KINSetScaledStepTol(memory_.get(), 1e-15);
+    KINSetMaxSetupCalls(memory_.get(), 1);
+    KINSetLinearSolver(memory_.get(), linear_.get(), matrix_.get());
+    KINSetJacFn(memory_.get(), jacobian_callback);
+  }
 
-  const std::unique_ptr<void, FreeKinsol> memory(KINCreate(context.get()));
-  KINSetErrHandlerFn(memory.get(), silent, nullptr);
-  KINInit(memory.get(), residual_callback, unknown.get());
-  KINSetUserData(memory.get(), &bridge);
-  KINSetFuncNormTol(memory.get(), options.tolerance);
-  // Steps below this relative size change nothing that a double could show.
-  KINSetScaledStepTol(memory.get(), 1e-15);
-  KINSetNumMaxIters(memory.get(), options.most_newton_steps);
-  KINSetMaxSetupCalls(memory.get(), 1);
-  KINSetLinearSolver(memory.get(), linear.get(), matrix.get());
-  KINSetJacFn(memory.get(), jacobian_callback);
-  KINSol(memory.get(), unknown.get(), KIN_LINESEARCH, unknown_scale.get(), residual_scale.get());
-  if (bridge.kept) std::rethrow_exception(bridge.kept);
+  /// One solve from `x`, which is overwritten where it helps. Returns the number of Newton steps.
+  int solve(std::vector<double>& x, const SteadyOptions& options) {
+    std::copy(x.begin(), x.end(), view(unknown_.get()).begin());
+    N_VConst(1.0 / options.residual_scale_W, residual_scale_.get());
+    KINSetFuncNormTol(memory_.get(), options.tolerance);
+    KINSetNumMaxIters(memory_.get(), options.most_newton_steps);
+    KINSol(memory_.get(), unknown_.get(), KIN_LINESEARCH, unknown_scale_.get(), residual_scale_.get());
+    if (bridge_.kept) std::rethrow_exception(std::exchange(bridge_.kept, nullptr));
+    long steps = 0;
+    KINGetNumNonlinSolvIters(memory_.get(), &steps);
+    std::copy(view(unknown_.get()).begin(), view(unknown_.get()).end(), x.begin());
+    return static_cast<int>(steps);
+  }
 
-  long steps = 0;
-  KINGetNumNonlinSolvIters(memory.get(), &steps);
-  std::copy(view(unknown.get()).begin(), view(unknown.get()).end(), x.begin());
-  return static_cast<int>(steps);
-}
+ private:
+  Bridge& bridge_;
+  Context context_;
+  Vector unknown_, unknown_scale_, residual_scale_;
+  Matrix matrix_;
+  LinearSolver linear_;
+  std::unique_ptr<void, FreeKinsol> memory_;
+};
 
 /// Follows dx/dt with growing implicit steps until the residual is small enough for Newton's method to finish. Algebraic
 /// unknowns follow at once, or with `damped` within about a second too, so that laws with a kink cannot throw them from one
@@ -150,45 +164,65 @@ std::vector<double> round_off_W(const System& system, double time_s, std::span<c
   return heat_W;
 }
 
-SteadySolution find_steady(const System& system, std::vector<double> guess, const SteadyOptions& options) {
-  Bridge bridge{system, options.time_s, std::vector<double>(guess.size(), 0.0), nullptr};
-  SteadySolution solution;
-  std::vector<double> residual(guess.size());
-  // Line search may stall at round-off just above the tolerance: such a state is judged by its residual, not by a flag.
-  const auto judge = [&](const std::vector<double>& x) {
-    if (!system.residual(options.time_s, x, bridge.no_rate, residual)) {
+struct SteadySearch::Parts {
+  Bridge bridge;
+  Newton newton;
+  std::vector<double> residual;
+
+  explicit Parts(const System& system)
+      : bridge{system, 0.0, std::vector<double>(static_cast<std::size_t>(system.size()), 0.0), nullptr},
+        newton(bridge),
+        residual(bridge.no_rate.size()) {}
+
+  /// Line search may stall at round-off just above the tolerance: a state is judged by its residual, not by a flag.
+  bool judge(const std::vector<double>& x, const SteadyOptions& options, SteadySolution& solution) {
+    if (!bridge.system.residual(options.time_s, x, bridge.no_rate, residual)) {
       solution.largest_residual_W = HUGE_VAL;
       return false;
     }
     solution.largest_residual_W = largest(residual);
-    const std::vector<double> floor_W = round_off_W(system, options.time_s, x);
+    const double bound_W = 100.0 * options.tolerance * options.residual_scale_W;
+    if (solution.largest_residual_W <= bound_W) return true;
+    const std::vector<double> floor_W = round_off_W(bridge.system, options.time_s, x);
     for (std::size_t i = 0; i < residual.size(); ++i) {
-      if (!(std::abs(residual[i]) <= 100.0 * options.tolerance * options.residual_scale_W + floor_W[i])) return false;
+      if (!(std::abs(residual[i]) <= bound_W + floor_W[i])) return false;
     }
     return true;
-  };
+  }
+};
 
+SteadySearch::SteadySearch(const System& system) : parts_(std::make_unique<Parts>(system)) {}
+SteadySearch::~SteadySearch() = default;
+
+SteadySolution SteadySearch::find(std::vector<double> guess, const SteadyOptions& options) {
+  Parts& p = *parts_;
+  p.bridge.time_s = options.time_s;
+  SteadySolution solution;
   solution.x = guess;
-  solution.newton_steps = newton(bridge, solution.x, options);
-  if (judge(solution.x)) {
+  solution.newton_steps = p.newton.solve(solution.x, options);
+  if (p.judge(solution.x, options, solution)) {
     solution.outcome = SteadyOutcome::newton;
   } else {
     for (const bool damped : {false, true}) {
       solution.x = guess;
-      solution.continuation_steps += continuation(bridge, solution.x, options, damped);
-      if (largest(solution.x) < options.ceiling_K) solution.newton_steps += newton(bridge, solution.x, options);
-      if (!judge(solution.x)) continue;
+      solution.continuation_steps += continuation(p.bridge, solution.x, options, damped);
+      if (largest(solution.x) < options.ceiling_K) solution.newton_steps += p.newton.solve(solution.x, options);
+      if (!p.judge(solution.x, options, solution)) continue;
       solution.outcome = SteadyOutcome::continuation;
       break;
     }
   }
-  solution.worst = largest_three(residual);
+  solution.worst = largest_three(p.residual);
   if (!solution.found()) {
     solution.trouble = "no steady state found after " + std::to_string(solution.newton_steps) + " Newton and " +
                        std::to_string(solution.continuation_steps) + " continuation steps; heat left over at " +
-                       name_worst(system, solution.worst, residual, " W");
+                       name_worst(p.bridge.system, solution.worst, p.residual, " W");
   }
   return solution;
+}
+
+SteadySolution find_steady(const System& system, std::vector<double> guess, const SteadyOptions& options) {
+  return SteadySearch(system).find(std::move(guess), options);
 }
 
 }  // namespace tileflux::solvers

@@ -137,7 +137,21 @@ void TileSystem::bind_hold() {
   if (has_cells_) columns_.push_back({ChainColumn::Kind::tilt, 0, node, held_->second});
 }
 
+void TileSystem::bind_slots() {
+  using Kind = ChainColumn::Kind;
+  chain_slot_.fill(-1);
+  for (const ChainColumn& column : columns_) {
+    const int input = column.kind == Kind::throttle ? devices::input_throttle
+                      : column.kind == Kind::heater ? devices::input_heaters
+                      : column.kind == Kind::tilt   ? devices::input_tilt
+                                                    : column.index;
+    int& slot = chain_slot_[static_cast<std::size_t>(input)];
+    if (slot < 0) slot = chain_slots_++;
+  }
+}
+
 void TileSystem::bind_pattern() {
+  bind_slots();
   std::vector<std::pair<int, int>> positions = network_.positions();
   for (const Sunlit& face : sunlit_) {
     if (held_ && face.place >= 0 && held_->second >= 0) positions.emplace_back(face.place, held_->second);

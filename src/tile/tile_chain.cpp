@@ -8,6 +8,16 @@ namespace tileflux::tile {
 
 using network::NodeId;
 
+namespace {
+
+/// Most tiles have few inputs to their chain, and shorter dual numbers cost less.
+constexpr int few_inputs = 8;
+
+template <class Power>
+constexpr int inputs_of = Power::DerType::RowsAtCompileTime;
+
+}  // namespace
+
 devices::ChainCommand TileSystem::command(double irradiance_W_per_m2) const {
   const std::optional<double> light_W = case_.beam ? case_.beam->light_W : std::nullopt;
   return {irradiance_W_per_m2, mode_.beam, mode_.drive, mode_.light_W ? mode_.light_W : light_W, mode_.battery};
@@ -38,12 +48,13 @@ TileSystem::Followed TileSystem::heater_demand(std::size_t heater, std::span<con
 template <class Scalar>
 devices::ChainFlows<Scalar> TileSystem::evaluate_chain(double time_s, std::span<const double> x) const {
   devices::ChainState<Scalar> state;
-  const auto input = [](double value, int place) {
+  const auto input = [&](double value, int place) {
     if constexpr (std::is_same_v<Scalar, double>) {
       (void)place;
       return value;
     } else {
-      return variable<devices::chain_inputs>(value, place);
+      const int slot = chain_slot_[static_cast<std::size_t>(place)];
+      return slot < 0 ? Scalar(value) : variable<inputs_of<Scalar>>(value, slot);
     }
   };
   const auto set = [&](Scalar& slot, int place, double value) { slot = input(value, place); };
@@ -106,9 +117,8 @@ Scalar TileSystem::power_of(const ChainOutput& output, const devices::ChainFlows
 }
 
 /// The chain in duals at a state, and what its inputs follow of the unknowns.
+template <class Power>
 struct TileSystem::ChainSlopes {
-  using Power = Dual<devices::chain_inputs>;
-
   const TileSystem& tile;
   std::span<const double> x;
   devices::ChainFlows<Power> flows;
@@ -122,19 +132,22 @@ struct TileSystem::ChainSlopes {
     tilt_slope_per_K = tile.sky_->cells_share(variable<1>(tilt.value, 0)).derivatives()[0] * tilt.slope_per_K;
   }
 
+  double by(const Power& power, int input) const {
+    const int slot = tile.chain_slot_[static_cast<std::size_t>(input)];
+    return slot < 0 ? 0.0 : power.derivatives()[slot];
+  }
+
   /// d(power)/d(unknown of the column), by way of the chain's inputs.
   double along(const Power& power, const ChainColumn& column) const {
     switch (column.kind) {
       case ChainColumn::Kind::input:
-        return power.derivatives()[column.index];
+        return by(power, column.index);
       case ChainColumn::Kind::throttle:
-        return column.index == throttle.index
-                   ? power.derivatives()[devices::input_throttle] * throttle.slope_per_K
-                   : 0.0;
+        return column.index == throttle.index ? by(power, devices::input_throttle) * throttle.slope_per_K : 0.0;
       case ChainColumn::Kind::tilt:
-        return power.derivatives()[devices::input_tilt] * tilt_slope_per_K;
+        return by(power, devices::input_tilt) * tilt_slope_per_K;
       case ChainColumn::Kind::heater:
-        return power.derivatives()[devices::input_heaters] * heater_slope_W_per_K(column.index);
+        return by(power, devices::input_heaters) * heater_slope_W_per_K(column.index);
     }
     return 0.0;
   }
@@ -143,31 +156,40 @@ struct TileSystem::ChainSlopes {
   }
 };
 
+/// Calls `visit` with the slopes of the chain, in dual numbers as short as they may be.
+template <class Visit>
+auto TileSystem::with_slopes(double time_s, std::span<const double> x, const Visit& visit) const {
+  if (chain_slots_ <= few_inputs) return visit(ChainSlopes<Dual<few_inputs>>(*this, time_s, x));
+  return visit(ChainSlopes<Dual<devices::chain_inputs>>(*this, time_s, x));
+}
+
 void TileSystem::add_chain_derivatives(double time_s, std::span<const double> x, std::span<double> values) const {
-  const ChainSlopes slopes(*this, time_s, x);
-  std::size_t k = 0;
-  for (const ChainOutput& output : outputs_) {
-    const ChainSlopes::Power power = power_of(output, slopes.flows, x);
-    for (const ChainColumn& column : columns_) {
-      const int position = chain_position_[k++];
-      if (position < 0) continue;
-      double derivative = slopes.along(power, column);
-      const bool own = output.kind == ChainOutput::Kind::heater && column.kind == ChainColumn::Kind::heater &&
-                       output.index == column.index;
-      if (own) derivative += slopes.flows.heaters_fed.value() * slopes.heater_slope_W_per_K(column.index);
-      values[static_cast<std::size_t>(position)] += derivative;
+  with_slopes(time_s, x, [&](const auto& slopes) {
+    std::size_t k = 0;
+    for (const ChainOutput& output : outputs_) {
+      const auto power = power_of(output, slopes.flows, x);
+      for (const ChainColumn& column : columns_) {
+        const int position = chain_position_[k++];
+        if (position < 0) continue;
+        double derivative = slopes.along(power, column);
+        const bool own = output.kind == ChainOutput::Kind::heater && column.kind == ChainColumn::Kind::heater &&
+                         output.index == column.index;
+        if (own) derivative += slopes.flows.heaters_fed.value() * slopes.heater_slope_W_per_K(column.index);
+        values[static_cast<std::size_t>(position)] += derivative;
+      }
     }
-  }
+  });
 }
 
 std::vector<double> TileSystem::light_slopes(double time_s, std::span<const double> x) const {
   std::vector<double> slopes(static_cast<std::size_t>(size()), 0.0);
   if (!has_chain_) return slopes;
-  const ChainSlopes chain(*this, time_s, x);
-  for (const ChainColumn& column : columns_) {
-    if (column.place >= 0)
-      slopes[static_cast<std::size_t>(column.place)] += chain.along(chain.flows.light_out, column);
-  }
+  with_slopes(time_s, x, [&](const auto& chain) {
+    for (const ChainColumn& column : columns_) {
+      if (column.place >= 0)
+        slopes[static_cast<std::size_t>(column.place)] += chain.along(chain.flows.light_out, column);
+    }
+  });
   return slopes;
 }
 
@@ -199,11 +221,12 @@ std::vector<double> TileSystem::heater_powers_W(std::span<const double> x) const
 std::vector<double> TileSystem::loop_gains(std::span<const double> x) const {
   std::vector<double> gains;
   if (!has_chain_) return gains;
-  const auto flows = evaluate_chain<Dual<devices::chain_inputs>>(rest_s(), x);
-  for (std::size_t b = 0; b < chain_.banks.size(); ++b) {
-    gains.push_back(flows.bank[b].junction_heat.derivatives()[devices::input_junction + static_cast<Eigen::Index>(b)] *
-                    junction_resistance_K_per_W_[b]);
-  }
+  with_slopes(rest_s(), x, [&](const auto& chain) {
+    for (std::size_t b = 0; b < chain_.banks.size(); ++b) {
+      gains.push_back(chain.by(chain.flows.bank[b].junction_heat, devices::input_junction + static_cast<int>(b)) *
+                      junction_resistance_K_per_W_[b]);
+    }
+  });
   return gains;
 }
 

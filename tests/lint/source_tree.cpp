@@ -35,7 +35,7 @@ const std::map<std::string, std::set<std::string>> may_use = {
 /// The modules that keep an outside library to themselves, by the beginning of its headers' names.
 const std::map<std::string, std::set<std::string>> keepers = {
     {"udunits", {"units"}},    {"yaml-cpp/", {"input"}},    {"netcdf", {"results"}},
-    {"CLI/", {"cli"}},         {"sundials/", {"solvers"}},  {"idas/", {"solvers"}},
+    {"CLI/", {"cli"}},         {"sundials/", {"solvers"}},
     {"kinsol/", {"solvers"}},  {"sunlinsol/", {"solvers"}}, {"sunmatrix/", {"solvers"}},
     {"nvector/", {"solvers"}}, {"klu", {"solvers"}},        {"nlohmann/", {"input", "results", "report", "cli"}},
     {"mpi.h", {"cli"}},       {"openssl/", {"results"}}, {"kainjow/", {"report"}},

@@ -1,7 +1,7 @@
 #pragma once
 /// The state at which F(t, x, 0) = 0.
 
-#include <optional>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -42,7 +42,23 @@ struct SteadySolution {
 /// Newton's method with line search, exact Jacobian and sparse LU (KINSOL with KLU; Hindmarsh et al. 2005, ACM
 /// Transactions on Mathematical Software 31, 363); where that fails, pseudo-transient continuation with switched
 /// evolution relaxation (Kelley & Keyes 1998, SIAM Journal on Numerical Analysis 35, 508), which follows the physical
-/// stable branch.
+/// stable branch. What depends on the system's pattern alone is kept from one search to the next.
+class SteadySearch {
+ public:
+  /// `system` must outlive this object; its values may change between searches.
+  explicit SteadySearch(const System& system);
+  ~SteadySearch();
+  SteadySearch(const SteadySearch&) = delete;
+  SteadySearch& operator=(const SteadySearch&) = delete;
+
+  SteadySolution find(std::vector<double> guess, const SteadyOptions& options = {});
+
+ private:
+  struct Parts;
+  std::unique_ptr<Parts> parts_;
+};
+
+/// One search.
 SteadySolution find_steady(const System& system, std::vector<double> guess, const SteadyOptions& options = {});
 
 /// Per equation, the residual in watts that the last digits of the unknowns stand for: no state closes better than

@@ -1,6 +1,7 @@
 #pragma once
 /// A case compiled for the solvers: nodes, heat paths and the power chain as one system of equations.
 
+#include <array>
 #include <map>
 #include <span>
 #include <string>
@@ -206,8 +207,10 @@ class TileSystem : public solvers::System {
   devices::ChainFlows<Scalar> evaluate_chain(double time_s, std::span<const double> x) const;
   template <class Scalar>
   Scalar power_of(const ChainOutput& output, const devices::ChainFlows<Scalar>& flows, std::span<const double> x) const;
-  /// How a power of the chain follows the unknown of a column; `heaters_fed` beside it where it is a heater's.
+  template <class Power>
   struct ChainSlopes;
+  template <class Visit>
+  auto with_slopes(double time_s, std::span<const double> x, const Visit& visit) const;
   void add_chain_derivatives(double time_s, std::span<const double> x, std::span<double> values) const;
   devices::ChainCommand command(double irradiance_W_per_m2) const;
   /// Power that a load gives under the present mode.
@@ -225,6 +228,7 @@ class TileSystem : public solvers::System {
   SkyState untilted_sky(double time_s) const;
   Followed held_tilt(std::span<const double> x) const;
   void bind_hold();
+  void bind_slots();
   template <class Visit>
   void for_each_sky_heat(const SkyState& sky, std::span<const double> x, const Visit& visit) const;
   void add_sky_heat(double time_s, std::span<const double> x, std::span<double> by_unknown) const;
@@ -288,6 +292,8 @@ class TileSystem : public solvers::System {
   std::vector<ChainOutput> outputs_;
   std::vector<ChainColumn> columns_;
   std::vector<int> chain_position_;  ///< outputs x columns
+  std::array<int, devices::chain_inputs> chain_slot_{};  ///< of each input in the chain's dual numbers, or -1
+  int chain_slots_ = 0;
   std::vector<BoundLimit> limits_;
   std::vector<BoundDifference> differences_;
   std::vector<UsedProperty> used_;

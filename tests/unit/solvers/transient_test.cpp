@@ -15,7 +15,7 @@ using test::SmallSystem;
 using test::vector_of;
 using testing::HasSubstr;
 
-/// The global error of a BDF run over a few time constants, in units of its local tolerance (observed up to 30).
+/// The global error of a run over a few time constants, in units of its local tolerance (observed below 10).
 constexpr double errors_per_tolerance = 100.0;
 
 constexpr double capacity = 1000.0, emission = 5e-8;
@@ -36,7 +36,7 @@ TEST(Transient, FollowsTheRadiativeCoolDownToItsTolerance) {
 }
 
 TEST(Transient, ErrorShrinksWithTheTolerance) {
-  // BDF of order p gains tolerance^(p/(p+1)): a hundredfold tolerance gives tenfold at the least (p = 1).
+  // The error of a step is kept proportional to the tolerance: a hundredfold tolerance gives tenfold at the least.
   EXPECT_LT(cool_down_error_K(1e-7), 0.1 * cool_down_error_K(1e-5));
   EXPECT_LT(cool_down_error_K(1e-9), 0.1 * cool_down_error_K(1e-7));
 }
