@@ -1,4 +1,4 @@
-/// Negative controls of heat paths, surfaces, stores, pipes and sunlight: each law passes its check as it is, and the same check
+/// Negative controls of heat paths, surfaces, stores, pipes, sunlight and what is asked of a tile: each law passes its check as it is, and the same check
 /// refuses it with a wrong sign, a dropped term or a swapped area. Faults are put into what the law is given, or into a copy of
 /// its formula; checks are rows, or closed forms worked here (docs/theory.md has the equations).
 
@@ -7,6 +7,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "support/sized_tiles.h"
 #include "tileflux/base/constants.h"
 #include "tileflux/environment/irradiance.h"
 #include "tileflux/environment/kepler.h"
@@ -17,6 +18,8 @@
 #include "tileflux/network/laws.h"
 #include "tileflux/network/melting.h"
 #include "tileflux/network/view_factors.h"
+#include "tileflux/studies/margins.h"
+#include "tileflux/studies/size.h"
 #include "verification/groups.h"
 #include "verification/model.h"
 
@@ -397,6 +400,36 @@ Controls sunlight() {
                   {{"rows swapped", course.at(75.0)}, {"held from the row before", course.at(0.0)}})};
 }
 
+double spread(const std::vector<double>& effects) {
+  std::vector<tile::UncertainInput> inputs;
+  for (const double effect : effects) {
+    inputs.emplace_back();
+    inputs.back().path = std::to_string(inputs.size());
+    inputs.back().law.standard_deviation = effect;
+  }
+  const std::vector<double> stated{0.0};
+  return studies::linear_spread(inputs, stated, Eigen::MatrixXd::Ones(1, static_cast<Eigen::Index>(effects.size())), 1).front().standard_deviation;
+}
+
+double sized_m2(double absorptance, double heat_W) {
+  tile::Case radiator = test::plain_radiator();
+  radiator.surfaces[0].facing = tile::Surface::Facing::front;
+  radiator.surfaces[0].absorptance = absorptance;
+  radiator.loads[0].power_W = heat_W;
+  return studies::size(radiator).best.needed_m2;
+}
+
+Controls asked() {
+  const double black = sigma * std::pow(300.0, 4);
+  return {by_row("spread of uncertain inputs", "MRG-32", spread({3.0, 2.0, 4.0}),
+                 {{"added, not in squares", 9.0}, {"one dropped", spread({3.0, 2.0})}, {"wrong sign of one square", std::sqrt(9.0 + 16.0 - 4.0)}}),
+          by_form("sized radiator", "heat/(epsilon sigma T^4 - alpha S)", 400.0 / (0.88 * black - 0.15 * 1361.0), sized_m2(0.15, 400.0),
+                  {{"sun dropped", sized_m2(0.0, 400.0)},
+                   {"wrong sign of the sun", 400.0 / (0.88 * black + 0.15 * 1361.0)},
+                   {"part of the heat dropped", sized_m2(0.15, 390.0)}},
+                  1e-8)};
+}
+
 Controls controls() {
   Controls all{
       by_row("conductance and heat capacity", "TR-30c", joined_K(800.0, 300.0, 2.5),
@@ -411,7 +444,7 @@ Controls controls() {
       insulation(),
       melting(),
       zones()};
-  for (const Controls& more : {sunlight(), enclosures(), views(), honeycombs(), fins(), pipes(), melting_paths()})
+  for (const Controls& more : {sunlight(), enclosures(), views(), honeycombs(), fins(), pipes(), melting_paths(), asked()})
     all.insert(all.end(), more.begin(), more.end());
   return all;
 }
