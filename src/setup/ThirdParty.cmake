@@ -13,5 +13,5 @@ find_package(fmt REQUIRED CONFIG)
 find_package(Boost 1.74 REQUIRED)
 find_package(OpenSSL 3 REQUIRED COMPONENTS Crypto)
 
-set(tileflux_sundials SUNDIALS::idas SUNDIALS::kinsol SUNDIALS::sunlinsolklu SUNDIALS::sunmatrixsparse
-                      SUNDIALS::nvecserial)
+# KLU comes with SUNDIALS' own description of where it was found.
+set(tileflux_sundials SUNDIALS::kinsol SUNDIALS::sunlinsolklu SUNDIALS::sunmatrixsparse SUNDIALS::nvecserial SUNDIALS::KLU)

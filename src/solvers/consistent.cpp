@@ -3,7 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "solvers/sundials_parts.h"
+#include "solvers/worst.h"
+#include "tileflux/base/errors.h"
 #include "tileflux/solvers/transient.h"
 
 namespace tileflux::solvers {
@@ -91,23 +92,9 @@ void solve_algebraic(const System& system, double time_s, std::span<double> stat
 }  // namespace
 
 std::vector<double> rate_coefficients(const System& system, double time_s, std::span<const double> state) {
-  const std::size_t size = state.size();
-  const std::vector<double> rate(size, 0.0);
-  const Pattern& pattern = system.pattern();
-  std::vector<double> without(static_cast<std::size_t>(pattern.nonzeros())), with(without.size());
-  // The Jacobian is linear in the rate factor; a large one keeps the digits of a small capacity beside large
-  // conductances.
-  constexpr double large = 1e9;
-  system.jacobian(time_s, state, rate, 0.0, without);
-  system.jacobian(time_s, state, rate, large, with);
-  std::vector<double> coefficient(size, 0.0);
-  const auto differential = system.differential();
-  for (std::size_t i = 0; i < size; ++i) {
-    if (!differential[i]) continue;
-    const auto diagonal = static_cast<std::size_t>(pattern.position(static_cast<int>(i), static_cast<int>(i)));
-    coefficient[i] = (without[diagonal] - with[diagonal]) / large;
-  }
-  return coefficient;
+  std::vector<double> coefficients(state.size());
+  system.rate_coefficients(time_s, state, coefficients);
+  return coefficients;
 }
 
 void make_consistent(const System& system, double time_s, std::span<double> state, std::span<double> rate) {

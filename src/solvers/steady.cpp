@@ -7,6 +7,7 @@
 #include <limits>
 
 #include "solvers/sundials_parts.h"
+#include "solvers/worst.h"
 
 namespace tileflux::solvers {
 

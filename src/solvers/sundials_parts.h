@@ -75,11 +75,4 @@ int guarded(std::exception_ptr& kept, Body&& body) {
   }
 }
 
-/// Indices of the largest entries of |values|, at most three, largest first.
-std::vector<int> largest_three(std::span<const double> values);
-
-/// `cells (12.5 W), plate (0.1 W), ...`
-std::string name_worst(const System& system, const std::vector<int>& worst, std::span<const double> values,
-                       const char* unit);
-
 }  // namespace tileflux::solvers

@@ -5,7 +5,7 @@
 #include <cstdio>
 #include <utility>
 
-#include "solvers/sundials_parts.h"
+#include "solvers/worst.h"
 
 namespace tileflux::solvers {
 
@@ -34,6 +34,14 @@ Pattern Pattern::from_positions(int size, const std::vector<std::pair<int, int>>
   }
   for (std::size_t j = 1; j < pattern.column_start.size(); ++j) pattern.column_start[j] += pattern.column_start[j - 1];
   return pattern;
+}
+
+void System::rate_coefficients(double time_s, std::span<const double> x, std::span<double> coefficients) const {
+  const auto flags = differential();
+  const std::vector<double> rest(x.size(), 0.0), unit(x.size(), 1.0);
+  std::vector<double> moving(x.size(), 0.0);
+  const bool inside = residual(time_s, x, rest, coefficients) && residual(time_s, x, unit, moving);
+  for (std::size_t i = 0; i < x.size(); ++i) coefficients[i] = inside && flags[i] ? coefficients[i] - moving[i] : 0.0;
 }
 
 std::vector<int> largest_three(std::span<const double> values) {

@@ -1,37 +1,43 @@
 #include "tileflux/solvers/transient.h"
 
-#include <idas/idas.h>
-
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <optional>
 #include <utility>
 
-#include "solvers/sundials_parts.h"
+#include "solvers/rodas_step.h"
+#include "solvers/worst.h"
+#include "tileflux/base/errors.h"
 
 namespace tileflux::solvers {
 
 namespace {
 
-struct FreeIdas {
-  void operator()(void* memory) const { IDAFree(&memory); }
-};
+/// Nodes inside (0, 1) and weights of Lobatto's rule with four points, exact to the fifth power.
+const double lobatto_first = 0.5 - 0.5 / std::sqrt(5.0);
+constexpr double lobatto_end = 1.0 / 12.0, lobatto_inside = 5.0 / 12.0;
 
-std::string reason_of(int flag) {
-  switch (flag) {
-    case IDA_TOO_MUCH_WORK:
-      return "too many steps";
-    case IDA_ERR_FAIL:
-      return "the error test failed again and again";
-    case IDA_CONV_FAIL:
-      return "the Newton iteration did not converge";
-    case IDA_LSETUP_FAIL:
-      return "the linear system is singular";
-    case IDA_REP_RES_ERR:
+constexpr double epsilon = std::numeric_limits<double>::epsilon();
+
+std::string reason_of(StepOutcome outcome) {
+  switch (outcome) {
+    case StepOutcome::too_coarse:
+      return "the error stays too large however short the step";
+    case StepOutcome::outside:
       return "the state left what the laws can take";
-    default:
-      return "the solver gave up (flag " + std::to_string(flag) + ")";
+    case StepOutcome::singular:
+      return "the linear system is singular";
+    case StepOutcome::done:
+      break;
   }
+  return "the solver gave up";
+}
+
+/// The factor on the length of the next step, for an error in units of its tolerance. The estimate is of order 4.
+double growth(double error_size) {
+  constexpr double safety = 0.9, least = 0.2, most = 6.0;
+  return std::clamp(safety * std::pow(std::max(error_size, 1e-10), -0.2), least, most);
 }
 
 }  // namespace
@@ -41,144 +47,159 @@ struct Transient::Parts {
   const Watch* watch;
   const Integrands* integrands;
   TransientOptions options;
-
-  Context context = make_context();
-  Vector state, rate, integrals, is_differential;
-  Matrix matrix;
-  LinearSolver linear;
-  std::unique_ptr<void, FreeIdas> memory;
-  std::exception_ptr kept;
-  std::vector<double> last_state, last_rate;
+  TransientCounts counts;
+  RodasStep step;
+  std::vector<double> state, rate, last_state, last_rate, inside;
+  std::vector<double> integrals, flow_begin, flow_end, flow_first, flow_second;
+  std::vector<double> watched, watched_low, watched_high;
   std::vector<int> root_signs;
   double time_s = 0.0;
-  bool created = false;
-  TransientCounts counts;
+  double next_length_s = 0.0;  ///< 0: to be chosen anew
+  bool started = false;
 
   Parts(const System& s, const Watch* w, const Integrands* i, const TransientOptions& o)
-      : system(s), watch(w), integrands(i), options(o) {
-    const int size = system.size();
-    state = make_vector(size, context.get());
-    rate = make_vector(size, context.get());
-    is_differential = make_vector(size, context.get());
-    const auto differential = system.differential();
-    for (std::size_t k = 0; k < differential.size(); ++k) view(is_differential.get())[k] = differential[k];
-    if (integrands != nullptr && integrands->count() > 0) {
-      integrals = make_vector(integrands->count(), context.get());
-      N_VConst(0.0, integrals.get());
-    }
-    if (watch != nullptr) root_signs.assign(static_cast<std::size_t>(watch->count()), 0);
-    last_state.resize(static_cast<std::size_t>(size));
-    last_rate.resize(static_cast<std::size_t>(size));
-  }
-
-  static int residual_callback(double time, N_Vector x, N_Vector xdot, N_Vector f, void* user) {
-    auto& parts = *static_cast<Parts*>(user);
-    return guarded(parts.kept, [&] { return parts.system.residual(time, view(x), view(xdot), view(f)) ? 0 : 1; });
-  }
-
-  static int jacobian_callback(double time, double factor, N_Vector x, N_Vector xdot, N_Vector, SUNMatrix matrix,
-                               void* user, N_Vector, N_Vector, N_Vector) {
-    auto& parts = *static_cast<Parts*>(user);
-    return guarded(parts.kept, [&] {
-      write_positions(parts.system.pattern(), matrix);
-      parts.system.jacobian(time, view(x), view(xdot), factor, values_of(matrix));
-      return 0;
-    });
-  }
-
-  static int root_callback(double time, N_Vector x, N_Vector, double* values, void* user) {
-    auto& parts = *static_cast<Parts*>(user);
-    return guarded(parts.kept, [&] {
-      const std::span<double> watched(values, static_cast<std::size_t>(parts.watch->count()));
-      parts.watch->evaluate(time, view(x), watched);
-      // IDA refuses to go on from a zero that is still exactly zero a hair later, which a slow temperature next to its
-      // threshold is. Zero counts as just above.
-      for (double& value : watched) {
-        if (value == 0.0) value = std::numeric_limits<double>::min();
-      }
-      return 0;
-    });
-  }
-
-  static int integrand_callback(double time, N_Vector x, N_Vector, N_Vector values, void* user) {
-    auto& parts = *static_cast<Parts*>(user);
-    return guarded(parts.kept, [&] {
-      parts.integrands->evaluate(time, view(x), view(values));
-      return 0;
-    });
-  }
-
-  void create() {
-    memory.reset(IDACreate(context.get()));
-    void* ida = memory.get();
-    IDASetErrHandlerFn(ida, silent, nullptr);
-    IDAInit(ida, residual_callback, time_s, state.get(), rate.get());
-    IDASetUserData(ida, this);
-    IDASStolerances(ida, options.relative_tolerance, options.absolute_tolerance);
-    IDASetId(ida, is_differential.get());
-    // What Newton's method leaves over is energy that no book holds: it is kept well below the error of a step.
-    constexpr double newton_share = 0.01;
-    IDASetNonlinConvCoef(ida, newton_share);
-    if (options.longest_step_s > 0.0) IDASetMaxStep(ida, options.longest_step_s);
-    matrix = make_matrix(system.pattern(), context.get());
-    linear.reset(SUNLinSol_KLU(state.get(), matrix.get(), context.get()));
-    IDASetLinearSolver(ida, linear.get(), matrix.get());
-    IDASetJacFn(ida, jacobian_callback);
-    if (integrals) {
-      IDAQuadInit(ida, integrand_callback, integrals.get());
-      IDASetQuadErrCon(ida, SUNTRUE);
-      IDAQuadSStolerances(ida, options.integral_relative_tolerance, options.integral_absolute_tolerance);
-    }
-    if (!root_signs.empty()) {
-      IDARootInit(ida, static_cast<int>(root_signs.size()), root_callback);
-      IDASetNoInactiveRootWarn(ida);
-    }
-    created = true;
-  }
-
-  /// Counts of the segments before the last restart plus those of the present one.
-  TransientCounts counts_so_far() const {
-    TransientCounts total = counts;
-    if (!created) return total;
-    long steps = 0, residuals = 0, jacobians = 0, failures = 0;
-    IDAGetNumSteps(memory.get(), &steps);
-    IDAGetNumResEvals(memory.get(), &residuals);
-    IDAGetNumJacEvals(memory.get(), &jacobians);
-    IDAGetNumErrTestFails(memory.get(), &failures);
-    total.steps += steps;
-    total.residuals += residuals;
-    total.jacobians += jacobians;
-    total.error_test_failures += failures;
-    return total;
-  }
-
-  [[noreturn]] void refuse(int flag) {
-    if (kept) {
-      try {
-        std::rethrow_exception(kept);
-      } catch (const Error& error) {
-        std::vector<Diagnostic> diagnostics = error.diagnostics();
-        diagnostics.front().message += position_text();
-        throw Error(std::move(diagnostics));
-      }
-    }
+      : system(s), watch(w), integrands(i), options(o), step(s, counts) {
     const auto size = static_cast<std::size_t>(system.size());
-    const Vector errors = make_vector(system.size(), context.get());
-    const Vector weights = make_vector(system.size(), context.get());
-    IDAGetEstLocalErrors(memory.get(), errors.get());
-    IDAGetErrWeights(memory.get(), weights.get());
-    std::vector<double> weighted(size);
-    for (std::size_t i = 0; i < size; ++i) weighted[i] = view(errors.get())[i] * view(weights.get())[i];
-    const std::string reason = reason_of(flag);
-    throw Error(Code::transient_failed, reason + position_text() + "; largest weighted errors: " +
-                                            name_worst(system, largest_three(weighted), weighted, ""));
+    for (auto* values : {&state, &rate, &last_state, &last_rate, &inside}) values->assign(size, 0.0);
+    if (integrands != nullptr) {
+      const auto count = static_cast<std::size_t>(integrands->count());
+      for (auto* values : {&integrals, &flow_begin, &flow_end, &flow_first, &flow_second}) values->assign(count, 0.0);
+    }
+    if (watch != nullptr) {
+      const auto count = static_cast<std::size_t>(watch->count());
+      for (auto* values : {&watched, &watched_low, &watched_high}) values->assign(count, 0.0);
+      root_signs.assign(count, 0);
+    }
   }
 
-  std::string position_text() const {
-    double step_s = 0.0;
-    IDAGetCurrentStep(memory.get(), &step_s);
+  void evaluate_watch(double at_s, std::span<const double> x, std::vector<double>& values) const {
+    watch->evaluate(at_s, x, values);
+    // Zero counts as just above: a slow temperature next to its threshold would else be found again and again.
+    for (double& value : values) {
+      if (value == 0.0) value = std::numeric_limits<double>::min();
+    }
+  }
+
+  /// A length over which the fastest unknown changes by little.
+  double first_length_s() const {
+    constexpr double little = 0.003;  // of an unknown
+    double length_s = std::numeric_limits<double>::infinity();
+    for (std::size_t i = 0; i < state.size(); ++i) {
+      const double speed = std::abs(step.begin_rate()[i]);
+      if (speed > 0.0) length_s = std::min(length_s, (little * std::abs(state[i]) + options.absolute_tolerance) / speed);
+    }
+    return length_s;
+  }
+
+  /// One accepted step towards stop_s. Lengths are divided so that no sliver is left before the stop.
+  void take_step(double stop_s) {
+    if (!step.open(time_s, state, options)) refuse(reason_of(StepOutcome::outside), 0.0);
+    const double left_s = stop_s - time_s;
+    if (next_length_s <= 0.0) next_length_s = first_length_s();
+    double length_s = next_length_s;
+    if (options.longest_step_s > 0.0) length_s = std::min(length_s, options.longest_step_s);
+    bool shortened = false;
+    for (;;) {
+      double tried_s = length_s;
+      if (tried_s >= left_s) {
+        tried_s = left_s;
+      } else if (tried_s > 0.5 * left_s) {
+        tried_s = 0.5 * left_s;
+      }
+      const StepOutcome outcome = step.attempt(tried_s);
+      if (outcome == StepOutcome::done) {
+        const double factor = growth(step.error_size());
+        // A step that was cut short by the stop says nothing against the length that was meant.
+        next_length_s = std::max(tried_s * (shortened ? std::min(factor, 1.0) : factor), tried_s < length_s ? length_s : 0.0);
+        return;
+      }
+      if (outcome == StepOutcome::too_coarse) ++counts.error_test_failures;
+      shortened = true;
+      length_s = tried_s * (outcome == StepOutcome::too_coarse ? std::min(growth(step.error_size()), 0.9) : 0.25);
+      if (length_s < 8.0 * epsilon * std::max(std::abs(time_s), std::abs(stop_s)) || length_s < 1e-14)
+        refuse(reason_of(outcome), length_s);
+    }
+  }
+
+  /// Whether a watched function changes its sign up to a share of the step, and from there back to the present signs.
+  bool crosses(const std::vector<double>& at_end) const {
+    for (std::size_t k = 0; k < at_end.size(); ++k) {
+      if ((at_end[k] > 0.0) != (watched[k] > 0.0)) return true;
+    }
+    return false;
+  }
+
+  /// The share of the step at which the first watched function has just changed its sign, or nothing.
+  std::optional<double> first_crossing() {
+    if (root_signs.empty()) return std::nullopt;
+    // The middle is looked at too, so that what comes and goes within a step is not missed as easily.
+    double low = 0.0;
+    watched_low = watched;
+    for (const double high : {0.5, 1.0}) {
+      step.state_at(high, inside);
+      evaluate_watch(time_s + high * step.length_s(), inside, watched_high);
+      if (crosses(watched_high)) return refine(low, high);
+      low = high;
+      watched_low = watched_high;
+    }
+    return std::nullopt;
+  }
+
+  /// Narrows [low, high] down to round-off by secants, with halving where they are slow.
+  double refine(double low, double high) {
+    std::vector<double> between(watched.size());
+    const double fine = 4.0 * epsilon * std::max(1.0, std::abs(time_s) / step.length_s());
+    for (int turn = 0; turn < 200 && high - low > fine; ++turn) {
+      double share = 0.5 * (low + high);
+      if (turn % 3 != 2) {
+        double earliest = 1.0;
+        for (std::size_t k = 0; k < watched.size(); ++k) {
+          if ((watched_high[k] > 0.0) == (watched[k] > 0.0)) continue;
+          earliest = std::min(earliest, watched_low[k] / (watched_low[k] - watched_high[k]));
+        }
+        // A little beyond the secant's zero, so that both ends close in on it.
+        const double width = high - low;
+        share = std::clamp(low + earliest * width + 0.01 * fine + 1e-3 * earliest * (1.0 - earliest) * width, low + 0.25 * fine, high - 0.25 * fine);
+      }
+      step.state_at(share, inside);
+      evaluate_watch(time_s + share * step.length_s(), inside, between);
+      if (crosses(between)) {
+        high = share;
+        watched_high = between;
+      } else {
+        low = share;
+        watched_low = between;
+      }
+    }
+    return high;
+  }
+
+  /// Adds what flowed from the beginning of the step to a share of it.
+  void integrate(double share) {
+    if (integrals.empty()) return;
+    const double length_s = share * step.length_s();
+    const auto flow_at = [&](double inner, std::vector<double>& flow) {
+      step.state_at(inner * share, inside);
+      integrands->evaluate(time_s + inner * length_s, inside, flow);
+    };
+    flow_at(lobatto_first, flow_first);
+    flow_at(1.0 - lobatto_first, flow_second);
+    flow_at(1.0, flow_end);
+    for (std::size_t k = 0; k < integrals.size(); ++k) {
+      integrals[k] += length_s * (lobatto_end * (flow_begin[k] + flow_end[k]) + lobatto_inside * (flow_first[k] + flow_second[k]));
+    }
+    std::swap(flow_begin, flow_end);
+  }
+
+  [[noreturn]] void refuse(const std::string& reason, double length_s) const {
+    const std::vector<double> errors(step.weighted_errors().begin(), step.weighted_errors().end());
+    throw Error(Code::transient_failed, reason + position_text(length_s) + "; largest weighted errors: " +
+                                            name_worst(system, largest_three(errors), errors, ""));
+  }
+
+  std::string position_text(double length_s) const {
     char text[96];
-    std::snprintf(text, sizeof text, " at %.6g s with a step of %.3g s", time_s, step_s);
+    std::snprintf(text, sizeof text, " at %.6g s with a step of %.3g s", time_s, length_s);
     return text;
   }
 };
@@ -192,77 +213,70 @@ Transient::~Transient() = default;
 void Transient::start(double time_s, std::span<const double> state) {
   Parts& p = *parts_;
   p.time_s = time_s;
-  std::copy(state.begin(), state.end(), view(p.state.get()).begin());
-  make_consistent(p.system, time_s, view(p.state.get()), view(p.rate.get()));
-  if (!p.created) {
-    p.create();
-  } else {
-    p.counts = p.counts_so_far();
-    ++p.counts.restarts;
-    IDAReInit(p.memory.get(), time_s, p.state.get(), p.rate.get());
-    if (p.integrals) IDAQuadReInit(p.memory.get(), p.integrals.get());
-  }
+  if (state.data() != p.state.data()) std::copy(state.begin(), state.end(), p.state.begin());
+  make_consistent(p.system, time_s, p.state, p.rate);
+  if (std::exchange(p.started, true)) ++p.counts.restarts;
+  p.next_length_s = 0.0;
+  if (!p.integrals.empty()) p.integrands->evaluate(time_s, p.state, p.flow_begin);
+  if (!p.root_signs.empty()) p.evaluate_watch(time_s, p.state, p.watched);
 }
 
 Arrival Transient::advance(double stop_s, const Observer& observer) {
   Parts& p = *parts_;
-  void* ida = p.memory.get();
-  // IDA refuses a stop within round-off of the present time. It is that time: two edges that are computed differently.
-  const double round_off_s = 4.0 * std::numeric_limits<double>::epsilon() * (std::abs(p.time_s) + std::abs(stop_s));
+  // Two edges that are computed differently may be one instant.
+  const double round_off_s = 4.0 * epsilon * (std::abs(p.time_s) + std::abs(stop_s));
   if (stop_s - p.time_s <= round_off_s) {
     p.time_s = stop_s;
     return Arrival::stop_time;
   }
-  IDASetStopTime(ida, stop_s);
-  const auto state_at = [&](double time, std::span<double> out) {
-    const Vector work = make_vector(p.system.size(), p.context.get());
-    if (IDAGetDky(ida, time, 0, work.get()) != IDA_SUCCESS)
-      throw Error(Code::internal, "a time outside the last step was asked for");
-    std::copy(view(work.get()).begin(), view(work.get()).end(), out.begin());
-  };
-  double begun_again_s = -std::numeric_limits<double>::infinity();
   for (long count = 0;; ++count) {
-    if (count >= p.options.most_steps_per_segment) p.refuse(IDA_TOO_MUCH_WORK);
-    std::copy(view(p.state.get()).begin(), view(p.state.get()).end(), p.last_state.begin());
-    std::copy(view(p.rate.get()).begin(), view(p.rate.get()).end(), p.last_rate.begin());
-    const double begin_s = p.time_s;
-    const int flag = IDASolve(ida, stop_s, &p.time_s, p.state.get(), p.rate.get(), IDA_ONE_STEP);
-    if (flag < 0) {
-      p.time_s = begin_s;
-      if (flag != IDA_CONV_FAIL || begin_s <= begun_again_s) p.refuse(flag);
-      // At a corner of a law (a heat pipe that leaves its limit) what the last step left over lies on the other side of
-      // it than the Jacobian, and no step is short enough. From a consistent state the next ones are.
-      begun_again_s = begin_s;
-      start(begin_s, p.last_state);
-      IDASetStopTime(ida, stop_s);
-      continue;
+    if (count >= p.options.most_steps_per_segment) p.refuse("too many steps", p.next_length_s);
+    try {
+      p.take_step(stop_s);
+    } catch (const Error& error) {
+      if (error.code() == Code::transient_failed) throw;
+      std::vector<Diagnostic> diagnostics = error.diagnostics();
+      diagnostics.front().message += p.position_text(p.next_length_s);
+      throw Error(std::move(diagnostics));
     }
-    if (p.integrals) {
-      double at_s = 0.0;
-      IDAGetQuad(ida, &at_s, p.integrals.get());
+    ++p.counts.steps;
+    const double begin_s = p.time_s, length_s = p.step.length_s();
+    const std::optional<double> crossing = p.first_crossing();
+    const double share = crossing.value_or(1.0);
+    p.integrate(share);
+    std::swap(p.last_state, p.state);
+    p.step.state_at(share, p.state);
+    p.step.rate_at(0.0, p.last_rate);
+    p.step.rate_at(share, p.rate);
+    const bool stopped = !crossing && stop_s - (begin_s + length_s) <= round_off_s;
+    p.time_s = stopped ? stop_s : begin_s + share * length_s;
+    if (crossing) {
+      for (std::size_t k = 0; k < p.root_signs.size(); ++k) {
+        const bool above = p.watched_high[k] > 0.0;
+        p.root_signs[k] = above == (p.watched[k] > 0.0) ? 0 : above ? 1 : -1;
+      }
     }
+    std::swap(p.watched, p.watched_high);
     bool go_on = true;
     if (observer && p.time_s > begin_s) {
-      go_on = observer(
-          Step{begin_s, p.time_s, p.last_state, view(p.state.get()), p.last_rate, view(p.rate.get()), state_at});
+      const auto at = [&](double time_s, std::span<double> out) {
+        const double inner = (time_s - begin_s) / length_s;
+        if (inner < -1e-9 || inner > share + 1e-9) throw Error(Code::internal, "a time outside the last step was asked for");
+        p.step.state_at(inner, out);
+      };
+      go_on = observer(Step{begin_s, p.time_s, p.last_state, p.state, p.last_rate, p.rate, at});
     }
-    if (flag == IDA_ROOT_RETURN) {
-      IDAGetRootInfo(ida, p.root_signs.data());
-      return Arrival::root;
-    }
-    if (flag == IDA_TSTOP_RETURN) return Arrival::stop_time;
+    if (crossing) return Arrival::root;
+    if (stopped) return Arrival::stop_time;
     if (!go_on) return Arrival::observer;
   }
 }
 
 double Transient::time_s() const { return parts_->time_s; }
-std::span<const double> Transient::state() const { return view(parts_->state.get()); }
-std::span<const double> Transient::rate() const { return view(parts_->rate.get()); }
-std::span<const double> Transient::integrals() const {
-  return parts_->integrals ? std::span<const double>(view(parts_->integrals.get())) : std::span<const double>();
-}
+std::span<const double> Transient::state() const { return parts_->state; }
+std::span<const double> Transient::rate() const { return parts_->rate; }
+std::span<const double> Transient::integrals() const { return parts_->integrals; }
 std::span<const int> Transient::roots() const { return parts_->root_signs; }
-
-TransientCounts Transient::counts() const { return parts_->counts_so_far(); }
+TransientCounts Transient::counts() const { return parts_->counts; }
 
 }  // namespace tileflux::solvers

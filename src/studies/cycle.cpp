@@ -29,8 +29,6 @@ solvers::TransientOptions CycleMap::options() const {
   solvers::TransientOptions options;
   options.relative_tolerance = accuracy.relative / finer_;
   options.absolute_tolerance = accuracy.absolute_K / finer_;
-  options.integral_relative_tolerance = accuracy.relative;
-  options.integral_absolute_tolerance = accuracy.relative * settings_.period_s * power_scale_W_;
   return options;
 }
 

@@ -27,13 +27,9 @@ tile::Mode steady_mode(const tile::Case& description, bool beam, bool throttled)
 
 solvers::TransientOptions transient_options(const tile::TileSystem& system, double finer) {
   const tile::Accuracy& accuracy = system.description().accuracy;
-  // An energy error that matters is one beside what passes through the tile in the shortest times that are looked at.
-  constexpr double short_time_s = 100.0;
   solvers::TransientOptions options;
   options.relative_tolerance = accuracy.relative / finer;
   options.absolute_tolerance = accuracy.absolute_K / finer;
-  options.integral_relative_tolerance = accuracy.relative;
-  options.integral_absolute_tolerance = accuracy.relative * short_time_s * system.power_scale_W();
   return options;
 }
 

@@ -75,7 +75,8 @@ namespace {
 std::vector<int> laws_at(const tile::TileSystem& system, double time_s, const std::vector<double>& x) {
   const devices::ChainFlows<double> flows = system.chain_flows(time_s, x);
   std::vector<int> laws{flows.sun_limited ? 1 : 0, flows.housekeeping_short ? 1 : 0, flows.battery_power > 0.0 ? 1 : 0,
-                        flows.battery_power < 0.0 ? 1 : 0, flows.throttle < 1.0 ? 1 : 0, flows.throttle <= 0.0 ? 1 : 0};
+                        flows.battery_power < 0.0 ? 1 : 0, flows.throttle < 1.0 ? 1 : 0, flows.throttle <= 0.0 ? 1 : 0,
+                        flows.exhausted_groups};
   for (int i = 0; i < system.network().unknown_count(); ++i) {
     const network::Node& node = system.network().node(system.network().node_of_unknown(i));
     const double value = x[static_cast<std::size_t>(i)];

@@ -77,6 +77,7 @@ void CaseBuilder::build_cells() {
       }
     }
   }
+  if (record.text("load_sharing") == "equal") cells.load_sharing = devices::LoadSharing::equal;
   if (record.text("undrawn") == "goes_to_shunt") {
     if (record.has("shunt")) {
       cells.shunt_node = node(record, "shunt");

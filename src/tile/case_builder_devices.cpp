@@ -78,6 +78,10 @@ void CaseBuilder::build_bus() {
     }
     case_.priorities[i] = found->second;
   }
+  if (case_.cells && case_.cells->load_sharing == devices::LoadSharing::equal &&
+      case_.priorities.back() != devices::Consumer::charging)
+    find(Code::key_conflict, record.place("priorities"),
+         "with `load_sharing: equal` the battery gets what the loads leave: `charging` must stand last");
 }
 
 void CaseBuilder::build_heaters() {

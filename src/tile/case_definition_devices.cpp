@@ -35,7 +35,15 @@ Section cells_section() {
                      false,
                      {}},
                     "stays_in_cells"),
-       {"shunt", NameType{true}, "the node of `undrawn: goes_to_shunt`", false, {}}});
+       {"shunt", NameType{true}, "the node of `undrawn: goes_to_shunt`", false, {}},
+       with_default({"load_sharing",
+                     ChoiceType{{"proportional", "equal"}},
+                     "how the cells of several zones share what the loads draw: in the ratio of what each could give; or "
+                     "every zone the same, none helping out another, where what a zone has beyond its share can only "
+                     "charge the battery",
+                     false,
+                     {}},
+                    "proportional")});
   cells.exactly_one_of = {{"type", "efficiency"}};
   cells.together = {{"efficiency", "slope"}};
   return cells;

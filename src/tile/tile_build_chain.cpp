@@ -39,6 +39,7 @@ void TileSystem::add_chain() {
     add_output(Kind::optics, 0, require(case_.optics->node, "optics"));
   }
   chain_.priorities = case_.priorities;
+  if (case_.cells) chain_.load_sharing = case_.cells->load_sharing;
   if (case_.battery) {
     chain_.battery = case_.battery->law;
     chain_.battery_feeds_lasers = case_.battery->feeds_lasers;

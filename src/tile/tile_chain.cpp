@@ -77,11 +77,8 @@ Scalar TileSystem::power_of(const ChainOutput& output, const devices::ChainFlows
   const auto i = static_cast<std::size_t>(output.index);
   const bool shunted = case_.cells && case_.cells->shunt_node;
   switch (output.kind) {
-    case Kind::cells: {
-      if (value_of(flows.available) <= 0.0) return Scalar(0.0);
-      const Scalar taken = shunted ? flows.available : flows.drawn;
-      return Scalar(-taken * flows.cells_available[i] / flows.available);
-    }
+    case Kind::cells:
+      return Scalar(-(shunted ? flows.cells_available[i] : flows.cells_drawn[i]));
     case Kind::shunt:
       return flows.undrawn;
     case Kind::conditioning:

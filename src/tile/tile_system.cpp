@@ -107,6 +107,14 @@ void TileSystem::jacobian(double time_s, std::span<const double> x, std::span<co
   }
 }
 
+void TileSystem::rate_coefficients(double, std::span<const double> x, std::span<double> coefficients) const {
+  for (std::size_t i = 0; i < x.size(); ++i) coefficients[i] = differential_[i] ? capacity(i, x[i]) : 0.0;
+}
+
+bool TileSystem::varies_in_time() const {
+  return mode_.surroundings == Mode::Surroundings::moving && sky_moves();
+}
+
 Ledger TileSystem::ledger(double time_s, std::span<const double> x, std::span<const double> rate) const {
   Ledger books;
   add_sky_to_books(time_s, x, books);

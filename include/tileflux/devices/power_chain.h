@@ -21,9 +21,15 @@ inline constexpr int most_banks = 6;
 enum class Consumer { housekeeping, heaters, lasers, charging };
 inline constexpr int consumers = 4;
 
+/// How groups of cells share what the loads draw. `proportional`: in the ratio of what each could give. `equal`: every
+/// group the same, and none makes up for one that has less; what a group has beyond its share can only charge the
+/// battery, which therefore must be the last of the priorities.
+enum class LoadSharing { proportional, equal };
+
 /// The devices of one tile.
 struct PowerChain {
   std::vector<CellLaw> cells;  ///< per group; all work into the same conditioning. None: the bus is fed from outside
+  LoadSharing load_sharing = LoadSharing::proportional;
   ConditioningLaw conditioning;
   double housekeeping_W = 0.0;
   std::vector<LaserBank> banks;
@@ -82,6 +88,8 @@ struct ChainFlows {
   bool sun_limited = false;   ///< the lasers ask for more than they can be given
   bool housekeeping_short = false;
   std::array<Scalar, most_cell_groups> cells_available{};
+  std::array<Scalar, most_cell_groups> cells_drawn{};
+  int exhausted_groups = 0;  ///< groups that have less than their equal share of what the loads ask for
   std::array<BankFlows<Scalar>, most_banks> bank{};
 
   /// Rate at which the battery's store grows.
@@ -110,11 +118,41 @@ std::array<Scalar, most_banks> bank_demands(const PowerChain& chain, const Chain
   return demand;
 }
 
+/// What groups with equal shares give to the loads, and can give to them.
+template <class Scalar>
+struct EqualShares {
+  std::array<Scalar, most_cell_groups> given;
+  Scalar sum{0.0};
+  /// The most that loads could draw before a group is exhausted; once one is, what they draw.
+  Scalar largest{0.0};
+  int exhausted = 0;
+
+  EqualShares() { given.fill(Scalar(0.0)); }
+};
+
+/// For loads that want to draw `wanted_W` from `groups` groups.
+template <class Scalar>
+EqualShares<Scalar> equal_shares(const std::array<Scalar, most_cell_groups>& available_W, std::size_t groups,
+                                 const Scalar& wanted_W) {
+  EqualShares<Scalar> shares;
+  const Scalar share = wanted_W / double(groups);
+  Scalar weakest = available_W[0];
+  for (std::size_t g = 0; g < groups; ++g) {
+    weakest = smaller(weakest, available_W[g]);
+    if (value_of(available_W[g]) < value_of(share)) ++shares.exhausted;
+    shares.given[g] = smaller(available_W[g], share);
+    shares.sum += shares.given[g];
+  }
+  shares.largest = shares.exhausted > 0 ? shares.sum : Scalar(double(groups) * weakest);
+  return shares;
+}
+
 /// Evaluates the chain.
 template <class Scalar>
 ChainFlows<Scalar> evaluate(const PowerChain& chain, const ChainCommand& command, const ChainState<Scalar>& state) {
   ChainFlows<Scalar> flows;
   flows.throttle = state.throttle;
+  flows.cells_drawn.fill(Scalar(0.0));
   const Scalar irradiance = command.irradiance_W_per_m2 * state.tilt_share;
   for (std::size_t g = 0; g < chain.cells.size(); ++g) {
     flows.cells_available[g] = chain.cells[g].available_W(state.cells_K[g], irradiance);
@@ -127,6 +165,15 @@ ChainFlows<Scalar> evaluate(const PowerChain& chain, const ChainCommand& command
   const Scalar most_delivered = chain.conditioning.largest_delivered_W(flows.available);
   const bool from_outside = chain.cells.empty();
   Scalar sun_left = most_delivered, battery_left(0.0), charging(0.0), discharging(0.0);
+  EqualShares<Scalar> equal;
+  Scalar beyond_shares(0.0);  // on the bus, for charging alone
+  if (chain.load_sharing == LoadSharing::equal && chain.cells.size() > 1) {
+    const Scalar asked = chain.housekeeping_W + state.heaters_W + flows.laser_demand;
+    equal = equal_shares(flows.cells_available, chain.cells.size(), Scalar(asked + chain.conditioning.loss_W(asked)));
+    flows.exhausted_groups = equal.exhausted;
+    sun_left = chain.conditioning.largest_delivered_W(equal.largest);
+    beyond_shares = most_delivered - sun_left;
+  }
   if (from_outside) flows.outside = chain.housekeeping_W + state.heaters_W + flows.laser_demand;
   const bool battery = chain.battery && command.battery;
   if (battery) battery_left = chain.battery->largest_discharge_W(state.charge_percent, state.battery_K);
@@ -163,6 +210,7 @@ ChainFlows<Scalar> evaluate(const PowerChain& chain, const ChainCommand& command
         if (battery && chain.battery_feeds_lasers) flows.spare += battery_left;
         break;
       case Consumer::charging:
+        sun_left += beyond_shares;
         if (!battery) break;
         charging = chain.battery->charging_W(sun_left, state.charge_percent, state.battery_K);
         sun_left = sun_left - charging;
@@ -179,6 +227,12 @@ ChainFlows<Scalar> evaluate(const PowerChain& chain, const ChainCommand& command
     flows.conditioning_loss = flows.drawn - most_delivered;
   }
   flows.undrawn = flows.available - flows.drawn;
+  if (value_of(flows.available) > 0.0) {
+    const Scalar rest = flows.available - equal.sum;
+    const Scalar share = value_of(rest) > 0.0 ? Scalar((flows.drawn - equal.sum) / rest) : Scalar(0.0);
+    for (std::size_t g = 0; g < chain.cells.size(); ++g)
+      flows.cells_drawn[g] = equal.given[g] + share * (flows.cells_available[g] - equal.given[g]);
+  }
   flows.needs_short = (chain.housekeeping_W - flows.housekeeping) + (state.heaters_W - flows.heaters);
   flows.housekeeping_short = value_of(flows.housekeeping) < chain.housekeeping_W;
   flows.sun_limited = value_of(flows.laser_bus) < value_of(flows.laser_demand);

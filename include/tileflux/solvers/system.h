@@ -46,6 +46,12 @@ class System {
   virtual void jacobian(double time_s, std::span<const double> x, std::span<const double> rate, double rate_factor,
                         std::span<double> values) const = 0;
 
+  /// c_i of every differential unknown, 0 for the others. As it stands here it costs two residuals.
+  virtual void rate_coefficients(double time_s, std::span<const double> x, std::span<double> coefficients) const;
+
+  /// Whether F depends on time itself between the instants at which a solver is stopped.
+  virtual bool varies_in_time() const { return true; }
+
   /// What a person calls this unknown.
   virtual std::string unknown_name(int index) const = 0;
 };

@@ -1,6 +1,7 @@
 #pragma once
-/// The state over time: BDF of variable order and step with root-finding (IDAS with KLU; Hindmarsh et al. 2005, ACM
-/// Transactions on Mathematical Software 31, 363).
+/// The state over time: a one-step method for stiff differential-algebraic systems (solvers/rodas.h) with exact Jacobians,
+/// steps chosen by its error estimate, and root-finding. A one-step method starts anew at a switch at next to no cost,
+/// where methods of several steps begin at first order.
 
 #include <functional>
 #include <memory>
@@ -14,8 +15,6 @@ namespace tileflux::solvers {
 struct TransientOptions {
   double relative_tolerance = 1e-7;
   double absolute_tolerance = 1e-5;  ///< of an unknown, in its unit (kelvin)
-  double integral_relative_tolerance = 1e-7;
-  double integral_absolute_tolerance = 1e-2;  ///< in the integrals' unit (joules)
   double longest_step_s = 0.0;                ///< 0: no bound
   long most_steps_per_segment = 200'000;
 };

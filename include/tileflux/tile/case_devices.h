@@ -25,6 +25,7 @@ struct Cells {
   double reference_irradiance_W_per_m2 = 1361.0;  ///< E_ref
   std::optional<PropertyTable> pointing;          ///< factor over the tilt in radians that stands for its cosine
   std::optional<std::string> shunt_node;
+  devices::LoadSharing load_sharing = devices::LoadSharing::proportional;  ///< between the zones of the stack
 };
 
 /// What stores electricity on the bus. Its charge is an unknown of the tile, in percent.

@@ -45,6 +45,8 @@ class TileSystem : public solvers::System {
                 std::span<double> residual) const override;
   void jacobian(double time_s, std::span<const double> x, std::span<const double> rate, double rate_factor,
                 std::span<double> values) const override;
+  void rate_coefficients(double time_s, std::span<const double> x, std::span<double> coefficients) const override;
+  bool varies_in_time() const override;
   std::string unknown_name(int index) const override;
 
   // What follows depends on the surroundings. Without a time they must be at rest: Error(internal) otherwise.

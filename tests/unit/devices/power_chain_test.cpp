@@ -346,6 +346,65 @@ TEST(ChainWithBattery, ThatIsFullTakesNothingAndThatIsAtItsLeastGivesNothing) {
   EXPECT_EQ(flows_at(chain, {.irradiance_W_per_m2 = 1000.0}, state).battery_power, 0.0);
 }
 
+/// Two groups that have 100 W and 200 W at 1000 W/m2, with equal shares; conditioning without standby that loses a tenth
+/// of what it delivers.
+PowerChain unequal_groups() {
+  PowerChain chain = example();
+  chain.cells[0].area_m2 = 1.0 / 3.0;
+  chain.cells.push_back(chain.cells[0]);
+  chain.cells[1].area_m2 = 2.0 / 3.0;
+  chain.load_sharing = LoadSharing::equal;
+  chain.conditioning = {0.0, 0.1, 0.0};
+  return chain;
+}
+
+TEST(EqualLoadSharing, DrawsTheSameFromEveryGroupWhileAllHaveEnough) {
+  const auto flows = flows_at(unequal_groups(), {.irradiance_W_per_m2 = 1000.0, .beam = true});  // 1.1 x 166 W are drawn
+  EXPECT_NEAR(flows.cells_drawn[0], 91.3, 100.0 * round_off);
+  EXPECT_NEAR(flows.cells_drawn[1], 91.3, 100.0 * round_off);
+  EXPECT_NEAR(flows.spare, 2.0 * 100.0 / 1.1 - 166.0, 300.0 * round_off);
+  EXPECT_EQ(flows.exhausted_groups, 0);
+  EXPECT_FALSE(flows.sun_limited);
+}
+
+TEST(EqualLoadSharing, LeavesTheLoadsShortWhereTheWeakerGroupIsExhausted) {
+  const auto flows = flows_at(unequal_groups(), {.irradiance_W_per_m2 = 800.0, .beam = true});  // 80 W and 160 W for 182.6 W
+  EXPECT_NEAR(flows.cells_drawn[0], 80.0, 100.0 * round_off);
+  EXPECT_NEAR(flows.cells_drawn[1], 91.3, 100.0 * round_off);
+  EXPECT_NEAR(flows.laser_bus, 171.3 / 1.1 - 6.0, 200.0 * round_off);
+  EXPECT_NEAR(flows.undrawn, 240.0 - 171.3, 300.0 * round_off);
+  EXPECT_EQ(flows.exhausted_groups, 1);
+  EXPECT_TRUE(flows.sun_limited);
+  PowerChain helped = unequal_groups();
+  helped.load_sharing = LoadSharing::proportional;
+  EXPECT_FALSE(flows_at(helped, {.irradiance_W_per_m2 = 800.0, .beam = true}).sun_limited);
+}
+
+TEST(EqualLoadSharing, ChargesFromWhatGroupsHaveBeyondTheirShares) {
+  PowerChain chain = unequal_groups();
+  chain.battery = battery();
+  chain.battery->most_charge_W = 1e4;
+  ChainState<double> state = at_300_K();
+  state.charge_percent = 97.5;  // half of what is left is accepted
+  const auto flows = flows_at(chain, {.irradiance_W_per_m2 = 800.0, .beam = true}, state);
+  EXPECT_NEAR(flows.cells_drawn[0], 80.0, 100.0 * round_off);
+  EXPECT_NEAR(flows.cells_drawn[1], 91.3 + 0.5 * (160.0 - 91.3), 200.0 * round_off);
+  // The battery helps the loads out and is charged in the same instant: what counts is the difference.
+  EXPECT_NEAR(flows.battery_power, 0.5 * (160.0 - 91.3) / 1.1 - (166.0 - 171.3 / 1.1), 200.0 * round_off);
+  EXPECT_FALSE(flows.sun_limited);
+}
+
+TEST(EqualLoadSharing, IsContinuousWhereTheWeakerGroupJustSuffices) {
+  constexpr double step = 1e-9;
+  const double irradiance = 913.0;  // 91.3 W of the weaker group
+  const auto enough = flows_at(unequal_groups(), {.irradiance_W_per_m2 = irradiance * (1.0 + step), .beam = true});
+  const auto short_of = flows_at(unequal_groups(), {.irradiance_W_per_m2 = irradiance * (1.0 - step), .beam = true});
+  EXPECT_FALSE(enough.sun_limited);
+  EXPECT_TRUE(short_of.sun_limited);
+  EXPECT_NEAR(enough.laser_bus, short_of.laser_bus, 10.0 * step * irradiance);
+  EXPECT_NEAR(enough.spare, 0.0, 10.0 * step * irradiance);
+}
+
 std::array<Consumer, consumers> random_priorities() {
   std::array<Consumer, consumers> order{Consumer::housekeeping, Consumer::heaters, Consumer::lasers, Consumer::charging};
   for (int turn = *rc::gen::inRange(0, 24); turn > 0; --turn) std::next_permutation(order.begin(), order.end());
@@ -359,6 +418,8 @@ struct RandomChain {
 
   RandomChain() {
     chain.priorities = random_priorities();
+    chain.cells.push_back(chain.cells[0]);
+    chain.cells[1].area_m2 = test::between(0.0, 1.0);
     chain.banks[0].driver_loss = test::between(0.0, 0.2);
     chain.banks[1].amplifier = fibre();
     chain.housekeeping_W = test::between(0.0, 40.0);
@@ -401,6 +462,21 @@ RC_GTEST_PROP(PowerChainIdentity, TheBusIsClosedInAnyOrderOfPriorities, ()) {
   }
   RC_ASSERT(std::abs(flows.laser_bus - bus_W) <= bound_W);
   RC_ASSERT(std::abs(flows.light_out + flows.optics_loss - light_W) <= bound_W);
+}
+
+RC_GTEST_PROP(PowerChainIdentity, GroupsTogetherDrawWhatTheBusDrawsAndNoneMoreThanItHas, ()) {
+  RandomChain random;
+  if (*rc::gen::arbitrary<bool>()) {
+    random.chain.load_sharing = LoadSharing::equal;
+    random.chain.priorities = example().priorities;
+  }
+  const auto flows = flows_at(random.chain, random.command, random.state);
+  const double bound_W = round_off * (100.0 + flows.available);
+  RC_ASSERT(std::abs(flows.cells_drawn[0] + flows.cells_drawn[1] - flows.drawn) <= bound_W);
+  RC_ASSERT(std::abs(flows.drawn - flows.conditioning_loss - flows.housekeeping - flows.heaters - flows.laser_bus - flows.battery_power) <= bound_W);
+  for (std::size_t g = 0; g < 2; ++g) {
+    RC_ASSERT(flows.cells_drawn[g] >= -bound_W && flows.cells_drawn[g] <= flows.cells_available[g] + bound_W);
+  }
 }
 
 RC_GTEST_PROP(PowerChainIdentity, NobodyGetsMoreThanWantedAndTheBatteryKeepsItsBounds, ()) {

@@ -5,15 +5,10 @@
 
 #include <limits>
 
+#include "solvers/worst.h"
 #include "support/small_system.h"
 
-namespace tileflux::solvers {
-
-// From solvers/sundials_parts.h, which needs the headers of SUNDIALS.
-std::vector<int> largest_three(std::span<const double> values);
-std::string name_worst(const System& system, const std::vector<int>& worst, std::span<const double> values, const char* unit);
-
-namespace system_test {
+namespace tileflux::solvers::system_test {
 
 using testing::ElementsAre;
 
@@ -43,6 +38,4 @@ TEST(WorstUnknowns, AreNamedWithValueAndUnit) {
   EXPECT_EQ(name_worst(system, {0}, std::vector<double>{12.34}, " W"), "node0 (12.3 W)");
 }
 
-}  // namespace system_test
-
-}  // namespace tileflux::solvers
+}  // namespace tileflux::solvers::system_test
