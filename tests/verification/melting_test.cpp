@@ -196,8 +196,8 @@ double enthalpy_J(const MeltingLaw& law, double from_K, double to_K) {
   return network.stored_J(std::vector<double>{network.unknown_at(store, from_K)}, std::vector<double>{network.unknown_at(store, to_K)});
 }
 
-/// A contact of this share of the layer's resistance shifts the front by as much of the layer: 1e-11 m of 23 mm.
-constexpr double no_contact = 1e-11;
+/// A contact of this share of the layer's resistance shifts the front by as much of the layer: 1e-9 m of 23 mm, 4e-8 of it.
+constexpr double no_contact = 1e-9;
 
 Reproductions melting_fronts() {
   const MeltingLaw ice = still_water.slice(1.0);
@@ -254,12 +254,11 @@ Convergences slices_of_stores() {
   return all;
 }
 
-TEST(SlicesOfStores, ConvergeAsExpected) { check_all(slices_of_stores()); }
-
 TEST(MeltingReferences, AreMet) { check_all(melting_references()); }
 
 TEST(MeltingFront, MovesAsNeumannsSolutionWithTheOrderThatIsExtrapolated) {
   check_all(melting_fronts());
+  check_all(slices_of_stores());
   EXPECT_NEAR(still_water_limits().observed_order, first_order, order_within_of_fronts);
   EXPECT_NEAR(warm_water_limits().observed_order, first_order, order_within_of_fronts);
   EXPECT_NEAR(paraffin_limits().observed_order, first_order, order_within_of_fronts);

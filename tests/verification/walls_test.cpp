@@ -162,7 +162,7 @@ Convergences slices_of_layers() {
   Convergences all{
       by_slices("transient of a layer with held faces, temperature of its middle", "TR-19_0.2", "studies::run of a stack", row("TR-19_0.2").values().at(0),
                 [](int n) { return middle_of_slices(n, 0.2); }, {11, 33, 99}),
-      by_slices("layer with k(T), heat", "TR-38", steady, row("TR-38").values().at(0), heat_through_slices_W, {4, 8, 16}),
+      by_slices("layer with k(T), heat", "TR-38", steady, row("TR-38").values().at(0), heat_through_slices_W, {10, 20, 40}),
       by_slices("layer heated from within, mean temperature", "300 K + q L^2/(3 k), Fourier's law by hand", steady, 300.0 + 1000.0 * 0.1 / 3.0,
                 mean_of_heated_slices_K, {5, 10, 20}),
       by_slices("layer in the sun that radiates from its rear, lit face", "(E/sigma)^(1/4) + E L/k by hand", steady, rear_K + 1000.0 * 0.02 / 0.2, sunlit_slice_K, {5, 10, 20})};
