@@ -177,10 +177,10 @@ constexpr double least_told = 1e-12;
 /// Errors below this are told as a power of ten: solvers differ by more than a digit there.
 constexpr double told_in_digits = 1e-6;
 
-std::string bound(double error) {
+std::string bound(double error, double in_digits = told_in_digits) {
   const double told = std::max(error, least_told);
   const int exponent = static_cast<int>(std::ceil(std::log10(told) - 1e-9));
-  if (told < told_in_digits) return fmt::format("≤ 1e{}", exponent);
+  if (told < in_digits) return fmt::format("≤ 1e{}", exponent);
   const double last_digit = std::pow(10.0, exponent - 2);
   return fmt::format("≤ {:.2g}", last_digit * std::ceil(told / last_digit - 1e-9));
 }
@@ -277,7 +277,7 @@ std::string convergences(const Convergences& all) {
   for (const Convergence& one : all) {
     std::string errors;
     for (const Refinement& refinement : one.refinements)
-      errors += fmt::format("{}{} {}", errors.empty() ? "" : " / ", refinement.label, bound(refinement.error));
+      errors += fmt::format("{}{} {}", errors.empty() ? "" : " / ", refinement.label, bound(refinement.error, 0.0));
     text += fmt::format("| {} | {} | {} | ≈ {:.2f} | {} ± {}: {} | {} |\n", shown(one.what), shown(one.reference), errors, observed_order(one), one.expected_order, one.within,
                         shown(one.why), shown(one.through));
   }

@@ -196,8 +196,8 @@ double enthalpy_J(const MeltingLaw& law, double from_K, double to_K) {
   return network.stored_J(std::vector<double>{network.unknown_at(store, from_K)}, std::vector<double>{network.unknown_at(store, to_K)});
 }
 
-/// A contact of this share of the layer's resistance shifts the front by as much of the layer: 1e-9 m of 23 mm, 4e-8 of it.
-constexpr double no_contact = 1e-9;
+/// A contact of this share of the layer's resistance shifts the front by as much of the layer: 1e-11 m of 23 mm.
+constexpr double no_contact = 1e-11;
 
 Reproductions melting_fronts() {
   const MeltingLaw ice = still_water.slice(1.0);
