@@ -38,7 +38,7 @@ constexpr VerbHelp verb_helps[] = {
      "results as one self-contained page for the browser: charts with their tables, provenance; pictures of the "
      "charts"},
     {"materials", "the materials library: list, or one entry with its sources"},
-    {"verify", "does this installation compute what it should? every case against the numbers to expect of it"},
+    {"verify", "does this installation compute what it should? every law and case against the numbers to expect of it"},
 };
 
 /// Verbs that take results and no case.

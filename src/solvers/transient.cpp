@@ -116,7 +116,7 @@ struct Transient::Parts {
       if (outcome == StepOutcome::too_coarse) ++counts.error_test_failures;
       shortened = true;
       length_s = tried_s * (outcome == StepOutcome::too_coarse ? std::min(growth(step.error_size()), 0.9) : 0.25);
-      if (length_s < 8.0 * epsilon * std::max(std::abs(time_s), std::abs(stop_s)) || length_s < 1e-14)
+      if (length_s < 8.0 * epsilon * std::abs(time_s) || length_s < 1e-14)
         refuse(reason_of(outcome), length_s);
     }
   }

@@ -23,7 +23,7 @@ const fs::path cases = fs::path(TILEFLUX_PROJECT_DIR) / "cases";
 std::vector<std::string> rungs() {
   std::vector<std::string> names;
   for (const auto& entry : fs::directory_iterator(cases)) {
-    if (entry.is_directory()) names.push_back(entry.path().filename().string());
+    if (entry.is_directory() && entry.path().filename() != "laws") names.push_back(entry.path().filename().string());
   }
   std::sort(names.begin(), names.end());
   return names;
@@ -72,10 +72,29 @@ test::ProgramResult verified(const std::string& written, const std::string& inst
   return test::run_program({TILEFLUX_COMMAND, "verify", (directory / "").string()}, TILEFLUX_PROJECT_DIR);
 }
 
+/// Rows that an installation is asked for, one law at a time.
+TEST(Laws, AreMetAloneAndSayWhichRowTheyAre) {
+  const test::ProgramResult result =
+      test::run_program({TILEFLUX_COMMAND, "verify", (cases / "laws").string(), "--json"}, TILEFLUX_PROJECT_DIR);
+  const Json groups = Json::parse(result.standard_output, nullptr, false).value("groups", Json::array());
+  constexpr std::size_t kinds_of_laws = 12;
+  ASSERT_EQ(groups.size(), kinds_of_laws);
+  const std::string page = test::read_file(cases / "laws" / "README.md");
+  for (const Json& group : groups) {
+    const std::string name = group["case"].get<std::string>();
+    EXPECT_EQ(group["faults"], Json::array()) << name;
+    EXPECT_TRUE(group["pass"].get<bool>()) << name;
+    EXPECT_EQ(group["checks"], group["right"]) << name;
+    EXPECT_LE(group["worst_error_in_tolerances"].get<double>(), 1.0) << name;
+    EXPECT_NE(page.find("| " + name + " |"), std::string::npos) << name << " is not in cases/laws/README.md";
+  }
+}
+
 TEST(Verify, TellsEachCaseAndEndsWithTheCount) {
   const test::ProgramResult result = test::run_program({TILEFLUX_COMMAND, "verify"}, TILEFLUX_PROJECT_DIR);
   EXPECT_EQ(result.exit_status, 0) << result.standard_output;
-  EXPECT_NE(result.standard_output.find("burst_and_recovery"), std::string::npos);
+  for (const char* group : {"burst_and_recovery", "laws/fins", "worst error"})
+    EXPECT_NE(result.standard_output.find(group), std::string::npos) << group;
   EXPECT_NE(result.standard_output.find(" 0 wrong"), std::string::npos);
   EXPECT_EQ(result.standard_output.find("FAIL"), std::string::npos);
 }

@@ -147,6 +147,35 @@ Reproductions worked_fins() {
   };
 }
 
+/// The fin of rows FIN-07 and FIN-08 as a surface of a tile in segments, per metre of width: net heat out of its root. Two
+/// faces of 0.1 m2; the Sun reaches one of them.
+double segmented_fin_W(int segments, double irradiance_W_per_m2) {
+  Model model;
+  model.sun(irradiance_W_per_m2).fixed("root", 300.0).radiate("root", 0.2, 0.85);
+  tile::Surface& panel = model.description.surfaces.back();
+  panel.faces = 2;
+  panel.absorptance = 0.15;
+  panel.facing = tile::Surface::Facing::both;
+  panel.fin = tile::Fin{0.1, PropertyTable(0.167), PropertyTable(2430.0), "aluminium", segments, 1e-3, 2700.0};
+  return -Steady(model).ledger().to_fixed_W;
+}
+
+Convergences segments_of_fins() {
+  Convergences all;
+  for (const auto& [id, irradiance_W_per_m2] : {std::pair{"FIN-07d", 0.0}, {"FIN-08a", 1361.0}}) {
+    const double expected_W = row(id).values().at(0);
+    Convergence series{irradiance_W_per_m2 > 0.0 ? "the same fin in the sun, heat" : "fin in segments, heat out of its root", id, "studies::balance of a fin in segments", {},
+                       expected_order, order_within, "values in the middle of segments"};
+    for (const int segments : {5, 10, 20, 40})
+      series.refinements.push_back(
+          {std::to_string(segments) + " segments", 1.0 / segments, std::abs(segmented_fin_W(segments, irradiance_W_per_m2) - expected_W) / expected_W});
+    all.push_back(series);
+  }
+  return all;
+}
+
+TEST(FinInSegments, ConvergesWithTheSquareOfTheirLength) { check_all(segments_of_fins()); }
+
 TEST(FinAtZero, RejectsThePublishedShare) { check_all(fins_at_zero()); }
 
 TEST(FinAtZero, IsRefusedOnOneCoarseGridOrWithOneFace) {

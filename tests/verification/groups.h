@@ -2,6 +2,7 @@
 /// The groups of reproduced rows. Each function runs the product anew; each is checked by tests in the file that its
 /// namespace is named after.
 
+#include "verification/proofs.h"
 #include "verification/rows.h"
 
 namespace tileflux::verification {
@@ -19,6 +20,7 @@ Reproductions lumps_in_air();
 Reproductions panel_in_an_oven();
 Reproductions steady_chains();
 Reproductions orbit_node();
+Convergences tolerances_in_time();
 }  // namespace lumps_test
 
 namespace ladders_test {
@@ -32,12 +34,14 @@ Reproductions plane_walls();
 Reproductions cylinders();
 Reproductions spheres_that_cool();
 Reproductions fixed_faces();
+Convergences slices_of_layers();
 }  // namespace walls_test
 
 namespace thick_bodies_test {
 Reproductions thick_bodies();
 Reproductions error_function();
 Reproductions radiating_slab();
+Convergences slices_of_a_radiating_slab();
 }  // namespace thick_bodies_test
 
 namespace enclosures_test {
@@ -69,6 +73,7 @@ namespace fins_test {
 Reproductions fins_at_zero();
 Reproductions fins_in_surroundings();
 Reproductions worked_fins();
+Convergences segments_of_fins();
 }  // namespace fins_test
 
 namespace cells_and_lasers_test {
@@ -89,6 +94,7 @@ namespace melting_test {
 Reproductions melting_fronts();
 Reproductions melting_lumps();
 ClosedForms melting_references();
+Convergences slices_of_stores();
 }  // namespace melting_test
 
 namespace heat_pipes_test {
@@ -126,5 +132,13 @@ namespace margins_test {
 Reproductions margin_policies();
 ClosedForms margin_references();
 }  // namespace margins_test
+
+/// Laws with something put wrong: heat paths, surfaces and sunlight of a tile; orbits, devices, ageing and what is asked of them.
+namespace path_controls_test {
+Controls controls();
+}
+namespace device_controls_test {
+Controls controls();
+}
 
 }  // namespace tileflux::verification

@@ -199,6 +199,66 @@ Reproductions orbit_node() {
   };
 }
 
+/// A run to a tolerance in relative terms and 100 K of it.
+double plate_after_600_s_K(double tolerance) {
+  Model model = plate(400.0, 0.0);
+  model.description.accuracy = {tolerance, 100.0 * tolerance};
+  return After(model, 600.0).temperature_K("plate");
+}
+
+double plate_at_320_K_s(double tolerance) {
+  Model model = plate(400.0, 300.0);
+  model.description.accuracy = {tolerance, 100.0 * tolerance};
+  return crossing_s(model, "plate", 320.0, 1e4);
+}
+
+/// The slab of row TR-41 in 20 slices, its outermost one after an hour.
+double slab_after_an_hour_K(double tolerance) {
+  Model model;
+  tile::Layer layer;
+  layer.name = "slab";
+  layer.material = {"slab", 1400.0, PropertyTable(1000.0), PropertyTable(0.2)};
+  layer.thickness_m = 0.05;
+  layer.slices = 20;
+  layer.start_K = 300.0;
+  model.description.stack = tile::Stack{1.0, {layer}};
+  model.massless("face").join("face", "slab.20", 0.2 / (0.025 / layer.slices)).radiate("face", 1.0, 0.9);
+  model.description.parts.back().start_K = 300.0;
+  model.description.accuracy = {tolerance, 100.0 * tolerance};
+  return After(model, 3600.0).temperature_K("slab.20");
+}
+
+/// What is left of the error is compared with the row only down to its eight digits: the reference is the same run at the
+/// tightest tolerance, which must meet the row itself.
+Convergences tolerances_in_time() {
+  Convergences all;
+  const auto add = [&all](const char* what, const char* id, const char* through, double (*at)(double)) {
+    constexpr double tightest = 1e-12;
+    // In proportion to the tolerance for a method that goes on with the better one of two formulas an order apart; less
+    // where stiff parts take an order off.
+    constexpr double expected = 0.8, within = 0.25;
+    Convergence series{what, std::string(id) + ", met by the same run at 1e-12", through, {}, expected, within, "1 at best, less where stiff parts take an order off the method"};
+    const double reference = at(tightest);
+    if (!judge(row(id), {reference}).agrees) series.reference = std::string(id) + " is missed at 1e-12";
+    for (const double tolerance : {1e-5, 1e-6, 1e-7, 1e-8, 1e-9}) {
+      char label[20];
+      std::snprintf(label, sizeof label, "%.0e", tolerance);
+      series.refinements.push_back({label, tolerance, std::abs(at(tolerance) / reference - 1.0)});
+    }
+    all.push_back(series);
+  };
+  add("tolerance in time: plate that cools by radiation", "TR-01c", end_of_run, plate_after_600_s_K);
+  add("tolerance in time: when the plate passes 320 K", "TR-02a", event_of_run, plate_at_320_K_s);
+  add("tolerance in time: slab of 20 slices that radiates", "TR-41b", "studies::run of a stack", slab_after_an_hour_K);
+  return all;
+}
+
+TEST(TolerancesInTime, AreKeptInProportion) {
+  const Convergences all = tolerances_in_time();
+  check_all(all);
+  for (const Convergence& series : all) EXPECT_EQ(series.reference.find("missed"), std::string::npos) << series.reference;
+}
+
 TEST(Lump, CoolsAndHeatsByRadiationInThePublishedTimes) { check_all(cooling_by_radiation()); }
 
 TEST(Lump, IsRefusedWithOneFaceOnlyOrTheWrongSurroundings) {

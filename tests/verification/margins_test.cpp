@@ -79,6 +79,7 @@ ClosedForms margin_references() {
     forms.push_back({std::string("largest of ") + one.count_text + " standard normals: mean", one.mean, quadrature,
                      "ten digits", studies::largest_of_normals_mean(one.count), through_largest});
   }
+  forms = sourced(std::move(forms), "Phi^-1(q^(1/N)) and quadrature of the density of the largest, outside the project");
   const KnownPlate plate;
   const char* const balance = "a balance to 1e-9";
   constexpr double balanced_K = 1e-6;
@@ -99,7 +100,7 @@ ClosedForms margin_references() {
                    "exact slopes", spread.worst->median, through_margins});
   forms.push_back({"plate of known_margins: margin of the worst of 100, 5 %, K", 21.609923242, first_order_K, "exact slopes",
                    spread.worst->low, through_margins});
-  return forms;
+  return sourced(std::move(forms), "T = (q/(e sigma))^(1/4) with sigma_T/T a quarter of the relative deviations in squares, evaluated outside the project");
 }
 
 TEST(MarginPolicies, HoldThePublishedNumbers) { check_all(margin_policies()); }

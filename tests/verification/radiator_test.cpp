@@ -70,8 +70,9 @@ ClosedForms one_node_radiators() {
 }
 
 ClosedForms sized_radiators() {
-  ClosedForms all = least_mass_fins();
-  for (const ClosedForms& more : {panels_of_fixed_sheet(), one_node_radiators()}) all.insert(all.end(), more.begin(), more.end());
+  ClosedForms all = sourced(least_mass_fins(), "largest zeta^(1/3) eta(zeta), by quadrature of the fin's first integral outside the project");
+  for (const ClosedForms& more : {sourced(panels_of_fixed_sheet(), row("FIN-09a").source), sourced(one_node_radiators(), "area = heat/(emittance sigma T^4 - absorbed sunlight), by hand")})
+    all.insert(all.end(), more.begin(), more.end());
   return all;
 }
 

@@ -10,6 +10,8 @@
 #include <string_view>
 #include <unordered_map>
 
+#include "verification/proofs.h"
+
 namespace tileflux::verification {
 
 bool parse(const std::string& text, double& value) {
@@ -162,11 +164,63 @@ Reproductions operator+(Reproductions a, const Reproductions& b) {
   return a;
 }
 
+ClosedForms sourced(ClosedForms forms, const std::string& source) {
+  for (ClosedForm& form : forms) {
+    if (form.source.empty()) form.source = source;
+  }
+  return forms;
+}
+
 void check_all(const ClosedForms& forms) {
   EXPECT_FALSE(forms.empty());
   for (const ClosedForm& form : forms) {
     EXPECT_NEAR(form.got, form.expected, form.tolerance)
         << form.what << ", through " << form.through << "; tolerance: " << form.why;
+  }
+}
+
+double observed_order(const Convergence& series) {
+  double n = 0.0, x = 0.0, y = 0.0, xx = 0.0, xy = 0.0;
+  for (const Refinement& refinement : series.refinements) {
+    const double step = std::log(refinement.step), error = std::log(refinement.error);
+    n += 1.0;
+    x += step;
+    y += error;
+    xx += step * step;
+    xy += step * error;
+  }
+  return (n * xy - x * y) / (n * xx - x * x);
+}
+
+void check_all(const Convergences& all) {
+  EXPECT_FALSE(all.empty());
+  for (const Convergence& series : all) {
+    EXPECT_GE(series.refinements.size(), 3U) << series.what;
+    for (std::size_t i = 1; i < series.refinements.size(); ++i)
+      EXPECT_LT(series.refinements[i].error, series.refinements[i - 1].error) << series.what << ", " << series.refinements[i].label;
+    EXPECT_NEAR(observed_order(series), series.expected_order, series.within) << series.what;
+  }
+}
+
+double refused_by(const Control& control, const Fault& fault) {
+  return std::isfinite(fault.got) ? std::abs(fault.got - control.expected) / control.tolerance : HUGE_VAL;
+}
+
+Control by_row(const std::string& law, const std::string& id, double right, std::vector<Fault> faults) {
+  return {law, id, row(id).values().at(0), tolerance_of(row(id), 0), right, std::move(faults)};
+}
+
+Control by_form(const std::string& law, const std::string& form, double expected, double right, std::vector<Fault> faults, double relative) {
+  return {law, form, expected, relative * std::abs(expected), right, std::move(faults)};
+}
+
+void check_all(const Controls& controls) {
+  EXPECT_FALSE(controls.empty());
+  for (const Control& control : controls) {
+    EXPECT_NEAR(control.right, control.expected, control.tolerance) << control.law << ", " << control.check;
+    EXPECT_FALSE(control.faults.empty()) << control.law;
+    for (const Fault& fault : control.faults)
+      EXPECT_GT(refused_by(control, fault), clearly) << control.law << ", " << control.check << " accepts: " << fault.what << ", " << fault.got;
   }
 }
 

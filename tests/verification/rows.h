@@ -67,8 +67,13 @@ struct ClosedForm {
   std::string why;
   double got = 0.0;
   std::string through;
+  std::string source;  ///< where the expected value is from
+  std::string id;      ///< given by the book
 };
 using ClosedForms = std::vector<ClosedForm>;
+
+/// Says where the expected values of forms are from that do not say it themselves.
+ClosedForms sourced(ClosedForms forms, const std::string& source);
 void check_all(const ClosedForms& forms);
 
 }  // namespace tileflux::verification

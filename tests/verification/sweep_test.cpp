@@ -76,7 +76,7 @@ ClosedForms sweeps() {
   forms.push_back({"distance at which the plate has 350 K, AU", 0.912190004, eight_digits, "closed form by hand, eight digits", distance_AU(plain, studies::Crossing::Kind::margin, false), through_sweep});
   forms.push_back({"the same with 10 % exported, AU", 0.860020983, eight_digits, "closed form by hand, eight digits", distance_AU(lit, studies::Crossing::Kind::margin, true), through_sweep});
   forms.push_back({"distance from which it need not tilt, AU", 0.912190004, studies::crossing_tolerance, "what crossings are closed in on to", distance_AU(plain, studies::Crossing::Kind::tilt, false), through_sweep});
-  return forms;
+  return sourced(std::move(forms), "sigma (ef + eb) T^4 = (alpha - export) S0 cos(tilt)/r^2, evaluated outside the project");
 }
 
 TEST(Sweeps, MeetTheClosedForms) { check_all(sweeps()); }

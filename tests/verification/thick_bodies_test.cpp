@@ -175,4 +175,15 @@ TEST(RadiatingSlab, CoolsAsAnIndependentIntegrationSays) { check_all(radiating_s
 
 TEST(RadiatingSlab, IsRefusedOnAnotherGrid) { expect_refused("TR-41c", radiating_slab_after_an_hour(10).face_K); }
 
+Convergences slices_of_a_radiating_slab() {
+  const double expected_K = row("TR-41d").values().at(0);
+  Convergence series{"transient of a layer that radiates from its face, temperature of the face", "TR-41d", "studies::run of a stack", {}, expected_order, order_within,
+                     "values in the middle of slices"};
+  for (const int slices : {10, 20, 40})
+    series.refinements.push_back({std::to_string(slices) + " slices", 1.0 / slices, std::abs(radiating_slab_after_an_hour(slices).face_K - expected_K) / expected_K});
+  return {series};
+}
+
+TEST(RadiatingSlab, ConvergesWithTheSquareOfItsSlices) { check_all(slices_of_a_radiating_slab()); }
+
 }  // namespace tileflux::verification::thick_bodies_test

@@ -159,8 +159,12 @@ ClosedForms large_array() {
 }
 
 ClosedForms tile_references() {
-  ClosedForms all = plates();
-  for (const ClosedForms& more : {emission(), beam_on_and_off(), what_efficiency_buys(), large_array()}) all.insert(all.end(), more.begin(), more.end());
+  ClosedForms all = sourced(plates(), "sigma (ef + eb) T^4 = (alpha - export) S0 cos(tilt)/r^2, evaluated outside the project");
+  for (const ClosedForms& more : {sourced(emission(), "sigma epsilon T^4, evaluated outside the project"),
+                                  sourced(beam_on_and_off(), "the plate's balance with export = cells x conditioning x laser, evaluated outside the project"),
+                                  sourced(what_efficiency_buys(), "dlnP/dln(eta) of P proportional to eta, and of P = q eta/(1 - eta), by hand"),
+                                  sourced(large_array(), "common practice, no source")})
+    all.insert(all.end(), more.begin(), more.end());
   return all;
 }
 

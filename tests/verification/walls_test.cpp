@@ -10,6 +10,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "tileflux/base/constants.h"
 #include "verification/chain.h"
 #include "verification/groups.h"
 
@@ -88,6 +89,89 @@ Reproductions fixed_faces() {
   }
   return rows;
 }
+
+/// One layer of a stack, cut into slices, 1 m2.
+Model layer_of(int slices, double thickness_m, const PropertyTable& conductivity_W_per_m_K, double start_K = 293.15) {
+  Model model;
+  tile::Layer layer;
+  layer.name = "slab";
+  layer.material = {"unit", 1.0, PropertyTable(1.0), conductivity_W_per_m_K};
+  layer.thickness_m = thickness_m;
+  layer.slices = slices;
+  layer.start_K = start_K;
+  model.description.stack = tile::Stack{1.0, {layer}};
+  return model;
+}
+
+std::string slice(int number) { return "slab." + std::to_string(number); }
+
+/// A slab of thickness 2 whose faces are held from the start; share left in its middle slice.
+double middle_of_slices(int slices, double fourier) {
+  const double half_slice_W_per_K = slices;
+  Model model = layer_of(slices, 2.0, PropertyTable(1.0), 1001.0);
+  model.fixed("faces", 1.0).join("faces", slice(1), half_slice_W_per_K).join(slice(slices), "faces", half_slice_W_per_K);
+  return (After(model, fourier).temperature_K(slice((slices + 1) / 2)) - 1.0) / 1000.0;
+}
+
+/// Row TR-38 as a layer: 0.2 m with k(T) between 400 and 300 K, for the row's 1e-4 m2. The last half slices are bars.
+double heat_through_slices_W(int slices) {
+  const PropertyTable conductivity({200.0, 500.0}, {150.0 * (1.0 - 0.05), 150.0 * (1.0 + 0.1)});
+  constexpr double thickness_m = 0.2, area_m2 = 1e-4;
+  Model model = layer_of(slices, thickness_m, conductivity);
+  model.fixed("hot", 400.0).fixed("cold", 300.0);
+  for (const auto& [a, b] : {std::pair<std::string, std::string>{"hot", slice(1)}, {slice(slices), "cold"}}) {
+    tile::Join half;
+    half.a = a;
+    half.b = b;
+    half.bar_W_per_K = conductivity.scaled(1.0 / (0.5 * thickness_m / slices));
+    model.description.joins.push_back(half);
+  }
+  return area_m2 * Steady(model).flow_W("hot", slice(1));
+}
+
+/// A layer of 0.1 m and 1 W/(m K) that is heated evenly with 1000 W, one face held at 300 K: its mean temperature.
+double mean_of_heated_slices_K(int slices) {
+  constexpr double thickness_m = 0.1, heat_W = 1000.0;
+  Model model = layer_of(slices, thickness_m, PropertyTable(1.0));
+  for (int i = 1; i <= slices; ++i) model.heat(slice(i), heat_W / slices);
+  model.fixed("face", 300.0).join("face", slice(slices), 1.0 / (0.5 * thickness_m / slices));
+  const Steady steady(model);
+  double sum_K = 0.0;
+  for (int i = 1; i <= slices; ++i) sum_K += steady.temperature_K(slice(i));
+  return sum_K / slices;
+}
+
+/// A layer in the sun that radiates from its rear. Surfaces stand in the middle of the outermost slices.
+double sunlit_slice_K(int slices) {
+  Model model = layer_of(slices, 0.02, PropertyTable(0.2));
+  model.sun(1000.0).sunlit(slice(1), 1.0, 1.0, 0.0).radiate(slice(slices), 1.0);
+  return Steady(model).temperature_K(slice(1));
+}
+
+Convergence by_slices(const char* what, const std::string& reference, const char* through, double expected, const std::function<double(int)>& on_slices,
+                      std::initializer_list<int> numbers) {
+  Convergence series{what, reference, through, {}, expected_order, order_within, "values in the middle of slices"};
+  for (const int slices : numbers)
+    series.refinements.push_back({std::to_string(slices) + " slices", 1.0 / slices, std::abs(on_slices(slices) - expected) / std::abs(expected)});
+  return series;
+}
+
+Convergences slices_of_layers() {
+  const char* const steady = "studies::balance of a stack";
+  const double rear_K = std::pow(1000.0 / stefan_boltzmann_W_per_m2_K4, 0.25);
+  Convergences all{
+      by_slices("transient of a layer with held faces, temperature of its middle", "TR-19_0.2", "studies::run of a stack", row("TR-19_0.2").values().at(0),
+                [](int n) { return middle_of_slices(n, 0.2); }, {11, 33, 99}),
+      by_slices("layer with k(T), heat", "TR-38", steady, row("TR-38").values().at(0), heat_through_slices_W, {10, 20, 40}),
+      by_slices("layer heated from within, mean temperature", "300 K + q L^2/(3 k), Fourier's law by hand", steady, 300.0 + 1000.0 * 0.1 / 3.0,
+                mean_of_heated_slices_K, {5, 10, 20}),
+      by_slices("layer in the sun that radiates from its rear, lit face", "(E/sigma)^(1/4) + E L/k by hand", steady, rear_K + 1000.0 * 0.02 / 0.2, sunlit_slice_K, {5, 10, 20})};
+  all.back().expected_order = 1.0;
+  all.back().why = "surfaces stand in the middle of the outermost slices";
+  return all;
+}
+
+TEST(SlicesOfLayers, ConvergeAsExpected) { check_all(slices_of_layers()); }
 
 TEST(PlaneWall, CoolsWithThePublishedFirstMode) { check_all(plane_walls()); }
 
