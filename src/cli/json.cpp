@@ -5,6 +5,7 @@
 #include "cli/cautions.h"
 #include "cli/device_states.h"
 #include "cli/json_parts.h"
+#include "cli/terminal_text.h"
 
 namespace tileflux::cli {
 
@@ -68,7 +69,9 @@ void add_tail(Json& json, const tile::CaseFile& file, const std::vector<Diagnost
   json["caution"] = short_caution();
 }
 
-std::string text_of(const Json& json) { return json.dump(2, ' ', false, Json::error_handler_t::replace) + '\n'; }
+std::string text_of(const Json& json) {
+  return printable_json(json.dump(2, ' ', false, Json::error_handler_t::replace)) + '\n';
+}
 
 Json extremes_of(const std::vector<studies::TemperatureRange>& ranges) {
   Json json = Json::object();

@@ -9,7 +9,7 @@
 #include "cli/invocation.h"
 #include "cli/json.h"
 #include "cli/ranks.h"
-#include "cli/text.h"
+#include "cli/terminal_text.h"
 #include "cli/verbs.h"
 #include "tileflux/base/errors.h"
 

@@ -337,7 +337,7 @@ int told(const Invocation& wanted, const tile::CaseTemplate& cases, const AskedS
   const tile::CaseFile& file = cases.as_written();
   tell_answer(
       wanted, cases, file.description, "sweep.json", [&] { return json_rows(file, asked, swept, wanted.json); },
-      [&] { return print_rows(file, asked, swept); });
+      [&] { return print_rows(file, asked, swept); }, {"answers.nc", "answers.csv"});
   keeper.close();
   if (swept.interrupted) return entry_of(Code::interrupted).exit_status;
   if (swept.failed < swept.rows) return 0;

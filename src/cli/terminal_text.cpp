@@ -1,5 +1,6 @@
 #include "cli/terminal_text.h"
 
+#include <fmt/format.h>
 #include <sys/ioctl.h>
 #include <unistd.h>
 
@@ -82,20 +83,40 @@ std::string_view beginning_of(std::string_view text, std::size_t columns) {
   return text;
 }
 
-}  // namespace
-
-std::string harmless(std::string_view text) {
+/// The text with something else for what is no UTF-8 and for what steers, but for characters that are let through.
+template <class Instead>
+std::string without_steering(std::string_view text, std::string_view let_through, const Instead& instead) {
   std::string clean;
   clean.reserve(text.size());
   for (std::size_t at = 0; at < text.size();) {
     const Letter letter = letter_at(text, at);
-    if (!letter.valid || is_among(steering, letter.code))
-      clean += '?';
-    else
+    const bool steers = is_among(steering, letter.code) && let_through.find(text[at]) == std::string_view::npos;
+    if (letter.valid && !steers)
       clean += text.substr(at, letter.bytes);
+    else
+      clean += instead(letter);
     at += letter.bytes;
   }
   return clean;
+}
+
+}  // namespace
+
+std::string harmless(std::string_view text) {
+  return without_steering(text, "", [](const Letter&) { return "?"; });
+}
+
+std::string printable(std::string_view text) {
+  return without_steering(text, "\n\t", [](const Letter&) { return "?"; });
+}
+
+std::string printable_json(std::string_view json) {
+  return without_steering(json, "\n\t", [](const Letter& letter) {
+    if (!letter.valid) return std::string("?");
+    const std::uint32_t code = letter.code;
+    if (code < 0x10000) return fmt::format("\\u{:04x}", code);
+    return fmt::format("\\u{:04x}\\u{:04x}", 0xd800 + ((code - 0x10000) >> 10), 0xdc00 + ((code - 0x10000) & 0x3ff));
+  });
 }
 
 std::size_t columns_taken(std::string_view text) {

@@ -12,6 +12,11 @@ namespace tileflux::cli {
 /// and tabs too, marks that change the direction of writing, invisible ones, and bytes that are no UTF-8.
 std::string harmless(std::string_view text);
 
+/// The same for a text of lines: line ends and tabs stay.
+std::string printable(std::string_view text);
+/// JSON with escapes in the place of question marks, so that nothing of it is lost.
+std::string printable_json(std::string_view json);
+
 /// Columns that a harmless text takes: none for combining marks, two for wide characters.
 std::size_t columns_taken(std::string_view text);
 

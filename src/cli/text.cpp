@@ -7,14 +7,6 @@
 
 namespace tileflux::cli {
 
-std::string printable(std::string text) {
-  const auto is_control = [](char c) {
-    return (static_cast<unsigned char>(c) < 0x20 && c != '\n' && c != '\t') || c == 0x7f;
-  };
-  std::replace_if(text.begin(), text.end(), is_control, '?');
-  return text;
-}
-
 std::size_t width_of(const std::string& text) {
   return static_cast<std::size_t>(
       std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0u) != 0x80u; }));

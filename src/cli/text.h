@@ -19,9 +19,6 @@ class Table {
   std::vector<std::vector<std::string>> rows_;
 };
 
-/// The text with a question mark for every control character but line end and tab: file names come from strangers too.
-std::string printable(std::string text);
-
 /// Width of a UTF-8 text in characters.
 std::size_t width_of(const std::string& text);
 

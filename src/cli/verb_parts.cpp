@@ -6,8 +6,10 @@
 #include <atomic>
 #include <csignal>
 #include <cstdio>
+#include <filesystem>
 
 #include "cli/verbs.h"
+#include "tileflux/results/digest.h"
 #include "tileflux/results/files.h"
 
 namespace tileflux::cli {
@@ -56,11 +58,16 @@ int answer_no(Code code, const std::string& message) {
 
 void tell_answer(const Invocation& wanted, const tile::CaseTemplate& cases, const tile::Case& description,
                  std::string_view file_name, const std::function<std::string()>& json,
-                 const std::function<std::string()>& words) {
+                 const std::function<std::string()>& words, const std::vector<const char*>& beside) {
   const std::optional<studies::Why> why = wanted.no_why ? std::nullopt : why_of(cases, description);
   const bool filed = !wanted.out_directory.empty() && !file_name.empty();
   std::string object;
-  if (wanted.json || filed) object = with_why(json(), why);
+  std::vector<std::filesystem::path> files;
+  if (filed) {
+    const std::filesystem::path directory = wanted.out_directory;
+    for (const char* name : beside) files.push_back(directory / name);
+  }
+  if (wanted.json || filed) object = results::sealed(with_why(json(), why), files);
   if (filed) results::OutputDirectory(wanted.out_directory).write_text(file_name, object);
   say(wanted.json ? object : words() + print_why(why));
 }

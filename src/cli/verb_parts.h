@@ -5,6 +5,7 @@
 #include <functional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "cli/invocation.h"
 #include "cli/why_text.h"
@@ -35,9 +36,10 @@ class Progress {
 int answer_no(Code code, const std::string& message);
 
 /// An answer with its paragraph why, as far as that is wanted, of the tile as described: to standard output in words or
-/// as JSON, and as JSON into a file of that name in the output directory, if there is to be one.
+/// as JSON, and as JSON into a file of that name in the output directory, if there is to be one. JSON is sealed; it names
+/// the files `beside` it in that directory with their digests.
 void tell_answer(const Invocation& wanted, const tile::CaseTemplate& cases, const tile::Case& description,
                  std::string_view file_name, const std::function<std::string()>& json,
-                 const std::function<std::string()>& words);
+                 const std::function<std::string()>& words, const std::vector<const char*>& beside = {});
 
 }  // namespace tileflux::cli

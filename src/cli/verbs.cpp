@@ -10,7 +10,7 @@
 #include "cli/print.h"
 #include "cli/print_parts.h"
 #include "cli/run_files.h"
-#include "cli/text.h"
+#include "cli/terminal_text.h"
 #include "cli/verb_parts.h"
 #include "tileflux/base/spelling.h"
 #include "tileflux/input/definition.h"
@@ -96,6 +96,7 @@ int run(const Invocation& wanted, const materials::Library& library) {
   std::optional<RunFiles> files;
   if (!wanted.out_directory.empty()) {
     directory.emplace(wanted.out_directory);
+    directory->fresh_file("run.json");  // an older answer must not stand beside files that it does not speak of
     files.emplace(*directory, system);
   }
   Progress progress;
@@ -106,7 +107,7 @@ int run(const Invocation& wanted, const materials::Library& library) {
   if (files) files->close();
   tell_answer(
       wanted, cases, file.description, "run.json", [&] { return json_run(file, system, result); },
-      [&] { return print_run(file, system, result); });
+      [&] { return print_run(file, system, result); }, {"series.nc", "series.csv", "events.csv"});
   if (result.outcome == studies::RunOutcome::interrupted) return entry_of(Code::interrupted).exit_status;
   return result.limits_met() ? 0 : limit_broken(result.binding);
 }
@@ -121,6 +122,7 @@ int campaign(const Invocation& wanted, const materials::Library& library) {
   std::optional<results::OutputDirectory> directory;
   std::optional<RunFiles> files;
   if (!wanted.out_directory.empty()) directory.emplace(wanted.out_directory);
+  if (directory) directory->fresh_file("campaign.json");
   if (directory && wanted.series) files.emplace(*directory, system);
   Progress progress;
   studies::CampaignOptions options;
@@ -130,9 +132,11 @@ int campaign(const Invocation& wanted, const materials::Library& library) {
   const studies::CampaignResult result = studies::campaign(system, files ? &*files : nullptr, options);
   if (files) files->close();
   if (directory) directory->write_text("requests.csv", csv_campaign(result));
+  std::vector<const char*> beside{"requests.csv"};
+  if (files) beside.insert(beside.end(), {"series.nc", "series.csv", "events.csv"});
   tell_answer(
       wanted, cases, file.description, "campaign.json", [&] { return json_campaign(file, system, result); },
-      [&] { return print_campaign(file, result); });
+      [&] { return print_campaign(file, result); }, beside);
   if (result.outcome == studies::RunOutcome::interrupted) return entry_of(Code::interrupted).exit_status;
   return result.limits_met() ? 0 : limit_broken(result.binding);
 }
@@ -152,6 +156,9 @@ int duty(const Invocation& wanted, const materials::Library& library) {
     return !stop_wanted();
   };
   const studies::Duty result = studies::duty(system, options);
+  std::vector<const char*> beside;
+  if (result.curve) beside.push_back("curve.csv");
+  if (result.map) beside.push_back("map.csv");
   if (!wanted.out_directory.empty()) {
     const results::OutputDirectory directory(wanted.out_directory);
     if (result.curve) directory.write_text("curve.csv", csv_curve(*result.curve));
@@ -159,7 +166,7 @@ int duty(const Invocation& wanted, const materials::Library& library) {
   }
   tell_answer(
       wanted, cases, file.description, "duty.json", [&] { return json_duty(file, system, result); },
-      [&] { return print_duty(file, system, result); });
+      [&] { return print_duty(file, system, result); }, beside);
   if (stop_wanted()) return entry_of(Code::interrupted).exit_status;
   if (result.feasible()) return 0;
   return answer_no(Code::nothing_feasible, "no drive, burst or duty meets every limit");
@@ -208,7 +215,7 @@ int sweep(const Invocation& wanted, const materials::Library& library) {
     results::OutputDirectory(wanted.out_directory).write_text("sweep.csv", csv_sweep(swept));
   tell_answer(
       wanted, cases, file.description, "sweep.json", [&] { return json_sweep(file, swept); },
-      [&] { return print_sweep(file, swept); });
+      [&] { return print_sweep(file, swept); }, {"sweep.csv"});
   if (swept.sweep.interrupted) return entry_of(Code::interrupted).exit_status;
   if (swept.sweep.answered() > 0) return 0;
   return answer_no(swept.sweep.points.front().trouble->code,

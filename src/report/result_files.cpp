@@ -8,6 +8,7 @@
 #include <set>
 
 #include "report/result_content.h"
+#include "tileflux/results/digest.h"
 
 namespace tileflux::report {
 
@@ -67,14 +68,31 @@ void check_series(const View& view, const results::SeriesTable& series, const fs
                   fmt::format("it goes on to {:.6g} s, the run beside it to {:.6g} s", series.times_s.back(), end_s));
 }
 
+/// The file beside a result is the one that was written with it.
+void check_digest(const View& view, const fs::path& file) {
+  if (const auto files = view.find("files")) {
+    for (const View& one : files->items()) {
+      if (one.text("file") != file.filename().string()) continue;
+      if (one.text("sha256") == results::sha256_of_file(file)) return;
+      refuse_result(Code::result_damaged, file.string(), "",
+                    "it is not the file that was written with " + view.file() + ", or was changed since");
+    }
+  }
+  refuse_result(Code::result_damaged, file.string(), "", "it was not written with " + view.file() + " beside it");
+}
+
 void add_tables(ResultContent& content, const std::string& verb, const fs::path& directory) {
   const View view = content.view();
   const fs::path series = directory / "series.nc", answers = directory / "answers.nc";
   if (verb == "run" && !view.has("accelerated") && stands(series)) {
+    check_digest(view, series);
     content.series = results::read_series(series);
     check_series(view, *content.series, series);
   }
-  if (verb == "sweep" && view.has("design") && stands(answers)) content.answers = results::read_answers(answers);
+  if (verb == "sweep" && view.has("design") && stands(answers)) {
+    check_digest(view, answers);
+    content.answers = results::read_answers(answers);
+  }
 }
 
 Result result_from(std::string text, const fs::path& path) {
@@ -82,6 +100,9 @@ Result result_from(std::string text, const fs::path& path) {
   content->file = path.string();
   content->json = parse_result(text, content->file);
   Result result{path.string(), verb_of(content->view()), nullptr};
+  if (!results::seal_holds(text))
+    refuse_result(Code::result_damaged, content->file, "",
+                  "it was changed since it was written: its seal does not fit, or is missing");
   add_tables(*content, result.verb, path.parent_path().empty() ? fs::path(".") : path.parent_path());
   result.content = std::move(content);
   return result;

@@ -12,6 +12,7 @@
 #include <sstream>
 #include <utility>
 
+#include "answers_renewal.h"
 #include "netcdf_answers.h"
 #include "text_file.h"
 #include "tileflux/base/errors.h"
@@ -64,17 +65,6 @@ class Hold {
   int descriptor_ = -1;
 };
 
-std::string head_of(const AnswersLayout& layout) {
-  std::string names, units;
-  const auto add = [&](const std::string& name, const std::string& unit) {
-    names += csv_text(name) + ',';
-    units += csv_text(unit) + ',';
-  };
-  for (const VariedVariable& varied : layout.varied) add(varied.name, varied.unit);
-  for (const AnswerVariable& answer : layout.answers) add(answer.name, answer.unit);
-  return names + "trouble\n" + units + "\n";
-}
-
 /// Behind so many lines; none if there are not so many.
 std::optional<off_t> end_of_lines(const fs::path& path, long long lines) {
   std::ifstream file(path, std::ios::binary);
@@ -116,18 +106,22 @@ class AnswersWriter::Files {
         throw Error(Code::option_wrong, directory.path().string() + " holds another sweep: " +
                                             difference(there, identity) + " differs; give another directory");
     }
-    const bool begun = known && fs::exists(csv) && fs::exists(netcdf) && lines_of(csv) >= head_lines;
-    if (!begun) {
+    const long long lines = known && fs::exists(csv) && fs::exists(netcdf) ? lines_of(csv) : 0;
+    const fs::path part = directory.path() / ".answers.nc.part";
+    long long rows = 0;
+    if (lines > head_lines) {
+      rows = renew_answers(netcdf, csv, part, layout_);
+    } else {
       // In this order: where the CSV file stands, everything else does.
       directory.fresh_file(csv_name);
       directory.fresh_file(netcdf_name);
       directory.write_text(identity_name, identity);
-      NetcdfAnswers::create(netcdf, directory.path() / ".answers.nc.part", layout_);
-      directory.write_text(csv_name, head_of(layout_));
+      NetcdfAnswers::create(netcdf, part, layout_);
+      directory.write_text(csv_name, csv_head(layout_));
     }
     netcdf_.emplace(netcdf, layout_);
     csv_path_ = csv;
-    open_csv(std::min(lines_of(csv) - head_lines, layout_.rows));
+    open_csv(rows);
     inputs_.resize(layout_.varied.size());
     answers_.resize(layout_.answers.size());
   }
@@ -140,20 +134,13 @@ class AnswersWriter::Files {
   }
 
   void append(const AnswersRow& row) {
-    std::string line;
-    for (std::size_t i = 0; i < row.inputs.size(); ++i) {
-      inputs_[i].push_back(row.inputs[i]);
-      line += csv_number(row.inputs[i]) + ',';
-    }
-    for (std::size_t i = 0; i < row.answers.size(); ++i) {
-      answers_[i].push_back(row.answers[i]);
-      line += csv_number(row.answers[i]) + ',';
-    }
+    for (std::size_t i = 0; i < row.inputs.size(); ++i) inputs_[i].push_back(row.inputs[i]);
+    for (std::size_t i = 0; i < row.answers.size(); ++i) answers_[i].push_back(row.answers[i]);
     troubles_.push_back(row.trouble);
     std::string words(row.trouble_text);
     std::replace_if(
         words.begin(), words.end(), [](char letter) { return letter == '\n' || letter == '\r'; }, ' ');
-    csv_->append(line + csv_text(words) + '\n');
+    csv_->append(csv_cells(row.inputs, row.answers) + csv_text(words) + '\n');
   }
 
   void flush() {

@@ -194,6 +194,24 @@ void NetcdfAnswers::put(long long first, const std::vector<std::vector<double>>&
   require(nc_sync(file_), "write");
 }
 
+NetcdfAnswers::Rows NetcdfAnswers::get(long long first, std::size_t rows) const {
+  const std::lock_guard lock(netcdf_mutex());
+  Rows got{std::vector<std::vector<double>>(inputs_.size(), std::vector<double>(rows)),
+           std::vector<std::vector<double>>(answers_.size(), std::vector<double>(rows)), std::vector<int>(rows)};
+  for (const Slab& slab : slabs(static_cast<std::size_t>(first), rows)) {
+    const auto get_all = [&](const std::vector<int>& ids, std::vector<std::vector<double>>& columns) {
+      for (std::size_t i = 0; i < ids.size(); ++i) {
+        require(nc_get_vara_double(file_, ids[i], slab.start.data(), slab.count.data(), &columns[i][slab.begin]),
+                "read");
+      }
+    };
+    get_all(inputs_, got.inputs);
+    get_all(answers_, got.answers);
+    require(nc_get_vara_int(file_, troubles_, slab.start.data(), slab.count.data(), &got.troubles[slab.begin]), "read");
+  }
+  return got;
+}
+
 void NetcdfAnswers::close() {
   const std::lock_guard lock(netcdf_mutex());
   if (file_ >= 0) require(nc_close(std::exchange(file_, -1)), "close");
@@ -214,6 +232,8 @@ std::vector<int> NetcdfAnswers::read_troubles() const {
 }
 
 void NetcdfAnswers::require(int status, std::string_view action) const {
+  // What the system says is about the disk, what the library says about the file.
+  if (status < 0 && (action == "open" || action == "read")) refuse_damaged(path_, reason_of(status));
   if (status != NC_NOERR) refuse(action, path_, reason_of(status));
 }
 

@@ -17,7 +17,7 @@ class NetcdfAnswers {
   /// Creates the whole file, without any row; readers see all of it or none.
   static void create(const std::filesystem::path& path, const std::filesystem::path& temporary,
                      const AnswersLayout& layout);
-  /// Opens one of this layout. Throws Error(output_unwritable).
+  /// Opens one of this layout. Throws Error: output_unwritable; result_damaged for one of another layout.
   NetcdfAnswers(std::filesystem::path path, const AnswersLayout& layout);
   NetcdfAnswers(const NetcdfAnswers&) = delete;
   NetcdfAnswers& operator=(const NetcdfAnswers&) = delete;
@@ -27,6 +27,12 @@ class NetcdfAnswers {
   /// long.
   void put(long long first, const std::vector<std::vector<double>>& inputs,
            const std::vector<std::vector<double>>& answers, std::span<const int> troubles);
+  /// Rows as they were put; the inputs of samples only.
+  struct Rows {
+    std::vector<std::vector<double>> inputs, answers;
+    std::vector<int> troubles;
+  };
+  Rows get(long long first, std::size_t rows) const;
   void close();
   std::vector<double> read(std::size_t answer) const;
   std::vector<int> read_troubles() const;

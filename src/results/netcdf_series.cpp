@@ -45,6 +45,7 @@ std::size_t longest_name(std::span<const std::string> names) {
 NetcdfSeries::NetcdfSeries(std::filesystem::path path, const SeriesLayout& layout, std::size_t rows_per_chunk)
     : path_(std::move(path)), parts_(layout.parts.size()), rows_per_chunk_(rows_per_chunk) {
   const std::lock_guard lock(netcdf_mutex());
+  make_sure_of_room(layout.scalars.size());
   errno = 0;
   require(nc_create(path_.c_str(), NC_NETCDF4 | NC_CLASSIC_MODEL | NC_NOCLOBBER, &file_), "create");
   try {
@@ -55,6 +56,18 @@ NetcdfSeries::NetcdfSeries(std::filesystem::path path, const SeriesLayout& layou
     std::filesystem::remove(path_, ignored);  // half a head is of no use
     throw;
   }
+}
+
+void NetcdfSeries::make_sure_of_room(std::size_t scalars) const {
+  std::error_code ignored;
+  try {
+    TextFile(path_).close();
+    secure_room(path_, growth_of(1, scalars));
+  } catch (...) {
+    std::filesystem::remove(path_, ignored);
+    throw;
+  }
+  std::filesystem::remove(path_, ignored);
 }
 
 NetcdfSeries::~NetcdfSeries() {
@@ -131,7 +144,7 @@ void NetcdfSeries::write_block(std::span<const double> times_s, std::span<const 
                                std::span<const std::vector<double>> scalars) {
   if (times_s.empty()) return;
   const std::lock_guard lock(netcdf_mutex());
-  secure_room(path_, growth_of(times_s.size()));
+  secure_room(path_, growth_of(times_s.size(), scalar_variables_.size()));
   errno = 0;
   const std::size_t first[] = {rows_, 0};
   const std::size_t count[] = {times_s.size(), parts_};
@@ -144,10 +157,10 @@ void NetcdfSeries::write_block(std::span<const double> times_s, std::span<const 
   rows_ += times_s.size();
 }
 
-std::size_t NetcdfSeries::growth_of(std::size_t rows) const {
+std::size_t NetcdfSeries::growth_of(std::size_t rows, std::size_t scalars) const {
   const std::size_t chunks = rows / rows_per_chunk_ + 2;  // a block may begin and end inside a chunk
-  const std::size_t row_bytes = (1 + parts_ + scalar_variables_.size()) * sizeof(double);
-  return chunks * rows_per_chunk_ * row_bytes + table_bytes + (2 + scalar_variables_.size()) * table_bytes_per_variable;
+  const std::size_t row_bytes = (1 + parts_ + scalars) * sizeof(double);
+  return chunks * rows_per_chunk_ * row_bytes + table_bytes + (2 + scalars) * table_bytes_per_variable;
 }
 
 void NetcdfSeries::close() {

@@ -30,7 +30,10 @@ class NetcdfSeries {
   int define_scalar(const ScalarVariable& scalar, int time_dimension, std::size_t rows_per_chunk);
   void write_names(int variable, std::span<const std::string> names, std::size_t longest);
   void text_attribute(int variable, const char* name, std::string_view text);
-  std::size_t growth_of(std::size_t rows) const;
+  /// A file whose head does not fit onto the disk cannot be closed by the library, which then ends the process: so room
+  /// is asked for before the file is made.
+  void make_sure_of_room(std::size_t scalars) const;
+  std::size_t growth_of(std::size_t rows, std::size_t scalars) const;
   void require(int status, std::string_view action);
   void abandon() noexcept;
 

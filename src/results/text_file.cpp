@@ -21,6 +21,13 @@ void refuse_errno(std::string_view action, const std::filesystem::path& path, in
   refuse(action, path, std::generic_category().message(error_number));
 }
 
+void refuse_damaged(const std::filesystem::path& path, std::string_view reason) {
+  throw Error(Code::result_damaged,
+              fmt::format("{} is damaged ({}), so that the sweep cannot go on: give another directory, or remove it to "
+                          "solve every row anew",
+                          path.string(), reason));
+}
+
 TextFile::TextFile(std::filesystem::path path) : path_(std::move(path)) {
   constexpr mode_t readable_by_all = 0666;  // less what the umask takes away
   descriptor_ = ::open(path_.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, readable_by_all);

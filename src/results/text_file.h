@@ -15,6 +15,9 @@ namespace tileflux::results {
 /// The same with the operating system's words for an error number.
 [[noreturn]] void refuse_errno(std::string_view action, const std::filesystem::path& path, int error_number);
 
+/// Throws Error (result_damaged) about a file of a sweep that cannot be taken up again.
+[[noreturn]] void refuse_damaged(const std::filesystem::path& path, std::string_view reason);
+
 /// A file that is created and then only grows. Text is held back until flush() or close().
 class TextFile {
  public:

@@ -1,7 +1,11 @@
-# Fuzz targets: tests/fuzz/fuzz_<what>.cpp make fuzz_<what>, linked with the instrumented objects up to the tile.
+# Fuzz targets: tests/fuzz/fuzz_<what>.cpp make fuzz_<what>, linked with the instrumented objects up to the tile and of all
+# that reads results.
 
 file(GLOB tileflux_fuzz_sources CONFIGURE_DEPENDS ${PROJECT_SOURCE_DIR}/tests/fuzz/fuzz_*.cpp)
 tileflux_objects_of(tileflux_fuzz_objects tile)
+tileflux_objects_of(tileflux_fuzz_readers report)
+list(APPEND tileflux_fuzz_objects ${tileflux_fuzz_readers})
+list(REMOVE_DUPLICATES tileflux_fuzz_objects)
 add_custom_target(fuzz COMMENT "All fuzz targets")
 foreach(source IN LISTS tileflux_fuzz_sources)
   cmake_path(GET source STEM name)

@@ -181,9 +181,12 @@ TEST(Slip, WithAnEmptyOutputDirectoryIsTold) {
 TEST(Output, HasNoControlCharactersOfAFileName) {
   const TemporaryDirectory directory;
   std::filesystem::copy_file(plate, directory / "red\x1b[31m.yaml");
-  for (const std::string name : {"red\x1b[31m.yaml", "missing\x1b[31m.yaml"}) {
+  const std::string turned = "red\xe2\x80\xae[31m.yaml";  // what follows would be shown from right to left
+  std::filesystem::copy_file(plate, directory / turned);
+  for (const std::string name : {"red\x1b[31m.yaml", "missing\x1b[31m.yaml", turned}) {
     const ProgramResult result = tileflux({"check", (directory / name).string()});
     EXPECT_EQ((result.standard_output + result.standard_error).find('\x1b'), std::string::npos);
+    EXPECT_EQ((result.standard_output + result.standard_error).find("\xe2\x80\xae"), std::string::npos);
     EXPECT_THAT(result.standard_output + result.standard_error, HasSubstr("?[31m.yaml"));
   }
 }

@@ -165,7 +165,7 @@ TEST(OutputFiles, DoNotFollowALinkOutOfTheDirectory) {
 
 TEST(OutputFiles, BeyondALimitOfTheSystemAreToldWithPathAndReason) {
   const TemporaryDirectory place;
-  const std::string call = "ulimit -f 200; exec " + command + " run " + lamplighter + " --every '1 s' --out " + place.path().string();
+  const std::string call = "ulimit -f 6000; exec " + command + " run " + lamplighter + " --every '1 s' --out " + place.path().string();
   const ProgramResult result = run_program({"sh", "-c", call});
   EXPECT_EQ(result.exit_status, 2) << result.standard_error;
   EXPECT_THAT(result.standard_error, HasSubstr("output-unwritable: cannot write " + place.path().string() + "/series."));

@@ -8,6 +8,7 @@
 
 #include "support/child_process.h"
 #include "support/temporary_directory.h"
+#include "tileflux/results/digest.h"
 
 namespace tileflux {
 namespace {
@@ -115,7 +116,7 @@ TEST(Show, MakesHostileNamesHarmless) {
       "desrever\xE2\x80\xAC \xC2\x9b"
       "31m\n<script>\xF0\x9F\x94\xA5" +
       std::string(500, 'w');
-  write_file(directory / "balance.json", json.dump());
+  write_file(directory / "balance.json", results::sealed(json.dump()));
   const ProgramResult shown = run_program({TILEFLUX_COMMAND, "show", (directory / "balance.json").string()});
   ASSERT_EQ(shown.exit_status, 0) << shown.standard_error;
   for (const char* bad : {"\x1b", "\xE2\x80\xAE", "\xC2\x9b"})

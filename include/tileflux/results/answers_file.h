@@ -9,7 +9,8 @@
 ///   int    trouble(dimensions)    0: an answer; else flag_meanings tells the code of what went wrong; -1: not yet solved
 /// `answers.csv` holds the same: names, units, then one line for each row, with `trouble` as text at its end.
 /// Rows reach the netCDF file first. So a line of the CSV file that ends says that its row is in both, and whatever else
-/// a killed process left is written again. Both files end with the same bytes however often that happens.
+/// a killed process left is written again. Rows are taken up as far as both files tell them alike: what was damaged since
+/// is solved again. Both files end with the same bytes however often that happens.
 
 #include <memory>
 #include <span>
@@ -52,7 +53,7 @@ class AnswersWriter {
  public:
   /// Begins in a directory without `design.json`, or takes up where one of the same identity ends. `identity` is a JSON
   /// object in text. Throws Error: option_wrong where the directory holds another sweep or another process writes
-  /// there; output_unwritable.
+  /// there; result_damaged where a file lacks its head, so that its rows cannot be told; output_unwritable.
   AnswersWriter(const OutputDirectory& directory, AnswersLayout layout, std::string_view identity);
   AnswersWriter(AnswersWriter&&) noexcept;
   AnswersWriter& operator=(AnswersWriter&&) noexcept;

@@ -44,7 +44,6 @@ Diagnostic refusal_of_path(const std::string& path) {
 /// A directory with a run and its series: `cells` warms to a peak in the middle of a row that is no round one.
 void write_run(const TemporaryDirectory& directory, long long rows,
                const std::vector<std::string>& parts = {"cells", "bench"}) {
-  write_file(directory / "run.json", test::sample_run().dump());
   results::SeriesWriter series(results::OutputDirectory(directory.path()),
                                {"A tile", parts, {{"light_out_W", "W", "light"}, {"sun_seen", "1", "Sun"}}, "series"});
   for (long long row = 0; row < rows; ++row) {
@@ -55,11 +54,12 @@ void write_run(const TemporaryDirectory& directory, long long rows,
     series.append(time_s, temperatures_K, scalars);
   }
   series.close();
+  write_file(directory / "run.json", results::sealed(test::sample_run().dump(), {directory / "series.nc"}));
 }
 
 TEST(ResultFiles, AreFoundByFileAndByDirectory) {
   const TemporaryDirectory directory;
-  write_file(directory / "balance.json", test::sample_balance().dump());
+  write_file(directory / "balance.json", results::sealed(test::sample_balance().dump()));
   write_run(directory, 101);
   const std::vector<Result> all = read_results({directory.path().string()});
   ASSERT_EQ(all.size(), 2u);
@@ -147,7 +147,7 @@ TEST(ResultFiles, WithASeriesThatDoesNotFitAreRefused) {
   write_run(too_long, 11);
   test::SampleJson shorter = test::sample_run();
   shorter["end_s"] = 900.0;
-  write_file(too_long / "run.json", shorter.dump());
+  write_file(too_long / "run.json", results::sealed(shorter.dump(), {too_long / "series.nc"}));
   EXPECT_THAT(refusal_of_path(too_long.path().string()).message, HasSubstr("goes on to 1000 s"));
   write_run(cut, 11);
   const std::string whole = read_file(cut / "series.nc");
@@ -156,6 +156,35 @@ TEST(ResultFiles, WithASeriesThatDoesNotFitAreRefused) {
   write_run(no_series, 11);
   write_file(no_series / "series.nc", "no netCDF");
   EXPECT_EQ(refusal_of_path(no_series.path().string()).code, Code::result_damaged);
+}
+
+TEST(ResultFiles, ChangedInAnyByteAreRefused) {
+  const TemporaryDirectory directory;
+  write_run(directory, 11);
+  std::mt19937 random(1);
+  for (const char* name : {"run.json", "series.nc"}) {
+    const std::string sound = read_file(directory / name);
+    for (int i = 0; i < 100; ++i) {
+      std::string changed = sound;
+      changed[random() % changed.size()] ^= static_cast<char>(1u << random() % 8);
+      write_file(directory / name, changed);
+      EXPECT_NE(refusal_of_path(directory.path().string()).code, Code::internal) << name << i;
+    }
+    write_file(directory / name, sound);
+    EXPECT_EQ(refusal_of_path(directory.path().string()).code, Code::internal) << "the sound one tells a story";
+  }
+}
+
+TEST(ResultFiles, OfOneRunAndTheSeriesOfAnotherAreRefused) {
+  const TemporaryDirectory one, other;
+  write_run(one, 11);
+  write_run(other, 12);
+  std::filesystem::copy_file(one / "series.nc", other / "series.nc", std::filesystem::copy_options::overwrite_existing);
+  const Diagnostic told = refusal_of_path(other.path().string());
+  EXPECT_EQ(told.code, Code::result_damaged);
+  EXPECT_THAT(told.message, HasSubstr("not the file that was written with"));
+  write_file(other / "run.json", results::sealed(test::sample_run().dump()));
+  EXPECT_THAT(refusal_of_path(other.path().string()).message, HasSubstr("was not written with"));
 }
 
 TEST(ResultFiles, HoldTheSeriesAsItWasWritten) {
@@ -184,10 +213,25 @@ TEST(ResultFiles, KeepTheExtremesOfASeriesThatIsTooLongToBeKept) {
   EXPECT_DOUBLE_EQ(series.times_s.back(), 1000.0);
 }
 
+TEST(Digest, SealsAnObjectInText) {
+  const std::string text = results::sealed("{\n  \"verb\": \"run\"\n}\n");
+  EXPECT_THAT(text, HasSubstr("{\n  \"verb\": \"run\",\n  \"seal\": \""));
+  EXPECT_TRUE(results::seal_holds(text));
+  EXPECT_EQ(nlohmann::json::parse(text).at("verb"), "run");
+  std::string changed = text;
+  changed[text.find("run")] = 'f';
+  for (const std::string& other : {changed, text + ' ', text.substr(0, text.size() - 1), std::string("{}"), std::string()})
+    EXPECT_FALSE(results::seal_holds(other)) << other;
+}
+
 TEST(Digest, IsThatOfTheStandard) {
   // FIPS 180-4 examples: "abc" and the empty text.
   EXPECT_EQ(results::sha256_of("abc"), "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
   EXPECT_EQ(results::sha256_of(""), "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855");
+  const TemporaryDirectory directory;
+  write_file(directory / "abc", "abc");
+  EXPECT_EQ(results::sha256_of_file(directory / "abc"), results::sha256_of("abc"));
+  EXPECT_THROW(results::sha256_of_file(directory / "absent"), Error);
 }
 
 }  // namespace

@@ -12,6 +12,7 @@
 #include "tileflux/base/errors.h"
 #include "tileflux/report/result_files.h"
 #include "tileflux/results/answers_file.h"
+#include "tileflux/results/digest.h"
 #include "tileflux/results/series.h"
 
 namespace tileflux::report {
@@ -232,7 +233,6 @@ void write_day(const TemporaryDirectory& directory) {
     json["extremes"][names.back()] = {
         {"lowest_K", 300.0}, {"lowest_at_s", 0.0}, {"highest_K", 351.0}, {"highest_at_s", 700.0}};
   }
-  write_file(directory / "run.json", json.dump());
   std::vector<results::ScalarVariable> scalars{{"sun_seen", "1", "Sun"}};
   for (int s = 0; s < 17; ++s) scalars.push_back({"power" + std::to_string(s) + "_W", "W", "power"});
   results::SeriesWriter series(results::OutputDirectory(directory.path()), {"A day", names, scalars, "series"});
@@ -244,6 +244,7 @@ void write_day(const TemporaryDirectory& directory) {
     series.append(86400.0 / rows * row, temperatures_K, values);
   }
   series.close();
+  write_file(directory / "run.json", results::sealed(json.dump(), {directory / "series.nc"}));
 }
 
 TEST(StoryOfADay, HasAllItsRowsEclipsesAndLimitsAndIsToldAtOnce) {

@@ -3,8 +3,10 @@
 #include <gtest/gtest.h>
 #include <netcdf.h>
 
+#include <bit>
 #include <cmath>
 #include <csignal>
+#include <cstdint>
 #include <functional>
 #include <limits>
 #include <string>
@@ -104,14 +106,78 @@ TEST(AnswersFile, EndsWithTheSameBytesHoweverRowsAreHeldBackAndTakenUp) {
   }
 }
 
-std::string refusal_in(const std::function<void()>& made) {
+std::string refusal_in(const std::function<void()>& made, Code code = Code::option_wrong) {
   try {
     made();
   } catch (const Error& error) {
-    EXPECT_EQ(error.code(), Code::option_wrong);
+    EXPECT_EQ(error.code(), code) << error.what();
     return error.what();
   }
   return "";
+}
+
+std::string replaced(std::string text, const std::string& old, const std::string& with) {
+  const std::size_t at = text.find(old);
+  EXPECT_NE(at, std::string::npos) << old;
+  return at == std::string::npos ? text : text.replace(at, old.size(), with);
+}
+
+/// The eight bytes of a number as they lie in the netCDF file.
+std::string bytes_of(double value) {
+  const auto bits = std::bit_cast<std::uint64_t>(value);
+  std::string bytes;
+  for (int shift = 56; shift >= 0; shift -= 8) bytes += static_cast<char>(bits >> shift & 0xffu);
+  return bytes;
+}
+
+TEST(AnswersFile, TakesUpOnlyWhatBothFilesTellAlike) {
+  const test::TemporaryDirectory directory;
+  write_all(directory / "whole");
+  const std::string csv = test::read_file(directory / "whole/answers.csv");
+  const std::string netcdf = test::read_file(directory / "whole/answers.nc");
+  struct Damage {
+    const char* name;
+    std::string bytes;
+    long long alike;
+  };
+  const Damage all[] = {{"answers.csv", csv, 12},
+                        {"answers.csv", replaced(csv, "0.5,1,", "0.6,1,"), 5},
+                        {"answers.csv", replaced(csv, "\n2,1,6,", "\n2,1,5,"), 7},
+                        {"answers.csv", replaced(csv, "steady-not", "ready-not"), 7},
+                        {"answers.csv", replaced(csv, "1,2,7,0.5,1,\n", ""), 5},
+                        {"answers.csv", csv.substr(0, csv.size() - 1), 11},
+                        {"answers.nc", replaced(netcdf, bytes_of(0.1 * 4.0), bytes_of(0.1 * 4.5)), 4},
+                        {"answers.nc", netcdf.substr(0, netcdf.size() - 100), 6}};
+  for (const Damage& damage : all) {
+    const std::filesystem::path out = directory / "damaged";
+    std::filesystem::remove_all(out);
+    std::filesystem::copy(directory / "whole", out);
+    test::write_file(out / damage.name, damage.bytes);
+    EXPECT_EQ(AnswersWriter(OutputDirectory(out), grid_layout(), identity).rows(), damage.alike) << damage.name;
+    write_all(out);
+    EXPECT_EQ(test::read_file(out / "answers.csv"), csv) << damage.name << damage.alike;
+    EXPECT_EQ(test::read_file(out / "answers.nc"), netcdf) << damage.name << damage.alike;
+  }
+}
+
+TEST(AnswersFile, RefusesFilesWhoseRowsCannotBeTold) {
+  const test::TemporaryDirectory directory;
+  write_all(directory / "out");
+  const OutputDirectory out(directory / "out");
+  const std::string csv = test::read_file(directory / "out/answers.csv"), netcdf = test::read_file(directory / "out/answers.nc");
+  const auto refusal = [&] {
+    return refusal_in([&] { AnswersWriter(out, grid_layout(), identity); }, Code::result_damaged);
+  };
+  test::write_file(directory / "out/answers.csv", replaced(csv, "power", "tower"));
+  EXPECT_NE(refusal().find("answers.csv is damaged"), std::string::npos);
+  test::write_file(directory / "out/answers.csv", csv);
+  for (const std::string& broken : {netcdf.substr(0, 100), std::string("no netCDF"), replaced(netcdf, "power", "tower")}) {
+    test::write_file(directory / "out/answers.nc", broken);
+    EXPECT_NE(refusal().find("answers.nc is damaged"), std::string::npos);
+    EXPECT_EQ(test::read_file(directory / "out/answers.nc"), broken) << "what is refused stays as it is";
+  }
+  test::write_file(directory / "out/answers.nc", netcdf);
+  EXPECT_EQ(refusal(), "");
 }
 
 TEST(AnswersFile, RefusesTheDirectoryOfAnotherSweepAndOneInUse) {
