@@ -10,7 +10,7 @@
 #include "support/temporary_directory.h"
 
 namespace tileflux {
-namespace {
+namespace show_test {
 
 using test::ProgramResult;
 using test::read_file;
@@ -136,5 +136,5 @@ TEST(Show, RefusesWhatIsNoResultWithItsCode) {
   EXPECT_EQ(run_program({TILEFLUX_COMMAND, "show", "x", "--width", "7"}).exit_status, 2);
 }
 
-}  // namespace
+}  // namespace show_test
 }  // namespace tileflux

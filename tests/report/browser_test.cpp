@@ -11,7 +11,7 @@
 #include "tileflux/report/page.h"
 
 namespace tileflux::report {
-namespace {
+namespace browser_test {
 
 using testing::HasSubstr;
 
@@ -104,5 +104,5 @@ TEST(Palette, StaysApartForPeopleWhoSeeFewerColours) {
   EXPECT_EQ(result.exit_status, 0) << result.standard_output << result.standard_error;
 }
 
-}  // namespace
+}  // namespace browser_test
 }  // namespace tileflux::report

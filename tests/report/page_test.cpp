@@ -14,7 +14,7 @@
 #include "tileflux/base/errors.h"
 
 namespace tileflux::report {
-namespace {
+namespace page_test {
 
 using testing::ContainsRegex;
 using testing::HasSubstr;
@@ -255,5 +255,5 @@ TEST(TimingOfPages, ADayOfFortyPartsIsSmallAndQuicklyWritten) {
   EXPECT_LT(std::filesystem::file_size(directory / "day.html"), most_bytes);
 }
 
-}  // namespace
+}  // namespace page_test
 }  // namespace tileflux::report

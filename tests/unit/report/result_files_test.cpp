@@ -14,7 +14,7 @@
 #include "tileflux/results/series.h"
 
 namespace tileflux::report {
-namespace {
+namespace result_files_test {
 
 using ::testing::HasSubstr;
 using tileflux::test::read_file;
@@ -190,5 +190,5 @@ TEST(Digest, IsThatOfTheStandard) {
   EXPECT_EQ(results::sha256_of(""), "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855");
 }
 
-}  // namespace
+}  // namespace result_files_test
 }  // namespace tileflux::report

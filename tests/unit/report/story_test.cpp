@@ -15,7 +15,7 @@
 #include "tileflux/results/series.h"
 
 namespace tileflux::report {
-namespace {
+namespace story_test {
 
 using ::testing::HasSubstr;
 
@@ -273,5 +273,5 @@ TEST(StoryOfADay, HasAllItsRowsEclipsesAndLimitsAndIsToldAtOnce) {
   }
 }
 
-}  // namespace
+}  // namespace story_test
 }  // namespace tileflux::report
