@@ -87,7 +87,7 @@ TEST(Show, TellsSeveralResultsInOneStoryAndFitsItsWidth) {
     const ProgramResult shown =
         run_program({TILEFLUX_COMMAND, "show", directory.path().string(), "--width", std::to_string(width), "--all"});
     ASSERT_EQ(shown.exit_status, 0) << shown.standard_error;
-    EXPECT_THAT(shown.standard_output, HasSubstr("gains: What one per cent more"));
+    EXPECT_THAT(shown.standard_output, HasSubstr("gains: What moves the usable laser power"));
     if (width >= 60) expect_plain(shown.standard_output, width);
   }
 }

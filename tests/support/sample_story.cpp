@@ -308,7 +308,7 @@ Story story_of(const StorySize& size, const Naming& as) {
   story.warnings = {as("The emissivity of the panel is from memory: measure it.")};
   story.cautions = {"Planning aid only: not qualified, not certified, no safety system.",
                     "Lasers at these powers are class 4."};
-  story.provenance.version = "0.1.0";
+  story.provenance.version = "tileflux 0.1.0";
   story.provenance.inputs = {{as("balance"), as("case.yaml"), as("tileflux: 1\nname: sample\n"), std::string(64, 'a')}};
   story.provenance.sources = {
       {as("panel emissivity 0.88"), as("A handbook of finishes, 3rd edition, page 42"), "published"}};

@@ -135,6 +135,7 @@ using Chart = std::variant<FlowChart, MarginChart, LineChart, HeatMap, RankChart
 /// One heading: a sentence, a chart where one helps, and the same numbers as tables.
 struct Section {
   std::string id;  ///< unique in the story; letters, digits, '-'
+  std::string of;  ///< the result that it tells of, where a story tells of several
   std::string title;
   std::string says;  ///< one or two sentences: what to see here
   std::optional<Chart> chart;
@@ -165,6 +166,7 @@ struct Story {
   std::string title;
   std::string question;           ///< "How hot does it run, and how much light is usable?"
   std::string answer;             ///< one sentence with the number
+  std::vector<std::string> also;  ///< answers of the other results, each begins with its name
   bool met = true;                ///< whether every limit is met
   std::string limits;             ///< that in words, where yes or no says too little; empty: `met` says it
   std::string binds;              ///< what limits, and what comes next

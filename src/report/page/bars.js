@@ -10,9 +10,9 @@ function unitsOf(bars) {
 }
 
 /// Panels below each other, one for each unit, with the names of their bars on the left.
-function panelsOf(bars, view, rowHeight) {
+function panelsOf(bars, view, rowHeight, share = 0.3) {
   const narrow = view.width < 560;
-  const room = narrow ? 0.36 * view.width : 230;
+  const room = (narrow ? 0.36 : share) * view.width;
   const left = 14 + Math.min(room, Math.max(...bars.map((bar) => textWidth(plainName(bar.name), size))));
   let top = 8;
   const panels = unitsOf(bars).map((unit) => {
@@ -88,10 +88,12 @@ function marginShape(panel, palette) {
   };
 }
 
-/// Decimals that all bars of a unit share: the least margin is told with two digits.
+/// Decimals that all bars of a unit share: the least margin with two digits, but not more than the largest needs.
 function decimalsOf(bars, unit) {
-  const least = Math.min(...bars.filter((bar) => bar.unit === unit && bar.margin !== 0).map((bar) => Math.abs(bar.margin)));
-  return Number.isFinite(least) ? Math.min(4, Math.max(0, 1 - Math.floor(Math.log10(least)))) : 1;
+  const sizes = bars.filter((bar) => bar.unit === unit && bar.margin !== 0).map((bar) => Math.abs(bar.margin));
+  if (sizes.length === 0) return 1;
+  const two = (size) => 1 - Math.floor(Math.log10(size));
+  return Math.min(4, Math.max(1, Math.min(two(Math.min(...sizes)), Math.max(2, two(Math.max(...sizes))))));
 }
 
 function fixed(value, decimals) {
@@ -105,7 +107,7 @@ export function margins(chart, view) {
   const bars = chart.bars.map((bar) => {
     const digits = decimalsOf(chart.bars, bar.unit);
     const margin = `${bar.margin < 0 ? 'BROKEN ' : '+'}${fixed(bar.margin, digits)}\u202f${differenceUnit(bar.unit)}`;
-    const where = `${fixed(bar.value, digits)} of ${bar.upper ? 'at most' : 'at least'} ${withUnit(fixed(bar.limit, digits), bar.unit)}`;
+    const where = `${fixed(bar.value, digits)} of ${bar.upper ? 'at most' : 'at least'} ${withUnit(plainNumber(bar.limit, 5), bar.unit)}`;
     return {...bar, words: narrow ? margin : `${margin}   ${where}`, margin_words: margin, where};
   });
   const {panels, height} = panelsOf(bars, view, row);
@@ -133,14 +135,16 @@ export function margins(chart, view) {
 export function rank(chart, view) {
   const {palette} = view;
   const groups = [...new Set(chart.bars.map((bar) => bar.group))];
-  const colour = (bar) => palette.series[groups.indexOf(bar.group) % palette.series.length];
+  // Two colours, for more and for less, wherever a rank is drawn; a group is said in words, unless every name begins with it.
+  const colour = (bar) => bar.value < 0 ? palette.ends.heat : palette.met;
+  const grouped = view.width >= 560 && chart.bars.some((bar) => bar.group && !bar.name.startsWith(bar.group));
   const digits = decimalsFor(Math.max(...chart.bars.map((bar) => Math.abs(bar.value))), 3);
   const words = (value) => Math.abs(value) < 0.5 * 10 ** -digits ? signed(value, 1) : (value > 0 ? '+' : '') + fixed(value, digits);
   const bars = chart.bars.map((bar) => ({...bar, unit: chart.unit, words: words(bar.value)}));
-  const {panels, height} = panelsOf(bars, view, row);
+  const {panels, height} = panelsOf(bars, view, row, grouped ? 0.3 : 0.42);
   const [panel] = panels;
   const widest = Math.max(...bars.map((bar) => textWidth(bar.words, size)));
-  const right = 20 + widest + (view.width < 560 ? 0 : Math.max(...groups.map((group) => Math.min(110, textWidth(plainName(group), 11)))) + 16);
+  const right = 20 + widest + (!grouped ? 0 : Math.max(...groups.map((group) => Math.min(110, textWidth(plainName(group), 11)))) + 16);
   const shape = (params, api) => {
     const bar = panel.bars[api.value(1)];
     const [zero, y] = api.coord([0, api.value(1)]);
@@ -148,7 +152,7 @@ export function rank(chart, view) {
     const children = [rectangle(zero, end, y, 12, {fill: colour(bar)})];
     children.push({type: 'text', x: Math.max(zero, end) + 7, y,
       style: {text: bar.words, fill: palette.ink, fontSize: size, verticalAlign: 'middle', fontFamily: palette.font}});
-    if (view.width >= 560 && bar.group) {
+    if (grouped && bar.group) {
       children.push({type: 'text', x: view.width - 4, y,
         style: {text: fittedName(bar.group, 110, 11), fill: palette.soft, fontSize: 11, align: 'right', verticalAlign: 'middle',
           fontFamily: palette.font}});

@@ -88,7 +88,7 @@ class Figure {
     const box = this.host.parentElement;
     if (box.scrollWidth > box.clientWidth) box.tabIndex = 0;
     else box.removeAttribute('tabindex');
-    this.controls?.show(made.looks);
+    this.controls?.show(made);
   }
 }
 
