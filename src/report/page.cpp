@@ -79,7 +79,7 @@ PageData groups_of(const Story& story) {
     }
     PageData group;
     group["of"] = clean_text(story.sections[begin].of);
-    group["sections"] = links;
+    group["sections"] = std::move(links);
     groups << group;
   }
   return groups;
@@ -91,7 +91,7 @@ PageData sections_of(const Story& story) {
     const std::string id = identifier(section.id);
     PageData item;
     item["id"] = id;
-    item["of"] = section.of.empty() ? PageData(false) : PageData(clean_text(section.of));
+    item["of"] = text_or_nothing(section.of);
     item["title"] = prose(section.title);
     item["says"] = text_or_nothing(section.says);
     item["beside"] = section.chart && std::holds_alternative<SectionChart>(*section.chart);

@@ -135,11 +135,11 @@ using Chart = std::variant<FlowChart, MarginChart, LineChart, HeatMap, RankChart
 /// One heading: a sentence, a chart where one helps, and the same numbers as tables.
 struct Section {
   std::string id;  ///< unique in the story; letters, digits, '-'
-  std::string of;  ///< the result that it tells of, where a story tells of several
   std::string title;
   std::string says;  ///< one or two sentences: what to see here
   std::optional<Chart> chart;
   std::vector<Table> tables;
+  std::string of = {};  ///< the result that it tells of, where a story tells of several
 };
 
 /// Where it all comes from.
