@@ -45,7 +45,7 @@ std::string cell_html(const Cell& cell, const Column& column, bool heads_row) {
   const std::string inside = text ? isolated(shown) : std::string();
   if (heads_row && text) return "<th scope=\"row\">" + inside + "</th>";
   constexpr std::size_t one_word = 16;  // short enough to stay on one line
-  return (column.number ? "<td class=\"n\">" : shown.size() <= one_word ? "<td class=\"w\">" : "<td>") + inside + "</td>";
+  return (column.number ? "<td class=\"n\">" : text && shown.size() <= one_word ? "<td class=\"w\">" : "<td>") + inside + "</td>";
 }
 
 std::string rows_html(const Table& table) {

@@ -7,6 +7,7 @@
 #include <numeric>
 
 #include "report/story_parts.h"
+#include "tileflux/base/constants.h"
 
 namespace tileflux::report {
 
@@ -64,8 +65,16 @@ std::vector<Gain> gains_of_output(const std::vector<View>& inputs, std::size_t o
     if (input.has("no_slopes")) continue;
     const View bought = input.at("bought_by_portion").at(output), slope = input.at("slope_of_each_output").at(output);
     if (bought.is_null() || bought.number() == 0.0) continue;
-    gains.push_back({input.text("input"), bought.number(), input.number_if("portion").value_or(std::nan("")),
-                     slope.is_null() ? std::nan("") : slope.number(), input.text_or("unit", "")});
+    Gain gain{input.text("input"), bought.number(), input.number_if("portion").value_or(std::nan("")),
+              slope.is_null() ? std::nan("") : slope.number(), input.text_or("unit", "")};
+    // Of a distance to the Sun nobody thinks in metres.
+    constexpr double least_AU = 1e-3;
+    if (gain.unit == "m" && std::abs(gain.portion) > least_AU * astronomical_unit_m) {
+      gain.portion /= astronomical_unit_m;
+      gain.slope *= astronomical_unit_m;
+      gain.unit = "AU";
+    }
+    gains.push_back(std::move(gain));
   }
   std::stable_sort(gains.begin(), gains.end(),
                    [](const Gain& a, const Gain& b) { return std::abs(a.value) > std::abs(b.value); });

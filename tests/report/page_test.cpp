@@ -125,7 +125,7 @@ TEST(Page, PrintsNumbersAsTheirColumnsAsk) {
                                                              {NAN, 0.0, Cell()}},
                                                     .left_out = "Some rows were left out."}));
   for (const char* cell :
-       {"<td class=\"n\">47.6</td><td class=\"n\">0.00123</td><td><bdi>x</bdi></td>",
+       {"<td class=\"n\">47.6</td><td class=\"n\">0.00123</td><td class=\"w\"><bdi>x</bdi></td>",
         "<td class=\"n\">0.0</td><td class=\"n\">1234567</td>",
         "<td class=\"n\">1.000000e+16</td><td class=\"n\">1.00e-09</td>",
         "<td class=\"n\">none</td><td class=\"n\">0</td>", "Some rows were left out.", "\u00B0C", "m\u00B2"})
@@ -146,7 +146,7 @@ TEST(Page, FoldsLongTablesAndLeavesShortOnesOpen) {
 }
 
 TEST(Page, SaysInWordsWhatAChartShows) {
-  const std::string page = page_of(test::sample_story());
+  const std::string page = with_plain_blanks(page_of(test::sample_story()));
   EXPECT_THAT(page, HasSubstr("the least margin is -6.03 K at east.junction"));
   EXPECT_THAT(page, HasSubstr("laser light 149.3 W (11.0 %)"));
   EXPECT_THAT(page, HasSubstr("the hottest is cells at 47.9"));

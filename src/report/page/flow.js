@@ -35,6 +35,16 @@ function routed(chart, columns) {
   return {points, pieces};
 }
 
+/// A name in one line, or in two where it does not fit; what does not fit then is left out.
+function inLines(name, room) {
+  const whole = plainName(name);
+  if (textWidth(whole, size) <= room) return [whole];
+  const words = whole.split(' ');
+  let first = '';
+  while (words.length > 1 && textWidth(`${first}${words[0]}`, size) <= room) first += `${words.shift()} `;
+  return first ? [first.trim(), fittedName(words.join(' '), room, size)] : [fittedName(whole, room, size)];
+}
+
 /// A station that is alone in its column has its label above the flow; those that share a column have theirs beside them.
 function markAlone(stations) {
   for (const station of stations) {
@@ -79,13 +89,14 @@ function stationsOf(chart, view) {
   const step = (width - left - right - nodeWidth) / last;
   for (const station of stations) {
     station.x = left + step * station.column;
-    station.text = fittedName(station.name, station.ends ? right - 14 : station.alone ? 150 : step - 16, size);
+    station.text = station.ends ? inLines(station.name, right - 14).join('\n') : fittedName(station.name, station.alone ? 150 : step - 16, size);
     station.wide = Math.max(textWidth(station.text, size), textWidth(station.words, size));
   }
   const route = routed(chart, columns);
   const all = [...stations, ...route.points];
+  const gap = stations.some(({text}) => text.includes('\n')) ? 48 : 34;
   const most = Math.max(...columns.map((column) => all.filter((one) => one.column === column).length));
-  return {stations, right, width, most, route};
+  return {stations, right, width, most, gap, route};
 }
 
 /// A line from the label down to its station, with a dot where it ends.
@@ -100,7 +111,7 @@ function leader(station, box, palette) {
 
 export function flow(chart, view) {
   const {palette} = view;
-  const {stations, right, width, most, route} = stationsOf(chart, view);
+  const {stations, right, width, most, gap, route} = stationsOf(chart, view);
   const above = stations.filter((station) => station.alone);
   const lanes = lanesOf(above);
   for (const station of above) station.y = 20 + lane * station.row;
@@ -114,12 +125,12 @@ export function flow(chart, view) {
   const points = [...route.points].sort((a, b) => rank(chart.stations[a.link[1]]) - rank(chart.stations[b.link[1]]));
   const top = lane * lanes + 16;
   return {
-    height: top + Math.max(most === 1 ? 110 : 200, 50 * most) + 16, width,
+    height: top + Math.max(most === 1 ? 110 : 200, (gap + 16) * most) + 16, width,
     option: {
       tooltip: {trigger: 'item'},
       series: [{
         type: 'sankey',
-        left, right, top, bottom: 16, nodeWidth, nodeGap: 34, nodeAlign: 'justify', layoutIterations: 48, draggable: false,
+        left, right, top, bottom: 16, nodeWidth, nodeGap: gap, nodeAlign: 'justify', layoutIterations: 48, draggable: false,
         emphasis: {focus: 'none', disabled: true},
         label: {
           position: 'right', distance: 6, fontSize: size, lineHeight: 15, color: palette.ink,

@@ -73,7 +73,7 @@ export function heat(chart, view) {
         align: i === 0 ? 'left' : i === count ? 'right' : 'center', verticalAlign: 'top'}},
   ]);
   key.push({type: 'text', silent: true, x: left, y: 4,
-    style: {text: fittedName(named(chart.name, chart.unit) + (signs ? '; the thick line parts below zero from above' : ''), width - left - 4, 12), fill: palette.ink, font: `12px ${palette.font}`, verticalAlign: 'top'}});
+    style: {text: fittedName(named(chart.name, chart.unit) + (signs ? '; thick line: zero' : ''), width - left - 4, 12), fill: palette.ink, font: `12px ${palette.font}`, verticalAlign: 'top'}});
   const axis = (numbers, name, unit, gap) => ({
     type: 'category', data: Array.from(numbers, (value) => plainNumber(value, 4)), name: fittedName(named(name, unit), 300, 12), nameLocation: 'middle',
     nameGap: gap, nameTextStyle: {color: palette.soft, fontSize: 12}, axisLine: {show: false}, axisTick: {show: false},

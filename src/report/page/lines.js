@@ -124,9 +124,12 @@ function placed(chart, state, view) {
   const rug = 18 * kinds.length;
   let top = 6 + strip + rug + (strip + rug ? 6 : 0) + 16;
   const first = top;
+  const heightOf = (panel) => panels.length === 1 ? 300 : panel === panels[0] ? 220 : 150;
+  const wanted = panels.reduce((sum, panel) => sum + heightOf(panel), 0);
+  const room = (view.tallest ?? Infinity) - top - 28 * panels.length;
   for (const panel of panels) {
     panel.top = top;
-    panel.height = panels.length === 1 ? 300 : panel === panels[0] ? 220 : 150;
+    panel.height = Math.round(heightOf(panel) * Math.min(1, Math.max(0.4, room / wanted)));
     top += panel.height + 28;
   }
   const [from, to] = chart.x_logarithmic ? [Math.log(state.from), Math.log(state.to)] : [state.from, state.to];

@@ -3,8 +3,10 @@
 // Marks that turn the direction of what follows have no place inside a label.
 const turning = /[\u200e\u200f\u202a-\u202e\u2066-\u2069]/g;
 
+// The drawing library keeps what it measured by text in plain objects: a text that is `__proto__` would change all objects of the
+// page. A break without width inside of it makes it another text.
 export function plainName(name) {
-  return String(name).replace(turning, '').replace(/\s+/g, ' ').replace(/(\d) degC\b/g, '$1 \u00b0C');
+  return String(name).replace(turning, '').replace(/\s+/g, ' ').replace(/__proto__/g, '__\u200bproto__').replace(/(\d) degC\b/g, '$1 \u00b0C');
 }
 
 /// As much of a name as fits into `room` pixels.

@@ -1,8 +1,9 @@
 // Opens pages of reports in a real browser and looks whether they hold what they promise.
 //   node pages.mjs [--brief|--paint[=milliseconds]] <folder with node_modules> <page.html>...
-// Without an option: everything. --brief, for many pages: everything too, but a click of each kind and no more, and access and
-// paper with the first rows of each table only, which stand for the others. --paint: how soon something is painted, the best
-// of three (within a second, or so many milliseconds), and nothing else.
+// Without an option: everything. --brief, for many pages: what differs from page to page, that is: all but contrasts and the
+// policy, a click of each kind and no more, the first page as PDF and the others as they would be printed, and access and paper
+// with the first rows of each table, which stand for the others. --paint: how soon something is painted, the best of three
+// (within a second, or so many milliseconds), and nothing else.
 // Prints one line for each fault, `<page>: <what>`, then "N pages, M faults". Exit status 0: none. CHROMIUM names the browser.
 import {existsSync, readFileSync} from 'node:fs';
 import {createRequire} from 'node:module';
@@ -87,6 +88,7 @@ async function checkContent({name, page}) {
       if (!table.caption?.textContent || table.querySelectorAll('thead th[scope=col]').length === 0) found.push('a table lacks caption or heads');
       for (const cell of table.querySelectorAll('td')) if (/^(NaN|undefined)$/.test(cell.textContent)) found.push('a cell is no number');
     }
+    if (Object.keys(Object.prototype).length) found.push(`a name changed all objects: ${Object.keys(Object.prototype)}`);
     if (window.broken !== undefined) found.push('a name was run as script');
     if (document.querySelector('img, iframe, object, embed, link:not([rel=icon]), script[src]')) found.push('an element that loads');
     if (document.documentElement.scrollWidth > innerWidth) found.push(`wider than the window: ${document.documentElement.scrollWidth}`);
@@ -180,8 +182,9 @@ async function checkNumbers({name, page}) {
         for (const table of own) {
           const factor = chart.x_unit === 's' ? factors[table.heads[0].unit] : 1;
           const columns = table.heads.map((head) => lines.filter((line) => line.name === head.name));
+          if (columns.every((same) => same.length === 0)) continue;  // of something else over the same quantity
           columns.forEach((same) => same.forEach((line) => told.add(line)));
-          if (!table.thinned && columns.some((same) => same.length) && table.rows.length !== x.length) found.push(`${where}: ${table.rows.length} rows for ${x.length} points`);
+          if (!table.thinned && table.rows.length !== x.length) found.push(`${where}: ${table.rows.length} rows for ${x.length} points`);
           for (const row of table.rows) {
             if (!row[0]) continue;
             const [at, reach] = [row[0].value * factor, 1.001 * row[0].half * factor];
@@ -325,13 +328,21 @@ function leaveFewRows(page) {
 }
 
 /// On paper: no figure wider than the page or higher than it, and every chart drawn for it.
-async function checkPrint({name, page}) {
+async function checkPrint({name, page}, path) {
+  if (!brief || path === pages[0]) await checkPdf({name, page});
+  await checkPaper({name, page});
+}
+
+async function checkPdf({name, page}) {
   const pdf = await page.pdf({preferCSSPageSize: true, printBackground: true});
   const text = pdf.toString('latin1');
   const sheets = (text.match(/\/Type\s*\/Page\b/g) ?? []).length;
   if (sheets < 1) fault(name, 'printing gives no page');
   const size = /\/MediaBox\s*\[0 0 ([\d.]+) ([\d.]+)\]/.exec(text);
   if (!size || Math.abs(size[1] - 595) > 2 || Math.abs(size[2] - 842) > 2) fault(name, `paper is ${size?.slice(1)} pt, not A4`);
+}
+
+async function checkPaper({name, page}) {
   // The width between the margins of A4, as the style sheet sets them.
   await page.setViewportSize({width: 665, height: 950});
   await page.emulateMedia({media: 'print', colorScheme: 'light'});
@@ -349,6 +360,9 @@ async function checkPrint({name, page}) {
       if (next && next.getBoundingClientRect().top < box.bottom - 1 && next.getBoundingClientRect().left < box.right - 1 && next.offsetHeight)
         found.push(`${where}: what follows lies on the chart`);
     }
+    for (const table of document.querySelectorAll('table')) {
+      if (table.offsetWidth > 0 && table.getBoundingClientRect().right > innerWidth + 1) found.push(`table '${table.caption.textContent.slice(0, 60)}' is cut`);
+    }
     return found;
   });
   for (const what of told) fault(name, `on paper, ${what}`);
@@ -358,7 +372,8 @@ async function checkPrint({name, page}) {
 /// What is inside of a picture with a label is not told to anyone who cannot see it; `region` is a moderate matter.
 async function checkAccess({name, page}) {
   await page.evaluate(axe);
-  const {violations} = await page.evaluate(() => window.axe.run({exclude: ['.chart svg']}, {resultTypes: ['violations'], elementRef: false, rules: {region: {enabled: false}}}));
+  const {violations} = await page.evaluate((contrasts) => window.axe.run({exclude: ['.chart svg']}, {
+    resultTypes: ['violations'], elementRef: false, rules: {region: {enabled: false}, 'color-contrast': {enabled: contrasts}}}), !brief);
   for (const {id, impact, nodes} of violations) {
     if (impact === 'serious' || impact === 'critical') fault(name, `${impact} ${id}: ${nodes[0].html.slice(0, 200)} (${nodes.length})`);
   }
@@ -434,13 +449,13 @@ async function checkPage(seen, path) {
     await checkUse(seen);
   }
   await checkAccess(seen);
-  if (!brief) await checkPrint(seen);
+  if (!brief) await checkPrint(seen, path);
   if (brief) await turnTo(seen, path, phone);
   else await show(seen, path, phone);
   await allDrawn(seen.page);
   await checkContent(seen);
   await checkLabels(seen);
-  if (brief) await checkPrint(seen);
+  if (brief) await checkPrint(seen, path);
   else await checkAccess(seen);
   return paint_ms;
 }
@@ -459,7 +474,7 @@ async function lookAtPages() {
   await seen.context.close();
 }
 await Promise.all(brief ? [lookAtPages(), lookAtPages()] : [lookAtPages()]);  // a browser waits a good deal
-if (pages.length > 0 && paint === undefined) {
+if (pages.length > 0 && paint === undefined && !brief) {
   await checkPolicy(browser, pages[0]);
   await checkWithoutScript(browser, pages[0]);
 }
