@@ -126,7 +126,7 @@ function splitTable(table) {
 function splitTables(on) {
   for (const part of document.querySelectorAll('table.part')) part.remove();
   for (const table of document.querySelectorAll('table.split')) table.classList.remove('split');
-  if (on) for (const table of document.querySelectorAll('.table table')) if (table.offsetWidth > 0) splitTable(table);
+  if (on) for (const table of document.querySelectorAll('.table table')) if (!table.closest('details:not([open])')) splitTable(table);
 }
 
 function openAll() {
