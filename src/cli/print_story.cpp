@@ -172,7 +172,8 @@ report::Table without_hidden(const Section& section, report::Table table) {
 }
 
 std::string section_text(const Section& section, const StoryStyle& style) {
-  std::string text = '\n' + wrapped_to(harmless((section.of.empty() ? "" : section.of + ": ") + section.title), style.width, 0);
+  std::string text =
+      '\n' + wrapped_to(harmless((section.of.empty() ? "" : section.of + ": ") + section.title), style.width, 0);
   if (!section.says.empty()) text += wrapped_to(harmless(section.says), style.width, 2);
   std::vector<double> bars;
   if (section.chart) {

@@ -37,7 +37,8 @@ std::string identifier(std::string text) {
 std::string figure_html(const Section& section, const std::string& id) {
   const std::optional<Chart> chart = section.chart ? drawable(*section.chart) : std::nullopt;
   if (!chart) return {};
-  const std::string label = prose((section.of.empty() ? "" : section.of + ": ") + section.title + ". " + chart_in_words(*chart));
+  const std::string label =
+      prose((section.of.empty() ? "" : section.of + ": ") + section.title + ". " + chart_in_words(*chart));
   if (const auto* picture = std::get_if<SectionChart>(&*chart))
     return "<figure class=\"drawing\">" + section_svg(*picture, label, false) + "</figure>\n";
   const std::string thinned = thinning_in_words(*section.chart);
@@ -166,7 +167,8 @@ std::string page_of(const Story& story) {
   page["inputs"] = inputs_of(story.provenance);
   constexpr std::size_t most_open_numbers = 10;
   page["numbers"] = tables_html(story.provenance.numbers, most_open_numbers);
-  page["sources"] = story.provenance.sources.empty() ? std::string() : table_html(sources_table(story.provenance), most_open_rows);
+  page["sources"] =
+      story.provenance.sources.empty() ? std::string() : table_html(sources_table(story.provenance), most_open_rows);
   kainjow::mustache::mustache skeleton{std::string(assets.page)};
   return skeleton.render(page);
 }

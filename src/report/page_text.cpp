@@ -11,8 +11,8 @@ namespace tileflux::report {
 namespace {
 
 constexpr std::string_view replacement = "\xEF\xBF\xBD";
-constexpr std::string_view units_in_prose[] = {"%",  "W", "kW", "K", "degC", "deg", "AU", "kg", "m2",
-                                               "mm", "J", "kJ", "h", "min",  "s",   "V",  "A", "W/K", "W/m2", "MJ", "d"};
+constexpr std::string_view units_in_prose[] = {"%",  "W", "kW",  "K", "degC", "deg", "AU",  "kg",   "m2", "mm", "J",
+                                               "kJ", "h", "min", "s", "V",    "A",   "W/K", "W/m2", "MJ", "d"};
 
 /// Bytes of the character that begins at `text[at]`, 0 if it is not well-formed UTF-8 (RFC 3629).
 std::size_t character_bytes(std::string_view text, std::size_t at) {
@@ -45,7 +45,10 @@ std::string cell_html(const Cell& cell, const Column& column, bool heads_row) {
   const std::string inside = text ? isolated(shown) : std::string();
   if (heads_row && text) return "<th scope=\"row\">" + inside + "</th>";
   constexpr std::size_t one_word = 16;  // short enough to stay on one line
-  return (column.number ? "<td class=\"n\">" : text && shown.size() <= one_word ? "<td class=\"w\">" : "<td>") + inside + "</td>";
+  return (column.number                      ? "<td class=\"n\">"
+          : text && shown.size() <= one_word ? "<td class=\"w\">"
+                                             : "<td>") +
+         inside + "</td>";
 }
 
 std::string rows_html(const Table& table) {
@@ -140,7 +143,10 @@ std::string unit_for_people(std::string_view unit) {
   for (std::size_t i = 0; i < unit.size(); ++i) {
     const bool ends = i + 1 == unit.size() || unit[i + 1] == ' ' || unit[i + 1] == '/' || unit[i + 1] == ')';
     const bool power = i > 0 && (unit[i - 1] == 'm' || unit[i - 1] == 'K') && ends;
-    text += power && unit[i] == '2' ? "\u00B2" : power && unit[i] == '3' ? "\u00B3" : power && unit[i] == '4' ? "\u2074" : std::string(1, unit[i]);
+    text += power && unit[i] == '2'   ? "\u00B2"
+            : power && unit[i] == '3' ? "\u00B3"
+            : power && unit[i] == '4' ? "\u2074"
+                                      : std::string(1, unit[i]);
   }
   return text;
 }

@@ -114,7 +114,8 @@ Section margins_section(const std::optional<View>& on, const View& off) {
   const auto broken = static_cast<std::size_t>(
       std::count_if(limits.begin(), limits.end(), [](const LimitTold& l) { return l.margin < 0.0; }));
   section.says = limits.empty() ? "The case states no limit."
-                 : broken == 0  ? (limits.size() == 1 ? "The only limit is met." : fmt::format("All {} limits are met.", limits.size()))
+                 : broken == 0  ? (limits.size() == 1 ? "The only limit is met."
+                                                      : fmt::format("All {} limits are met.", limits.size()))
                                 : fmt::format("{} of {} broken.", broken, plural(limits.size(), "limit"));
   if (!limits.empty()) {
     section.chart = margin_chart(limits);

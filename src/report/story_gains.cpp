@@ -215,7 +215,8 @@ Chapter gains_chapter(const ResultContent& content) {
   chapter.met = !binding || binding->margin >= 0.0;
   chapter.next = next_steps(result);
   if (left > 0 && !chapter.sections.empty())
-    chapter.sections.back().says += fmt::format(" What moves {} stands in the result file alone.", plural(left, "more output"));
+    chapter.sections.back().says +=
+        fmt::format(" What moves {} stands in the result file alone.", plural(left, "more output"));
   if (!result.items("conversion_steps").empty()) chapter.sections.push_back(steps_section(result));
   if (!result.items("lasers").empty()) chapter.sections.push_back(lasers_section(result));
   for (const char* note : {"no_slopes_of_duty", "no_slopes_over_run"}) {

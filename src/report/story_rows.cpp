@@ -218,8 +218,8 @@ Section map_of_answer(const Answers& table, const Answers::Answer& answer) {
   if (columns.size() < chart.x.size() || rows.size() < chart.y.size())
     grid.left_out = fmt::format("{} of {} rows and {} of {} columns, evenly spread; answers.csv has them all.",
                                 rows.size(), chart.y.size(), columns.size(), chart.x.size());
-  section.says = fmt::format("{}, over {} and {}. {}", answer.long_name.empty() ? answer.name : answer.long_name, down.name,
-                             across.name, range_sentence(answer));
+  section.says = fmt::format("{}, over {} and {}. {}", answer.long_name.empty() ? answer.name : answer.long_name,
+                             down.name, across.name, range_sentence(answer));
   section.says[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(section.says[0])));
   section.chart = std::move(chart);
   section.tables.push_back(std::move(grid));

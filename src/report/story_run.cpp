@@ -320,11 +320,10 @@ Section devices_section(const View& result) {
   Table ageing{"What wears", {{"what", "", 0, false}, {"begin", "", -6}, {"end", "", -6}}, {}, ""};
   for (const auto& [name, state] : result.entries("ageing"))
     ageing.rows.push_back({name, state.number("begin"), state.number("end")});
-  Table path{
-      "Emitting path with the beam on",
-      {{"part", "", 0, false}, {"lowest", "degC"}, {"highest", "degC"}, {"range", "K"}, {"fastest", "K/s", -3}},
-      {},
-      ""};
+  Table path{"Emitting path with the beam on",
+             {{"part", "", 0, false}, {"lowest", "degC"}, {"highest", "degC"}, {"range", "K"}, {"fastest", "K/s", -3}},
+             {},
+             ""};
   for (const auto& [name, node] : result.entries("emitting_path"))
     path.rows.push_back({name, celsius_of(node.number("lowest_K")), celsius_of(node.number("highest_K")),
                          node.number("range_K"), node.number("fastest_K_per_s")});
@@ -336,7 +335,8 @@ Section devices_section(const View& result) {
 
 Table run_books(const View& result) {
   Table table{"Energy books of the run", {{"energy", "", 0, false}, {"amount", "kJ"}}, {}, ""};
-  for (const auto& [name, value] : result.entries("ledger_J")) table.rows.push_back({words(name), 1e-3 * value.number()});
+  for (const auto& [name, value] : result.entries("ledger_J"))
+    table.rows.push_back({words(name), 1e-3 * value.number()});
   return table;
 }
 

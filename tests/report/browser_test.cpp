@@ -42,10 +42,11 @@ TEST(Browser, FindsFaultsThatWerePutIntoAPage) {
     page.replace(at, from.size(), to);
   };
   replace("default-src 'none'; ", "");
-  replace("<main id=\"content\">",
-          "<main id=\"content\"><img src=\"missing.png\"><section id=\"wide\"><table><caption>wide</caption><thead><tr><th "
-          "scope=\"col\">a</th></tr></thead><tbody><tr><td class=\"n\">" +
-              std::string(300, '9') + "</td></tr></tbody></table></section>");
+  replace(
+      "<main id=\"content\">",
+      "<main id=\"content\"><img src=\"missing.png\"><section id=\"wide\"><table><caption>wide</caption><thead><tr><th "
+      "scope=\"col\">a</th></tr></thead><tbody><tr><td class=\"n\">" +
+          std::string(300, '9') + "</td></tr></tbody></table></section>");
   replace("\"kind\":\"margins\"", "\"kind\":\"nothing\"");
   replace("<td class=\"n\">1224.90</td>", "<td class=\"n\">1224.80</td>");
   // One more digit at the end of the last row of a table.
@@ -58,10 +59,10 @@ TEST(Browser, FindsFaultsThatWerePutIntoAPage) {
   test::write_file(directory / "broken.html", page);
   const test::ProgramResult result = look_at({"--brief", directory / "broken.html"});
   EXPECT_EQ(result.exit_status, 1);
-  for (const char* fault :
-       {"asks for file:", "an element that loads", "critical image-alt", "console error: TypeError",
-        "nothing is drawn", "1224.9 is in no table", "the policy lets connect-src through", "day: 'part 8' at ",
-        "sweep: 'hottest part' at 5, not", "map: value", "gains: value -0.06 is in no table", "wider than the window", "table 'wide' is cut"})
+  for (const char* fault : {"asks for file:", "an element that loads", "critical image-alt", "console error: TypeError",
+                            "nothing is drawn", "1224.9 is in no table", "the policy lets connect-src through",
+                            "day: 'part 8' at ", "sweep: 'hottest part' at 5, not", "map: value",
+                            "gains: value -0.06 is in no table", "wider than the window", "table 'wide' is cut"})
     EXPECT_THAT(result.standard_output, HasSubstr(fault));
 }
 

@@ -134,15 +134,16 @@ Section tile_section(const Naming& as) {
   chart.sunlight_W = 1361.0;
   chart.light_W = 149.32;
   chart.leaving = {{as("cells"), "space", 409.0}, {as("panel"), "space", 631.0}, {as("blanket"), "space", 35.6}};
-  Table table{
-      .caption = "Parts",
-      .columns = {
-          {.name = "part", .number = false}, {.name = "thickness", .unit = "mm", .decimals = -3},
-          {.name = "temperature", .unit = "degC"}, {.name = "margin", .unit = "K"}}};
+  Table table{.caption = "Parts",
+              .columns = {{.name = "part", .number = false},
+                          {.name = "thickness", .unit = "mm", .decimals = -3},
+                          {.name = "temperature", .unit = "degC"},
+                          {.name = "margin", .unit = "K"}}};
   for (const auto& part : chart.parts)
     table.rows.push_back({part.name, part.thickness_m > 0.0 ? Cell(1e3 * part.thickness_m) : Cell(),
                           part.temperature_K - 273.15, part.margin_K ? Cell(*part.margin_K) : Cell()});
-  Table powers{.caption = "Powers", .columns = {{.name = "what", .number = false}, {.name = "power", .unit = "W"}},
+  Table powers{.caption = "Powers",
+               .columns = {{.name = "what", .number = false}, {.name = "power", .unit = "W"}},
                .rows = {{std::string("sunlight"), chart.sunlight_W}, {std::string("laser light"), chart.light_W}}};
   for (const auto& one : chart.leaving) powers.rows.push_back({one.from, one.power_W});
   return {.id = "tile",

@@ -472,7 +472,7 @@ async function lookAtPages() {
   }
   await seen.context.close();
 }
-await Promise.all(brief ? [lookAtPages(), lookAtPages()] : [lookAtPages()]);  // a browser waits a good deal
+await Promise.all(pages.length > 2 ? [lookAtPages(), lookAtPages()] : [lookAtPages()]);  // a browser waits a good deal
 if (pages.length > 0 && paint === undefined) {
   await checkPolicy(browser, pages[0]);
   if (!brief) await checkWithoutScript(browser, pages[0]);
