@@ -172,7 +172,8 @@ report::Table without_hidden(const Section& section, report::Table table) {
 }
 
 std::string section_text(const Section& section, const StoryStyle& style) {
-  std::string text = '\n' + wrapped_to(harmless(section.title), style.width, 0);
+  std::string text =
+      '\n' + wrapped_to(harmless((section.of.empty() ? "" : section.of + ": ") + section.title), style.width, 0);
   if (!section.says.empty()) text += wrapped_to(harmless(section.says), style.width, 2);
   std::vector<double> bars;
   if (section.chart) {
@@ -224,6 +225,7 @@ std::string print_story(const Story& story, const StoryStyle& style) {
   };
   line("Question", story.question);
   line("Answer", story.answer);
+  for (const std::string& answer : story.also) line("", answer);
   line("Limits", !story.limits.empty() ? story.limits : story.met ? "met" : "NOT MET");
   line("Binds", story.binds);
   for (std::size_t i = 0; i < story.next.size(); ++i) line(i == 0 ? "Next" : "", story.next[i]);

@@ -147,7 +147,7 @@ FlowChart flow_chart(const View& point) {
 
 Table flow_table(const FlowChart& chart, std::string caption) {
   Table table{
-      std::move(caption), {{"from", "", 0, false}, {"to", "", 0, false}, {"power", "W", 3}, {"share", "%", 2}}, {}, ""};
+      std::move(caption), {{"from", "", 0, false}, {"to", "", 0, false}, {"power", "W"}, {"share", "%", 1}}, {}, ""};
   for (const FlowChart::Link& link : chart.links)
     table.rows.push_back({link.from, link.to, link.power_W, 100.0 * link.power_W / chart.whole_W});
   return table;

@@ -37,7 +37,8 @@ std::string identifier(std::string text) {
 std::string figure_html(const Section& section, const std::string& id) {
   const std::optional<Chart> chart = section.chart ? drawable(*section.chart) : std::nullopt;
   if (!chart) return {};
-  const std::string label = section.title + ". " + chart_in_words(*chart);
+  const std::string label =
+      prose((section.of.empty() ? "" : section.of + ": ") + section.title + ". " + chart_in_words(*chart));
   if (const auto* picture = std::get_if<SectionChart>(&*chart))
     return "<figure class=\"drawing\">" + section_svg(*picture, label, false) + "</figure>\n";
   const std::string thinned = thinning_in_words(*section.chart);
@@ -50,9 +51,10 @@ std::string figure_html(const Section& section, const std::string& id) {
       id, escaped(label), chart_json(*chart), thinned.empty() ? "" : "<figcaption>" + thinned + "</figcaption>");
 }
 
-std::string tables_html(const std::vector<Table>& tables) {
+/// A table with more rows than `open` is folded.
+std::string tables_html(const std::vector<Table>& tables, std::size_t open) {
   std::string html;
-  for (const Table& table : tables) html += table_html(table);
+  for (const Table& table : tables) html += table_html(table, open);
   return html;
 }
 
@@ -65,17 +67,37 @@ PageData texts(const std::vector<std::string>& list) {
   return items;
 }
 
+/// Links to the sections, those of each result together.
+PageData groups_of(const Story& story) {
+  PageData groups{PageData::type::list};
+  for (std::size_t begin = 0, end = 0; begin < story.sections.size(); begin = end) {
+    PageData links{PageData::type::list};
+    for (; end < story.sections.size() && story.sections[end].of == story.sections[begin].of; ++end) {
+      PageData link;
+      link["id"] = identifier(story.sections[end].id);
+      link["title"] = prose(story.sections[end].title);
+      links << link;
+    }
+    PageData group;
+    group["of"] = clean_text(story.sections[begin].of);
+    group["sections"] = std::move(links);
+    groups << group;
+  }
+  return groups;
+}
+
 PageData sections_of(const Story& story) {
   PageData list{PageData::type::list};
   for (const Section& section : story.sections) {
     const std::string id = identifier(section.id);
     PageData item;
     item["id"] = id;
-    item["title"] = clean_text(section.title);
+    item["of"] = text_or_nothing(section.of);
+    item["title"] = prose(section.title);
     item["says"] = text_or_nothing(section.says);
     item["beside"] = section.chart && std::holds_alternative<SectionChart>(*section.chart);
     item["figure"] = figure_html(section, id);
-    item["tables"] = tables_html(section.tables);
+    item["tables"] = tables_html(section.tables, most_open_rows);
     list << item;
   }
   return list;
@@ -128,6 +150,7 @@ std::string page_of(const Story& story) {
   page["title"] = clean_text(story.title);
   page["question"] = text_or_nothing(story.question);
   page["answer"] = prose(story.answer);
+  page["also"] = texts(story.also);
   const std::string verdict = story.met ? "every limit is met" : "a limit is broken";
   page["verdict"] = story.limits.empty() ? verdict : prose(story.limits);
   page["verdict_class"] = std::string(story.met ? "met" : "broken");
@@ -138,11 +161,14 @@ std::string page_of(const Story& story) {
   page["warnings"] = texts(story.warnings);
   page["has_cautions"] = !story.cautions.empty();
   page["cautions"] = texts(story.cautions);
+  page["groups"] = groups_of(story);
   page["sections"] = sections_of(story);
   page["version"] = clean_text(story.provenance.version);
   page["inputs"] = inputs_of(story.provenance);
-  page["numbers"] = tables_html(story.provenance.numbers);
-  page["sources"] = story.provenance.sources.empty() ? std::string() : table_html(sources_table(story.provenance));
+  constexpr std::size_t most_open_numbers = 10;
+  page["numbers"] = tables_html(story.provenance.numbers, most_open_numbers);
+  page["sources"] =
+      story.provenance.sources.empty() ? std::string() : table_html(sources_table(story.provenance), most_open_rows);
   kainjow::mustache::mustache skeleton{std::string(assets.page)};
   return skeleton.render(page);
 }

@@ -191,9 +191,13 @@ std::string section_svg(const SectionChart& chart, const std::string& label, boo
   draw_light(drawing, chart);
   draw_rest(drawing, chart, drawn);
   drawing.y += 26.0;
-  drawing.svg += text_svg(4.0, drawing.y, "soft",
-                          fmt::format("Not to scale; colours from {:.1f} to {:.1f} \u00B0C. To the left: infrared.",
-                                      low - 273.15, high - 273.15));
+  drawing.svg += text_svg(4.0, drawing.y, "soft", "Not to scale. To the left: infrared.");
+  constexpr double alike_K = 0.05;
+  if (high - low > alike_K) {
+    drawing.y += 18.0;
+    drawing.svg += text_svg(4.0, drawing.y, "soft",
+                            fmt::format("Coloured from {:.1f} to {:.1f} \u00B0C.", low - 273.15, high - 273.15));
+  }
   return fmt::format(
       "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"section-picture\" viewBox=\"0 0 {:.0f} {:.0f}\" role=\"img\" "
       "aria-label=\"{}\">\n{}{}</svg>\n",

@@ -11,9 +11,8 @@ namespace tileflux::report {
 namespace {
 
 constexpr std::string_view replacement = "\xEF\xBF\xBD";
-constexpr std::size_t most_open_rows = 60;
-constexpr std::string_view units_in_prose[] = {"%",  "W", "kW", "K", "degC", "deg", "AU", "kg", "m2",
-                                               "mm", "J", "kJ", "h", "min",  "s",   "V",  "A"};
+constexpr std::string_view units_in_prose[] = {"%",  "W", "kW",  "K", "degC", "deg", "AU",  "kg",   "m2", "mm", "J",
+                                               "kJ", "h", "min", "s", "V",    "A",   "W/K", "W/m2", "MJ", "d"};
 
 /// Bytes of the character that begins at `text[at]`, 0 if it is not well-formed UTF-8 (RFC 3629).
 std::size_t character_bytes(std::string_view text, std::size_t at) {
@@ -42,9 +41,14 @@ std::string cell_html(const Cell& cell, const Column& column, bool heads_row) {
   if (const auto* number = std::get_if<double>(&cell))
     return "<td class=\"n\">" + number_text(*number, column.decimals) + "</td>";
   const auto* text = std::get_if<std::string>(&cell);
-  const std::string inside = text ? isolated(*text) : std::string();
+  const std::string shown = text ? (column.name == "unit" ? unit_for_people(*text) : prose(*text)) : std::string();
+  const std::string inside = text ? isolated(shown) : std::string();
   if (heads_row && text) return "<th scope=\"row\">" + inside + "</th>";
-  return (column.number ? "<td class=\"n\">" : "<td>") + inside + "</td>";
+  constexpr std::size_t one_word = 16;  // short enough to stay on one line
+  return (column.number                      ? "<td class=\"n\">"
+          : text && shown.size() <= one_word ? "<td class=\"w\">"
+                                             : "<td>") +
+         inside + "</td>";
 }
 
 std::string rows_html(const Table& table) {
@@ -133,9 +137,18 @@ std::string isolated(std::string_view text) { return "<bdi>" + escaped(text) + "
 std::string unit_for_people(std::string_view unit) {
   if (unit == "degC") return "\u00B0C";
   if (unit == "deg") return "\u00B0";
-  if (unit == "m2") return "m\u00B2";
   if (unit == "1") return {};
-  return std::string(unit);
+  // Powers of metres and kelvins behind a letter: `m2`, `W/m2`, `kg/m3`, `W/K4`.
+  std::string text;
+  for (std::size_t i = 0; i < unit.size(); ++i) {
+    const bool ends = i + 1 == unit.size() || unit[i + 1] == ' ' || unit[i + 1] == '/' || unit[i + 1] == ')';
+    const bool power = i > 0 && (unit[i - 1] == 'm' || unit[i - 1] == 'K') && ends;
+    text += power && unit[i] == '2'   ? "\u00B2"
+            : power && unit[i] == '3' ? "\u00B3"
+            : power && unit[i] == '4' ? "\u2074"
+                                      : std::string(1, unit[i]);
+  }
+  return text;
 }
 
 std::string number_text(double value, int decimals) {
@@ -149,19 +162,24 @@ std::string number_text(double value, int decimals) {
     const int digits = -decimals;
     text = fmt::format("{:.{}e}", value, digits - 1);
     const int exponent = std::stoi(text.substr(text.find('e') + 1));
-    if (exponent >= -4 && exponent < 7) text = fmt::format("{:.{}f}", value, std::max(0, digits - 1 - exponent));
+    if (exponent >= -4 && exponent < 7) {
+      text = fmt::format("{:.{}f}", value, std::max(0, digits - 1 - exponent));
+      // Zeros at the end say nothing where each row has digits of its own.
+      if (text.find('.') != std::string::npos) text.resize(text.find_last_not_of('0') + 1);
+      if (text.back() == '.') text.pop_back();
+    }
   }
   const bool zero = text.find_first_not_of("-0.") == std::string::npos;
   return zero && text.front() == '-' ? text.substr(1) : text;
 }
 
-std::string table_html(const Table& table) {
+std::string table_html(const Table& table, std::size_t open_rows) {
   const std::string caption = escaped(table.caption);
   std::string html = "<div class=\"table\" tabindex=\"0\" role=\"group\" aria-label=\"Table: " + caption +
                      "\">\n<table><caption>" + isolated(table.caption) + "</caption>\n" + rows_html(table) + "</table>";
   if (!table.left_out.empty()) html += "<p class=\"left-out\">" + escaped(table.left_out) + "</p>";
   html += "</div>\n";
-  if (table.rows.size() <= most_open_rows) return html;
+  if (table.rows.size() <= open_rows) return html;
   return fmt::format("<details class=\"long\"><summary>Table: {}, {} rows</summary>\n", isolated(table.caption),
                      table.rows.size()) +
          html + "</details>\n";

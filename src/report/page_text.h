@@ -27,6 +27,8 @@ std::string unit_for_people(std::string_view unit);
 std::string number_text(double value, int decimals);
 
 /// A table in a box of its own that scrolls; long ones are folded.
-std::string table_html(const Table& table);
+std::string table_html(const Table& table, std::size_t open_rows);
+/// What of a section stands open.
+inline constexpr std::size_t most_open_rows = 30;
 
 }  // namespace tileflux::report

@@ -37,7 +37,7 @@ std::string warning_words(const View& warning) {
 
 /// What the case was looked at in.
 Table surroundings_table(const View& result) {
-  Table table{"Computed for", {{"what", "", 0, false}, {"value", "", -7}, {"unit", "", 0, false}}, {}, ""};
+  Table table{"Computed for", {{"what", "", 0, false}, {"value", "", -6}, {"unit", "", 0, false}}, {}, ""};
   const auto sun = result.find("sun");
   if (!sun) return table;
   constexpr double degrees_per_radian = 57.29577951308232;
@@ -96,7 +96,21 @@ void add_sources(Provenance& provenance, const View& result) {
   }
 }
 
-void add_provenance(Story& story, const Result& result, bool several) {
+/// The same table of several results stands there once, with all their names.
+void add_numbers(Provenance& provenance, Table table, const std::string& label) {
+  if (table.rows.empty()) return;
+  const auto same = std::find_if(provenance.numbers.begin(), provenance.numbers.end(), [&](const Table& known) {
+    return known.caption.starts_with(table.caption) && known.rows == table.rows;
+  });
+  if (same != provenance.numbers.end()) {
+    if (!label.empty()) same->caption += ", " + label;
+    return;
+  }
+  if (!label.empty()) table.caption += ": " + label;
+  provenance.numbers.push_back(std::move(table));
+}
+
+void add_provenance(Story& story, const Result& result, const std::string& label) {
   const View view = result.content->view();
   Provenance& provenance = story.provenance;
   const std::string version = "tileflux " + view.text_or("tileflux", "of an unknown version");
@@ -119,11 +133,8 @@ void add_provenance(Story& story, const Result& result, bool several) {
       provenance.inputs.push_back({result.name, "with the table " + table.text("file"), "", table.text("sha256")});
   }
   add_sources(provenance, view);
-  for (Table table : {surroundings_table(view), accuracy_table(view), defaults_table(view)}) {
-    if (table.rows.empty()) continue;
-    if (several) table.caption += ": " + result.name;
-    provenance.numbers.push_back(std::move(table));
-  }
+  for (const Table& table : {surroundings_table(view), accuracy_table(view), defaults_table(view)})
+    add_numbers(provenance, table, label);
 }
 
 void add_notes(Story& story, const Result& result) {
@@ -150,7 +161,10 @@ void add_chapter(Story& story, Chapter chapter, const std::vector<Result>& resul
   const std::string title = result.content->view().text_or("title", "");
   if (story.title.empty()) story.title = title;
   if (story.question.empty()) story.question = chapter.question;
-  story.answer += (story.answer.empty() ? "" : " ") + chapter.answer;
+  if (story.answer.empty())
+    story.answer = chapter.answer;
+  else
+    story.also.push_back(label_of(results, number) + ": " + chapter.answer);
   story.met = story.met && chapter.met;
   if (!several) story.limits = chapter.limits;
   if (story.binds.empty()) story.binds = chapter.binds;
@@ -161,12 +175,12 @@ void add_chapter(Story& story, Chapter chapter, const std::vector<Result>& resul
   for (Section& section : chapter.sections) {
     if (several) {
       section.id = fmt::format("{}-{}-{}", result.verb, number + 1, section.id);
-      section.title = label_of(results, number) + ": " + section.title;
+      section.of = label_of(results, number);
     }
     story.sections.push_back(std::move(section));
   }
   for (Table& table : chapter.numbers) {
-    if (several) table.caption += ": " + result.name;
+    if (several) table.caption += ": " + label_of(results, number);
     story.provenance.numbers.push_back(std::move(table));
   }
   for (const std::string& warning : chapter.warnings) add_once(story.warnings, warning);
@@ -176,11 +190,10 @@ void add_chapter(Story& story, Chapter chapter, const std::vector<Result>& resul
 
 Story story_of(const std::vector<Result>& results) {
   Story story;
-  const bool several = results.size() > 1;
   for (std::size_t i = 0; i < results.size(); ++i) {
     add_chapter(story, chapter_of(results[i]), results, i);
     add_notes(story, results[i]);
-    add_provenance(story, results[i], several);
+    add_provenance(story, results[i], results.size() > 1 ? label_of(results, i) : "");
   }
   return story;
 }

@@ -51,16 +51,22 @@ Table temperatures_table(const std::optional<View>& on, const View& off) {
 
 Table power_table(const std::optional<View>& on, const View& off) {
   Table table{"Power chain and heat", {{"power", "", 0, false}}, {}, ""};
-  if (on) table.columns.push_back({"beam on", "W", 3});
-  table.columns.push_back({"beam off", "W", 3});
+  if (on) table.columns.push_back({"beam on", "W"});
+  table.columns.push_back({"beam off", "W"});
+  std::string nothing;
   for (const auto& [name, value] : off.entries("power_W")) {
     std::string words = name;
     std::replace(words.begin(), words.end(), '_', ' ');
+    if (value.number() == 0.0 && (!on || on->at("power_W").number(name.c_str()) == 0.0)) {
+      nothing += (nothing.empty() ? "" : ", ") + words;
+      continue;
+    }
     std::vector<Cell> row{words};
     if (on) row.emplace_back(on->at("power_W").number(name.c_str()));
     row.emplace_back(value.number());
     table.rows.push_back(std::move(row));
   }
+  if (!nothing.empty()) table.left_out = "0 W: " + nothing + ".";
   return table;
 }
 
@@ -68,10 +74,10 @@ Table power_table(const std::optional<View>& on, const View& off) {
 void add_devices(Section& section, const View& point, const std::string& beam) {
   Table lasers{"Lasers, beam " + beam,
                {{"bank", "", 0, false},
-                {"input", "W", 3},
-                {"light", "W", 3},
-                {"heat", "W", 3},
-                {"driver loss", "W", 3},
+                {"input", "W"},
+                {"light", "W"},
+                {"heat", "W"},
+                {"driver loss", "W"},
                 {"loop gain", "", -3}},
                {},
                ""};
@@ -79,13 +85,13 @@ void add_devices(Section& section, const View& point, const std::string& beam) {
     lasers.rows.push_back({name, bank.number("input_W"), bank.number("light_W"), bank.number("heat_W"),
                            bank.number("driver_loss_W"), bank.number("loop_gain")});
   Table heaters{"Heaters, thermostats averaged, beam " + beam,
-                {{"heater", "", 0, false}, {"power", "W", 3}, {"duty", "%", 1}},
+                {{"heater", "", 0, false}, {"power", "W"}, {"duty", "%", 1}},
                 {},
                 ""};
   for (const auto& [name, heater] : point.entries("heaters"))
     heaters.rows.push_back({name, heater.number("power_W"), 100.0 * heater.number("duty")});
   Table pipes{"Heat pipes, beam " + beam,
-              {{"pipe", "", 0, false}, {"carried", "W", 3}, {"at most", "W", 3}, {"state", "", 0, false}},
+              {{"pipe", "", 0, false}, {"carried", "W"}, {"at most", "W"}, {"state", "", 0, false}},
               {},
               ""};
   for (const auto& [name, pipe] : point.entries("heat_pipes"))
@@ -108,7 +114,8 @@ Section margins_section(const std::optional<View>& on, const View& off) {
   const auto broken = static_cast<std::size_t>(
       std::count_if(limits.begin(), limits.end(), [](const LimitTold& l) { return l.margin < 0.0; }));
   section.says = limits.empty() ? "The case states no limit."
-                 : broken == 0  ? fmt::format("All {} are met.", plural(limits.size(), "limit"))
+                 : broken == 0  ? (limits.size() == 1 ? "The only limit is met."
+                                                      : fmt::format("All {} limits are met.", limits.size()))
                                 : fmt::format("{} of {} broken.", broken, plural(limits.size(), "limit"));
   if (!limits.empty()) {
     section.chart = margin_chart(limits);
@@ -121,7 +128,7 @@ Section section_section(const View& result, const View& point, const char* beam)
   Section section{std::string("section-") + beam, std::string("The tile in section with the beam ") + beam, "", {}, {}};
   const SectionChart chart = section_chart(result, point);
   const auto [name, value_K] = hottest_of(point);
-  section.says = fmt::format("Not to scale. The hottest part is {} at {:.1f} degC.", name, celsius_of(value_K));
+  section.says = fmt::format("The hottest part is {} at {:.1f} degC.", name, celsius_of(value_K));
   Table table{std::string("Parts from the Sun downwards, beam ") + beam,
               {{"part", "", 0, false},
                {"is", "", 0, false},
@@ -163,7 +170,7 @@ Table balance_books(const std::optional<View>& on, const View& off) {
 }
 
 Table answer_table(const View& result, const std::optional<View>& on) {
-  Table table{"The answer in numbers", {{"what", "", 0, false}, {"value", "", -7}, {"unit", "", 0, false}}, {}, ""};
+  Table table{"The answer in numbers", {{"what", "", 0, false}, {"value", "", -5}, {"unit", "", 0, false}}, {}, ""};
   table.rows.push_back({std::string("usable laser power"), result.number("usable_laser_power_W"), std::string("W")});
   table.rows.push_back(
       {std::string("drive that goes with it"), 100.0 * result.number("usable_drive"), std::string("%")});

@@ -19,7 +19,7 @@ std::string full_words(const std::optional<LimitTold>& limit) {
 Table limits_of_duty(const View& result) {
   Table table{"Duty limits",
               {{"what", "", 0, false},
-               {"value", "", -6},
+               {"value", "", -4},
                {"unit", "", 0, false},
                {"binding limit", "", 0, false},
                {"next limit", "", 0, false}},
@@ -82,10 +82,10 @@ Section curve_section(const View& result, const View& curve) {
   chart.lines.push_back({"mean light", "", "W", {}});
   chart.lines.push_back({"bound for short periods", "", "%", {}, false});
   Table table{"Duty over periods",
-              {{"period", "s", -6},
-               {"sustainable duty", "%", 3},
-               {"mean light", "W", 3},
-               {"bound for short periods", "%", 3},
+              {{"period", "s", -5},
+               {"sustainable duty", "%"},
+               {"mean light", "W"},
+               {"bound for short periods", "%"},
                {"binding limit", "", 0, false}},
               {},
               ""};
@@ -155,7 +155,7 @@ Section cycle_section(const View& duty) {
   Section section{"cycle", "The cycle that repeats", "", {}, {}};
   section.says = fmt::format("Found to within {:.1e} K of the state that repeats.", duty.number("periodic_error_K"));
   Table table{
-      "What is left of a disturbance after one cycle", {{"multiplier", "", -6}, {"mostly of", "", 0, false}}, {}, ""};
+      "What is left of a disturbance after one cycle", {{"multiplier", "", -4}, {"mostly of", "", 0, false}}, {}, ""};
   for (const View& one : duty.items("multipliers"))
     table.rows.push_back({one.number("magnitude"), one.text("unknown")});
   if (!table.rows.empty()) section.tables.push_back(std::move(table));

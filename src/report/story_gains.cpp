@@ -7,6 +7,7 @@
 #include <numeric>
 
 #include "report/story_parts.h"
+#include "tileflux/base/constants.h"
 
 namespace tileflux::report {
 
@@ -14,9 +15,16 @@ namespace {
 
 constexpr std::size_t most_bars = 20;
 
+/// `computer below 60 degC`.
+std::string short_limit(const LimitTold& limit) {
+  return fmt::format("{}{} {} {:.5g} {}", limit.kind == "temperature" ? "" : limit.kind + " of ", limit.where(),
+                     limit.upper ? "below" : "above", limit.limit, limit.shown.unit);
+}
+
 /// An output as people name it.
 struct OutputTold {
   std::string name, unit, id;
+  std::string limit;  ///< of which it is told, where the name does not say it
   double value = 0.0, factor = 1.0;
   bool light = false;
 };
@@ -28,7 +36,12 @@ OutputTold told_output(const View& output, std::size_t number) {
   std::replace(told.name.begin(), told.name.end(), '_', ' ');
   told.unit = output.text_or("unit", "");
   told.light = what == "usable_laser_power";
-  if (const auto limit = limit_if(output, "limit")) told.name += " of " + limit_words(*limit);
+  if (const auto limit = limit_if(output, "limit")) {
+    if (what.starts_with("margin"))
+      told.name += " of " + short_limit(*limit);
+    else
+      told.limit = limit_words(*limit);
+  }
   if (output.has("beam")) told.name += ", beam " + output.text("beam");
   if (told.unit == "1") told.unit = "", told.factor = 1.0;
   told.id = fmt::format("gain-{}", number + 1);
@@ -52,8 +65,16 @@ std::vector<Gain> gains_of_output(const std::vector<View>& inputs, std::size_t o
     if (input.has("no_slopes")) continue;
     const View bought = input.at("bought_by_portion").at(output), slope = input.at("slope_of_each_output").at(output);
     if (bought.is_null() || bought.number() == 0.0) continue;
-    gains.push_back({input.text("input"), bought.number(), input.number_if("portion").value_or(std::nan("")),
-                     slope.is_null() ? std::nan("") : slope.number(), input.text_or("unit", "")});
+    Gain gain{input.text("input"), bought.number(), input.number_if("portion").value_or(std::nan("")),
+              slope.is_null() ? std::nan("") : slope.number(), input.text_or("unit", "")};
+    // Of a distance to the Sun nobody thinks in metres.
+    constexpr double least_AU = 1e-3;
+    if (gain.unit == "m" && std::abs(gain.portion) > least_AU * astronomical_unit_m) {
+      gain.portion /= astronomical_unit_m;
+      gain.slope *= astronomical_unit_m;
+      gain.unit = "AU";
+    }
+    gains.push_back(std::move(gain));
   }
   std::stable_sort(gains.begin(), gains.end(),
                    [](const Gain& a, const Gain& b) { return std::abs(a.value) > std::abs(b.value); });
@@ -62,14 +83,14 @@ std::vector<Gain> gains_of_output(const std::vector<View>& inputs, std::size_t o
 
 std::optional<Section> gains_section(const OutputTold& output, const std::vector<Gain>& gains) {
   if (gains.empty()) return std::nullopt;
-  Section section{output.id, "What one per cent more of each input does to: " + output.name, "", {}, {}};
+  Section section{output.id, "What moves the " + output.name, "", {}, {}};
   RankChart chart{output.name, output.unit, {}};
   Table table{"Largest first",
               {{"input", "", 0, false},
-               {"one per cent buys", output.unit, -5},
-               {"portion", "", -4},
+               {"one per cent buys", output.unit, -3},
+               {"portion", "", -3},
                {"unit", "", 0, false},
-               {"slope for each unit", output.unit, -5}},
+               {"slope for each unit", output.unit, -3}},
               {},
               ""};
   for (const Gain& gain : gains) {
@@ -85,22 +106,23 @@ std::optional<Section> gains_section(const OutputTold& output, const std::vector
       fmt::format("It is {} now. {} moves it most: {}{} for one per cent more.",
                   std::isfinite(output.value) ? amount_words(output.value, output.unit) : "not known", gains[0].input,
                   gains[0].value > 0.0 ? "+" : "", amount_words(gains[0].value, output.unit));
+  if (!output.limit.empty()) section.says += fmt::format(" The limit that sets it is {}.", output.limit);
   section.chart = std::move(chart);
   section.tables.push_back(std::move(table));
   return section;
 }
 
 Section steps_section(const View& result) {
-  Section section{"steps", "What one point more of efficiency buys, step by step from sunlight to light", "", {}, {}};
+  Section section{"steps", "What one point of efficiency buys at each step", "", {}, {}};
   Table table{"For one point of efficiency of each step",
               {{"step", "", 0, false},
                {"efficiency", "%", 2},
-               {"usable light", "W", -5},
-               {"binding temperature", "K", -5},
-               {"radiator area", "m2", -5},
-               {"radiator mass", "kg", -5},
-               {"continuous rating", "", -5},
-               {"sustainable duty", "", -5}},
+               {"usable light", "W", -3},
+               {"binding temperature", "K", -3},
+               {"radiator area", "m2", -3},
+               {"radiator mass", "kg", -3},
+               {"continuous rating", "", -3},
+               {"sustainable duty", "", -3}},
               {},
               ""};
   for (const View& step : result.items("conversion_steps")) {
@@ -120,7 +142,7 @@ Section lasers_section(const View& result) {
   Section section{"lasers", "What a better laser would do", "The whole tile solved anew with each.", {}, {}};
   Table table{"Lasers side by side",
               {{"efficiency", "%", 1},
-               {"usable light", "W", 3},
+               {"usable light", "W"},
                {"drive", "%", 1},
                {"hottest junction", "degC"},
                {"cells", "degC"},
@@ -192,11 +214,11 @@ Chapter gains_chapter(const ResultContent& content) {
   const auto binding = limit_if(result, "binding_limit");
   chapter.met = !binding || binding->margin >= 0.0;
   chapter.next = next_steps(result);
+  if (left > 0 && !chapter.sections.empty())
+    chapter.sections.back().says +=
+        fmt::format(" What moves {} stands in the result file alone.", plural(left, "more output"));
   if (!result.items("conversion_steps").empty()) chapter.sections.push_back(steps_section(result));
   if (!result.items("lasers").empty()) chapter.sections.push_back(lasers_section(result));
-  if (left > 0)
-    chapter.warnings.push_back(
-        fmt::format("{}: the gains of {} stand in the file alone", content.file, plural(left, "output")));
   for (const char* note : {"no_slopes_of_duty", "no_slopes_over_run"}) {
     const std::string text = result.text_or(note, "");
     if (!text.empty()) chapter.warnings.push_back(text);

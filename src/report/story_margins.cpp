@@ -87,13 +87,13 @@ MarginChart policy_chart(const std::vector<PolicyRow>& rows) {
 Table policy_table(const std::vector<PolicyRow>& rows) {
   Table table{"Limits under the policy, least left first",
               {{"limit", "", 0, false},
-               {"at", "", -6},
+               {"at", "", -5},
                {"unit", "", 0, false},
-               {"as stated", "", -6},
-               {"bounding case", "", -6},
-               {"distance", "", -5},
-               {"reserved", "", -5},
-               {"left", "", -5},
+               {"as stated", "", -4},
+               {"bounding case", "", -4},
+               {"distance", "", -4},
+               {"reserved", "", -4},
+               {"left", "", -4},
                {"verdict", "", 0, false}},
               {},
               ""};
@@ -115,7 +115,7 @@ Table bounding_table(const std::vector<PolicyRow>& rows) {
 
 Section light_section(const View& light) {
   Section section{"light", "How much light there is with what is not known", "", {}, {}};
-  Table table{"Light with the beam on", {{"what", "", 0, false}, {"light", "W", 3}}, {}, ""};
+  Table table{"Light with the beam on", {{"what", "", 0, false}, {"light", "W"}}, {}, ""};
   const auto add = [&](const std::string& what, const std::optional<double>& value_W) {
     if (value_W) table.rows.push_back({what, *value_W});
   };

@@ -190,7 +190,7 @@ std::string range_sentence(const Answers::Answer& answer) {
 
 Section map_of_answer(const Answers& table, const Answers::Answer& answer) {
   const Answers::Varied &down = table.varied[0], &across = table.varied[1];
-  Section section{"map-" + id_of(answer.name), answer.name + " over " + down.name + " and " + across.name, "", {}, {}};
+  Section section{"map-" + id_of(answer.name), answer.name, "", {}, {}};
   HeatMap chart;
   chart.x_name = across.name;
   chart.x_unit = shown_input(across).unit;
@@ -206,10 +206,10 @@ Section map_of_answer(const Answers& table, const Answers::Answer& answer) {
   Table grid{
       fmt::format("{}{}: {} downwards, {} across{}", answer.name, chart.unit.empty() ? "" : ", " + chart.unit,
                   down.name, across.name, chart.x_unit.empty() || chart.x_unit == "1" ? "" : " in " + chart.x_unit),
-      {{down.name, chart.y_unit, -6}},
+      {{down.name, chart.y_unit, -5}},
       {},
       ""};
-  for (const std::size_t x : columns) grid.columns.push_back({fmt::format("{:.6g}", chart.x[x]), "", -6});
+  for (const std::size_t x : columns) grid.columns.push_back({fmt::format("{:.5g}", chart.x[x]), "", -4});
   for (const std::size_t y : rows) {
     std::vector<Cell> cells{chart.y[y]};
     for (const std::size_t x : columns) cells.push_back(cell_of(chart.values[y * chart.x.size() + x]));
@@ -218,7 +218,9 @@ Section map_of_answer(const Answers& table, const Answers::Answer& answer) {
   if (columns.size() < chart.x.size() || rows.size() < chart.y.size())
     grid.left_out = fmt::format("{} of {} rows and {} of {} columns, evenly spread; answers.csv has them all.",
                                 rows.size(), chart.y.size(), columns.size(), chart.x.size());
-  section.says = (answer.long_name.empty() ? "" : answer.long_name + ". ") + range_sentence(answer);
+  section.says = fmt::format("{}, over {} and {}. {}", answer.long_name.empty() ? answer.name : answer.long_name,
+                             down.name, across.name, range_sentence(answer));
+  section.says[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(section.says[0])));
   section.chart = std::move(chart);
   section.tables.push_back(std::move(grid));
   return section;
@@ -235,13 +237,13 @@ Section curves_of_answers(const Answers& table, const std::vector<const Answers:
   std::vector<std::size_t> order(chart.x.size());
   for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
   std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return chart.x[a] < chart.x[b]; });
-  Table told{"Answers", {{varied.name, chart.x_unit, -6}}, {}, ""};
+  Table told{"Answers", {{varied.name, chart.x_unit, -5}}, {}, ""};
   std::vector<double> sorted;
   for (const std::size_t i : order) sorted.push_back(chart.x[i]);
   for (const Answers::Answer* answer : chosen) {
     LineChart::Line line{answer->name, "", unit_of_answer(*answer), {}};
     for (const std::size_t i : order) line.values.push_back(value_at(*answer, i));
-    told.columns.push_back({answer->name, line.unit, -6});
+    told.columns.push_back({answer->name, line.unit, -5});
     chart.lines.push_back(std::move(line));
   }
   chart.x = std::move(sorted);
@@ -285,9 +287,9 @@ Table spreads_table(const Answers& table) {
   Table told{"Every answer over all rows",
              {{"answer", "", 0, false},
               {"unit", "", 0, false},
-              {"least", "", -6},
-              {"mean", "", -6},
-              {"most", "", -6},
+              {"least", "", -4},
+              {"mean", "", -4},
+              {"most", "", -4},
               {"least at", "", 0, false},
               {"most at", "", 0, false}},
              {},

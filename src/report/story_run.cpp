@@ -177,7 +177,9 @@ std::vector<LineChart::Mark> marks_of(const std::vector<Event>& events, std::str
   std::vector<LineChart::Mark> marks;
   for (const Event& event : events) {
     if (!matters(event.what) && counts[event.what] > most_of_a_kind) continue;
-    marks.push_back({words(event.what) + (event.where.empty() ? "" : ": " + event.where), event.time_s, event.what});
+    // `beam on: beam` says nothing more than `beam on`.
+    const bool says_where = !event.where.empty() && !event.what.starts_with(event.where);
+    marks.push_back({words(event.what) + (says_where ? ": " + event.where : ""), event.time_s, words(event.what)});
   }
   std::string crowded;
   for (const auto& [what, count] : counts) {
@@ -202,10 +204,10 @@ std::vector<std::size_t> rows_at(const std::vector<Event>& events, const std::ve
 }
 
 Table series_table(const LineChart& chart, const std::vector<Event>& events, long long rows_in_file) {
-  Table table{"The series", {{"time", "s", 3}}, {}, ""};
+  Table table{"The series", {{"time", "s", 1}}, {}, ""};
   std::vector<const std::vector<double>*> columns;
   for (const LineChart::Line& line : chart.lines) {
-    table.columns.push_back({line.name, line.unit, line.unit == "m" ? -9 : line.unit == "degC" ? 2 : 3});
+    table.columns.push_back({line.name, line.unit, line.unit == "m" ? -7 : 2});
     columns.push_back(&line.values);
   }
   const std::vector<std::size_t> rows = standing_rows(columns, chart.x.size(), rows_at(events, chart.x), rows_told);
@@ -278,7 +280,7 @@ Section events_section(const View& result, const std::vector<Event>& events) {
   Section section{"events", "What happened", "", {}, {}};
   Table counts{"Events by kind", {{"what", "", 0, false}, {"how often", "", 0}}, {}, ""};
   for (const auto& [what, count] : result.entries("event_counts")) counts.rows.push_back({words(what), count.number()});
-  Table table{"Events", {{"time", "s", 3}, {"what", "", 0, false}, {"where", "", 0, false}, {"at", "degC"}}, {}, ""};
+  Table table{"Events", {{"time", "s", 1}, {"what", "", 0, false}, {"where", "", 0, false}, {"at", "degC"}}, {}, ""};
   std::vector<std::size_t> told;
   for (std::size_t i = 0; i < events.size() && told.size() < rows_told; ++i) {
     if (matters(events[i].what)) told.push_back(i);
@@ -308,7 +310,7 @@ Section events_section(const View& result, const std::vector<Event>& events) {
 Section devices_section(const View& result) {
   Section section{"devices", "Heaters, battery, wear, emitting path", "", {}, {}};
   Table heaters{
-      "Heaters", {{"heater", "", 0, false}, {"power", "W", 3}, {"duty", "%", 1}, {"switched on", "", 0}}, {}, ""};
+      "Heaters", {{"heater", "", 0, false}, {"power", "W"}, {"duty", "%", 1}, {"switched on", "", 0}}, {}, ""};
   for (const auto& [name, use] : result.entries("heaters"))
     heaters.rows.push_back({name, use.number("power_W"), 100.0 * use.number("duty"), use.number("switched_on")});
   Table battery{"Charge of the battery", {{"begin", "%"}, {"end", "%"}, {"least", "%"}, {"most", "%"}}, {}, ""};
@@ -318,11 +320,10 @@ Section devices_section(const View& result) {
   Table ageing{"What wears", {{"what", "", 0, false}, {"begin", "", -6}, {"end", "", -6}}, {}, ""};
   for (const auto& [name, state] : result.entries("ageing"))
     ageing.rows.push_back({name, state.number("begin"), state.number("end")});
-  Table path{
-      "Emitting path with the beam on",
-      {{"part", "", 0, false}, {"lowest", "degC"}, {"highest", "degC"}, {"range", "K", 3}, {"fastest", "K/s", -3}},
-      {},
-      ""};
+  Table path{"Emitting path with the beam on",
+             {{"part", "", 0, false}, {"lowest", "degC"}, {"highest", "degC"}, {"range", "K"}, {"fastest", "K/s", -3}},
+             {},
+             ""};
   for (const auto& [name, node] : result.entries("emitting_path"))
     path.rows.push_back({name, celsius_of(node.number("lowest_K")), celsius_of(node.number("highest_K")),
                          node.number("range_K"), node.number("fastest_K_per_s")});
@@ -333,8 +334,9 @@ Section devices_section(const View& result) {
 }
 
 Table run_books(const View& result) {
-  Table table{"Energy books of the run", {{"energy", "", 0, false}, {"amount", "J", 3}}, {}, ""};
-  for (const auto& [name, value] : result.entries("ledger_J")) table.rows.push_back({words(name), value.number()});
+  Table table{"Energy books of the run", {{"energy", "", 0, false}, {"amount", "kJ"}}, {}, ""};
+  for (const auto& [name, value] : result.entries("ledger_J"))
+    table.rows.push_back({words(name), 1e-3 * value.number()});
   return table;
 }
 
@@ -368,7 +370,7 @@ Chapter accelerated_chapter(const View& result) {
   chart.x_name = "time";
   chart.x_unit = "s";
   chart.lines.push_back({"mean light", "light", "W", {}});
-  Table table{"Wear by time", {{"time", "s", 0}, {"mean light", "W", 3}, {"light so far", "J", -6}}, {}, ""};
+  Table table{"Wear by time", {{"time", "s", 0}, {"mean light", "W", 3}, {"light so far", "J", -5}}, {}, ""};
   for (const auto& [name, value] : rows.front().entries("ageing")) {
     chart.lines.push_back({name, "wear", "", {}});
     table.columns.push_back({name, "", -6});

@@ -35,7 +35,7 @@ constexpr RadiatorNumber radiator_numbers[] = {
 };
 
 Table radiator_table(const View& radiator) {
-  Table table{"The radiator", {{"what", "", 0, false}, {"value", "", -6}, {"unit", "", 0, false}}, {}, ""};
+  Table table{"The radiator", {{"what", "", 0, false}, {"value", "", -4}, {"unit", "", 0, false}}, {}, ""};
   for (const RadiatorNumber& one : radiator_numbers) {
     const auto value = radiator.number_if(one.key);
     if (value) table.rows.push_back({std::string(one.words), one.factor * *value, std::string(one.unit)});
@@ -94,7 +94,7 @@ Section curve_of_size(const View& result, const View& curve) {
     if (reached)
       chart.lines[line].values.push_back(of_light ? row.number("reached") : celsius_of(row.number("reached")));
   }
-  Table table{"Curve over the " + over, {{over, unit, -5}}, {}, ""};
+  Table table{"Curve over the " + over, {{over, unit, -4}}, {}, ""};
   for (const LineChart::Line& line : chart.lines)
     table.columns.push_back({line.name, line.unit, line.unit == "degC" ? 2 : -5});
   for (std::size_t i = 0; i < chart.x.size(); ++i) {

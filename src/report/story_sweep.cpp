@@ -122,14 +122,14 @@ std::string crossing_words(const View& crossing) {
 
 Table points_table(const View& varied, const std::vector<View>& points) {
   Table table{"Value by value",
-              {{varied.text("path"), varied.text("unit"), -6},
-               {"usable light", "W", 3},
-               {"sustainable duty", "%", 2},
+              {{varied.text("path"), varied.text("unit"), -5},
+               {"usable light", "W"},
+               {"sustainable duty", "%", 1},
                {"hottest", "", 0, false},
                {"at", "degC"},
                {"regime", "", 0, false},
                {"binding limit", "", 0, false},
-               {"margin", "", -5},
+               {"margin", "", -4},
                {"unit", "", 0, false}},
               {},
               ""};
@@ -152,10 +152,10 @@ Table points_table(const View& varied, const std::vector<View>& points) {
 
 /// Every line of the chart, so that nothing stands in the picture alone.
 Table lines_table(const LineChart& chart, std::string caption) {
-  Table table{std::move(caption), {{chart.x_name, chart.x_unit, -6}}, {}, ""};
+  Table table{std::move(caption), {{chart.x_name, chart.x_unit, -5}}, {}, ""};
   std::vector<const std::vector<double>*> columns;
   for (const LineChart::Line& line : chart.lines) {
-    table.columns.push_back({line.name, line.unit, line.unit == "degC" ? 2 : 3});
+    table.columns.push_back({line.name, line.unit, 2});
     columns.push_back(&line.values);
   }
   constexpr std::size_t most_told = 60;
@@ -232,7 +232,7 @@ Chapter sweep_chapter(const ResultContent& content) {
   chart.bands = regime_bands(result, points);
   Table crossings{
       "Where something changes its kind",
-      {{varied.text("path"), varied.text("unit"), -7}, {"what", "", 0, false}, {"from and to", "", 0, false}},
+      {{varied.text("path"), varied.text("unit"), -5}, {"what", "", 0, false}, {"from and to", "", 0, false}},
       {},
       ""};
   for (const View& crossing : result.items("crossings")) {

@@ -66,7 +66,7 @@ function(tileflux_test name folder)
     TEST_FILTER "Timing*" TEST_LIST ${name}_timing PROPERTIES LABELS "timing" TIMEOUT 300 RUN_SERIAL TRUE)
 endfunction()
 
-option(TILEFLUX_ALL_TESTS "Build every test under sanitizers too" OFF)
+option(TILEFLUX_ALL_TESTS "Build every test under sanitizers too, and those that take long" OFF)
 set(tileflux_tested_modules ${tileflux_modules} environment devices)   # these two may consist of headers alone
 list(REMOVE_DUPLICATES tileflux_tested_modules)
 if(TILEFLUX_SANITIZE AND NOT TILEFLUX_ALL_TESTS)
@@ -115,6 +115,9 @@ if(TARGET report)
   tileflux_npm_packages(${tileflux_tests_dir}/report/browser ${PROJECT_BINARY_DIR}/browser-packages)
   add_custom_target(browser_packages DEPENDS ${PROJECT_BINARY_DIR}/browser-packages/installed)
   add_dependencies(report browser_packages)
+  if(TILEFLUX_ALL_TESTS)
+    target_compile_definitions(report PRIVATE TILEFLUX_ALL_TESTS)
+  endif()
 endif()
 
 # The benchmark, by hand: cmake --build build --target benchmark_page. Its plain solvers are of SUNDIALS, which the library shows nobody.

@@ -11,7 +11,7 @@
 #include "tileflux/results/digest.h"
 
 namespace tileflux {
-namespace {
+namespace show_test {
 
 using test::ProgramResult;
 using test::read_file;
@@ -88,7 +88,7 @@ TEST(Show, TellsSeveralResultsInOneStoryAndFitsItsWidth) {
     const ProgramResult shown =
         run_program({TILEFLUX_COMMAND, "show", directory.path().string(), "--width", std::to_string(width), "--all"});
     ASSERT_EQ(shown.exit_status, 0) << shown.standard_error;
-    EXPECT_THAT(shown.standard_output, HasSubstr("gains: What one per cent more"));
+    EXPECT_THAT(shown.standard_output, HasSubstr("gains: What moves the usable laser power"));
     if (width >= 60) expect_plain(shown.standard_output, width);
   }
 }
@@ -137,5 +137,5 @@ TEST(Show, RefusesWhatIsNoResultWithItsCode) {
   EXPECT_EQ(run_program({TILEFLUX_COMMAND, "show", "x", "--width", "7"}).exit_status, 2);
 }
 
-}  // namespace
+}  // namespace show_test
 }  // namespace tileflux

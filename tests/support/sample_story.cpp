@@ -134,17 +134,23 @@ Section tile_section(const Naming& as) {
   chart.sunlight_W = 1361.0;
   chart.light_W = 149.32;
   chart.leaving = {{as("cells"), "space", 409.0}, {as("panel"), "space", 631.0}, {as("blanket"), "space", 35.6}};
-  Table table{
-      .caption = "Parts",
-      .columns = {
-          {.name = "part", .number = false}, {.name = "temperature", .unit = "degC"}, {.name = "margin", .unit = "K"}}};
+  Table table{.caption = "Parts",
+              .columns = {{.name = "part", .number = false},
+                          {.name = "thickness", .unit = "mm", .decimals = -3},
+                          {.name = "temperature", .unit = "degC"},
+                          {.name = "margin", .unit = "K"}}};
   for (const auto& part : chart.parts)
-    table.rows.push_back({part.name, part.temperature_K - 273.15, part.margin_K ? Cell(*part.margin_K) : Cell()});
+    table.rows.push_back({part.name, part.thickness_m > 0.0 ? Cell(1e3 * part.thickness_m) : Cell(),
+                          part.temperature_K - 273.15, part.margin_K ? Cell(*part.margin_K) : Cell()});
+  Table powers{.caption = "Powers",
+               .columns = {{.name = "what", .number = false}, {.name = "power", .unit = "W"}},
+               .rows = {{std::string("sunlight"), chart.sunlight_W}, {std::string("laser light"), chart.light_W}}};
+  for (const auto& one : chart.leaving) powers.rows.push_back({one.from, one.power_W});
   return {.id = "tile",
           .title = as("The tile as a section"),
           .says = "Beam on.",
           .chart = std::move(chart),
-          .tables = {std::move(table)}};
+          .tables = {std::move(table), std::move(powers)}};
 }
 
 LineChart day(const StorySize& size, const Naming& as) {
@@ -231,9 +237,9 @@ Section sweep_section(const Naming& as) {
   chart.marks = {{as("heat-limited to sun-limited"), 1.047, "crossing"},
                  {as("cells to west.junction"), 0.72, "crossing"}};
   Table table{.caption = "Sweep",
-              .columns = {{.name = "sun.distance", .unit = "AU", .decimals = -4},
-                          {.name = "light", .unit = "W"},
-                          {.name = "hottest", .unit = "degC"}}};
+              .columns = {{.name = chart.x_name, .unit = "AU", .decimals = -4},
+                          {.name = light.name, .unit = "W"},
+                          {.name = hottest.name, .unit = "degC"}}};
   for (std::size_t i = 0; i < chart.x.size(); ++i)
     table.rows.push_back({chart.x[i], light.values[i], hottest.values[i]});
   return {.id = "sweep",
@@ -308,7 +314,7 @@ Story story_of(const StorySize& size, const Naming& as) {
   story.warnings = {as("The emissivity of the panel is from memory: measure it.")};
   story.cautions = {"Planning aid only: not qualified, not certified, no safety system.",
                     "Lasers at these powers are class 4."};
-  story.provenance.version = "0.1.0";
+  story.provenance.version = "tileflux 0.1.0";
   story.provenance.inputs = {{as("balance"), as("case.yaml"), as("tileflux: 1\nname: sample\n"), std::string(64, 'a')}};
   story.provenance.sources = {
       {as("panel emissivity 0.88"), as("A handbook of finishes, 3rd edition, page 42"), "published"}};

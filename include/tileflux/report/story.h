@@ -139,6 +139,7 @@ struct Section {
   std::string says;  ///< one or two sentences: what to see here
   std::optional<Chart> chart;
   std::vector<Table> tables;
+  std::string of = {};  ///< the result that it tells of, where a story tells of several
 };
 
 /// Where it all comes from.
@@ -165,6 +166,7 @@ struct Story {
   std::string title;
   std::string question;           ///< "How hot does it run, and how much light is usable?"
   std::string answer;             ///< one sentence with the number
+  std::vector<std::string> also;  ///< answers of the other results, each begins with its name
   bool met = true;                ///< whether every limit is met
   std::string limits;             ///< that in words, where yes or no says too little; empty: `met` says it
   std::string binds;              ///< what limits, and what comes next

@@ -9,15 +9,19 @@ function unitsOf(bars) {
   return [...new Set(bars.map((bar) => bar.unit))];
 }
 
-/// Panels below each other, one for each unit, with the names of their bars on the left.
-function panelsOf(bars, view, rowHeight) {
+/// Panels below each other, one for each unit, with the names of their bars on the left; on narrow screens, where names are too
+/// long for that, above each bar.
+function panelsOf(bars, view, share = 0.3) {
   const narrow = view.width < 560;
-  const room = narrow ? 0.36 * view.width : 230;
-  const left = 14 + Math.min(room, Math.max(...bars.map((bar) => textWidth(plainName(bar.name), size))));
+  const longest = Math.max(...bars.map((bar) => textWidth(plainName(bar.name), size)));
+  const room = (narrow ? 0.36 : share) * view.width;
+  const above = narrow && longest > room;
+  const rowHeight = above ? 40 : row;
+  const left = above ? 14 : 14 + Math.min(room, longest);
   let top = 8;
   const panels = unitsOf(bars).map((unit) => {
     const own = bars.filter((bar) => bar.unit === unit);
-    const panel = {unit, bars: own, top, height: own.length * rowHeight, left};
+    const panel = {unit, bars: own, top, height: own.length * rowHeight, left, above};
     top += panel.height + 58;
     return panel;
   });
@@ -40,7 +44,7 @@ function axesOf(panels, {palette, width}, right, titleOf, lowest, highest) {
       type: 'category', gridIndex: i, inverse: true, data: panel.bars.map((bar, k) => String(k)),
       axisLine: {show: false}, axisTick: {show: false},
       axisLabel: {
-        color: palette.ink, fontSize: size, interval: 0,
+        show: !panel.above, color: palette.ink, fontSize: size, interval: 0,
         formatter: (k) => fittedName(panel.bars[+k].name, panel.left - 12, size)},
     })),
   };
@@ -48,6 +52,14 @@ function axesOf(panels, {palette, width}, right, titleOf, lowest, highest) {
 
 function rectangle(x1, x2, y, height, style) {
   return {type: 'rect', shape: {x: Math.min(x1, x2), y: y - height / 2, width: Math.abs(x2 - x1), height}, style};
+}
+
+/// Where a bar lies in its row, and its name when that stands above it.
+function placedIn(panel, bar, y, view) {
+  if (!panel.above) return {y, names: []};
+  return {y: y + 8, names: [{type: 'text', x: 6, y: y - 9,
+    style: {text: fittedName(bar.name, view.width - 12, size), fill: view.palette.ink, fontSize: size, verticalAlign: 'middle',
+      fontFamily: view.palette.font}}]};
 }
 
 /// Slanted strokes across a box: a filling that needs no colour.
@@ -67,18 +79,21 @@ function hatching(x1, x2, y, height, colour) {
 }
 
 /// The distance to the limit: hatched what a policy reserves, then what is left; what is missing goes back over it.
-function marginShape(panel, palette) {
+function marginShape(panel, view) {
+  const {palette} = view;
   return (params, api) => {
     const bar = panel.bars[api.value(1)];
-    const [zero, y] = api.coord([0, api.value(1)]);
+    const [zero, middle] = api.coord([0, api.value(1)]);
+    const {y, names} = placedIn(panel, bar, middle, view);
     const [reserved] = api.coord([bar.reserved, 0]);
     const [end] = api.coord([bar.margin + bar.reserved, 0]);
     const broken = bar.margin < 0;
     const colour = broken ? palette.broken : palette.met;
-    const children = [];
+    const children = [...names];
     if (bar.reserved > 0) children.push(hatching(zero, reserved, y, 12, palette.reserved));
     children.push(rectangle(reserved, end, y, broken ? 8 : 12, {fill: colour}));
-    children.push({type: 'line', shape: {x1: zero, y1: y - row / 2, x2: zero, y2: y + row / 2},
+    const half = panel.above ? 9 : row / 2;
+    children.push({type: 'line', shape: {x1: zero, y1: y - half, x2: zero, y2: y + half},
       style: {stroke: palette.limit, lineWidth: 2}});
     children.push({
       type: 'text', x: Math.max(zero, end, reserved) + 7, y,
@@ -88,10 +103,12 @@ function marginShape(panel, palette) {
   };
 }
 
-/// Decimals that all bars of a unit share: the least margin is told with two digits.
+/// Decimals that all bars of a unit share: the least margin with two digits, but not more than the largest needs.
 function decimalsOf(bars, unit) {
-  const least = Math.min(...bars.filter((bar) => bar.unit === unit && bar.margin !== 0).map((bar) => Math.abs(bar.margin)));
-  return Number.isFinite(least) ? Math.min(4, Math.max(0, 1 - Math.floor(Math.log10(least)))) : 1;
+  const sizes = bars.filter((bar) => bar.unit === unit && bar.margin !== 0).map((bar) => Math.abs(bar.margin));
+  if (sizes.length === 0) return 1;
+  const two = (size) => 1 - Math.floor(Math.log10(size));
+  return Math.min(4, Math.max(1, Math.min(two(Math.min(...sizes)), Math.max(2, two(Math.max(...sizes))))));
 }
 
 function fixed(value, decimals) {
@@ -105,10 +122,10 @@ export function margins(chart, view) {
   const bars = chart.bars.map((bar) => {
     const digits = decimalsOf(chart.bars, bar.unit);
     const margin = `${bar.margin < 0 ? 'BROKEN ' : '+'}${fixed(bar.margin, digits)}\u202f${differenceUnit(bar.unit)}`;
-    const where = `${fixed(bar.value, digits)} of ${bar.upper ? 'at most' : 'at least'} ${withUnit(fixed(bar.limit, digits), bar.unit)}`;
+    const where = `${fixed(bar.value, digits)} of ${bar.upper ? 'at most' : 'at least'} ${withUnit(plainNumber(bar.limit, 5), bar.unit)}`;
     return {...bar, words: narrow ? margin : `${margin}   ${where}`, margin_words: margin, where};
   });
-  const {panels, height} = panelsOf(bars, view, row);
+  const {panels, height} = panelsOf(bars, view);
   const right = 18 + Math.max(...bars.map((bar) => textWidth(bar.words, size)));
   const least = (panel) => Math.min(0, ...panel.bars.map((bar) => bar.margin + bar.reserved));
   const most = (panel) => Math.max(0, ...panel.bars.map((bar) => Math.max(bar.reserved, bar.margin + bar.reserved)));
@@ -118,7 +135,7 @@ export function margins(chart, view) {
       ...axesOf(panels, view, right, (panel) => `to the limit, ${differenceUnit(panel.unit)}`, least, most),
       tooltip: {trigger: 'item'},
       series: panels.map((panel, i) => ({
-        type: 'custom', xAxisIndex: i, yAxisIndex: i, clip: false, renderItem: marginShape(panel, palette), encode: {x: 0, y: 1},
+        type: 'custom', xAxisIndex: i, yAxisIndex: i, clip: false, renderItem: marginShape(panel, view), encode: {x: 0, y: 1},
         data: panel.bars.map((bar, k) => [bar.margin + bar.reserved, k])})),
     },
     tip: (params) => {
@@ -133,22 +150,25 @@ export function margins(chart, view) {
 export function rank(chart, view) {
   const {palette} = view;
   const groups = [...new Set(chart.bars.map((bar) => bar.group))];
-  const colour = (bar) => palette.series[groups.indexOf(bar.group) % palette.series.length];
+  // Two colours, for more and for less, wherever a rank is drawn; a group is said in words, unless every name begins with it.
+  const colour = (bar) => bar.value < 0 ? palette.ends.heat : palette.met;
+  const grouped = view.width >= 560 && chart.bars.some((bar) => bar.group && !bar.name.startsWith(bar.group));
   const digits = decimalsFor(Math.max(...chart.bars.map((bar) => Math.abs(bar.value))), 3);
   const words = (value) => Math.abs(value) < 0.5 * 10 ** -digits ? signed(value, 1) : (value > 0 ? '+' : '') + fixed(value, digits);
   const bars = chart.bars.map((bar) => ({...bar, unit: chart.unit, words: words(bar.value)}));
-  const {panels, height} = panelsOf(bars, view, row);
+  const {panels, height} = panelsOf(bars, view, grouped ? 0.3 : 0.42);
   const [panel] = panels;
   const widest = Math.max(...bars.map((bar) => textWidth(bar.words, size)));
-  const right = 20 + widest + (view.width < 560 ? 0 : Math.max(...groups.map((group) => Math.min(110, textWidth(plainName(group), 11)))) + 16);
+  const right = 20 + widest + (!grouped ? 0 : Math.max(...groups.map((group) => Math.min(110, textWidth(plainName(group), 11)))) + 16);
   const shape = (params, api) => {
     const bar = panel.bars[api.value(1)];
-    const [zero, y] = api.coord([0, api.value(1)]);
+    const [zero, middle] = api.coord([0, api.value(1)]);
     const [end] = api.coord([bar.value, 0]);
-    const children = [rectangle(zero, end, y, 12, {fill: colour(bar)})];
+    const {y, names} = placedIn(panel, bar, middle, view);
+    const children = [...names, rectangle(zero, end, y, 12, {fill: colour(bar)})];
     children.push({type: 'text', x: Math.max(zero, end) + 7, y,
       style: {text: bar.words, fill: palette.ink, fontSize: size, verticalAlign: 'middle', fontFamily: palette.font}});
-    if (view.width >= 560 && bar.group) {
+    if (grouped && bar.group) {
       children.push({type: 'text', x: view.width - 4, y,
         style: {text: fittedName(bar.group, 110, 11), fill: palette.soft, fontSize: 11, align: 'right', verticalAlign: 'middle',
           fontFamily: palette.font}});

@@ -6,7 +6,7 @@ import {heat} from './heat.js';
 
 const makers = {flow, lines, margins, rank, heat};
 
-/// `chart`: unpacked. `view`: {width, palette}. `state`: what a reader chose, for lines.
+/// `chart`: unpacked. `view`: {width, palette}, and `tallest` where a page ends. `state`: what a reader chose, for lines.
 /// Gives {option, height, tip}, and `width` where a chart needs more than was asked for; for lines also `plot`, where the panels are; for flows `after`, an option to be set when the first
 /// has been drawn. `tip` turns what a pointer rests on into rows of name and value.
 export function drawn(chart, view, state) {

@@ -47,9 +47,11 @@ function choiceOf(figure, redraw) {
   const boxes = [];
   const samples = [];
   const whole = make('div', {class: 'choice', role: 'group', 'aria-label': 'Lines shown'});
+  const single = make('div', {class: 'lines'});  // lines without others of their group, in a row
   for (const group of groups) {
     const own = chart.lines.map((line, i) => i).filter((i) => chart.lines[i].group === group);
-    const list = make('div', {class: 'lines'});
+    const alone = !group || own.length === 1;
+    const list = alone ? single : make('div', {class: 'lines'});
     for (const i of own) {
       const id = `line-${++count}`;
       const box = make('input', {type: 'checkbox', id, checked: state.shown[i]});
@@ -62,10 +64,7 @@ function choiceOf(figure, redraw) {
       });
       list.append(make('label', {for: id}, box, svg, make('bdi', {}, plainName(chart.lines[i].name))));
     }
-    if (!group || own.length === 1) {
-      whole.append(list);
-      continue;
-    }
+    if (alone) continue;
     const all = make('input', {type: 'checkbox', id: `line-${++count}`});
     all.addEventListener('change', () => {
       for (const i of own) state.shown[i] = all.checked;
@@ -77,6 +76,7 @@ function choiceOf(figure, redraw) {
       make('label', {for: all.id, class: 'all'}, all, make('bdi', {}, plainName(group))), lines);
     whole.append(set);
   }
+  if (single.children.length) whole.prepend(single);
   const show = (looks) => {
     boxes.forEach((box, i) => {
       if (box.group) {
@@ -98,7 +98,7 @@ function keyOf(chart) {
   const kinds = (list) => [...new Set(list.map((one) => plainName(one.kind)))];
   const said = [];
   if (chart.bands.length) said.push(`Shaded: ${kinds(chart.bands).join(', ')}.`);
-  if (chart.marks.length) said.push(`Strokes above the panels, from top: ${kinds(chart.marks).join(', ')}.`);
+  if (chart.marks.length) said.push(`Strokes above the panels${kinds(chart.marks).length > 1 ? ', from top' : ''}: ${kinds(chart.marks).join(', ')}.`);
   if (chart.levels.length) said.push('Dashed: limits.');
   return make('p', {class: 'key'}, said.join(' '),
     make('span', {class: 'how'}, ' Drag over the panels to look closer, double-click for the whole.'));
@@ -142,11 +142,12 @@ function windowOf(figure, redraw) {
     whole.children[2].textContent = 'Lower';
     whole.children[3].textContent = 'Higher';
   }
-  const show = () => {
+  const show = (banded) => {
     const scale = unitOfX(chart, state);
     [state.from, state.to].forEach((value, i) => { fields[i].value = plainNumber(value / scale.factor); });
     unit.textContent = scale.unit;
-    const words = `${name} from ${plainNumber(state.from / scale.factor)} to ${withUnit(plainNumber(state.to / scale.factor), scale.unit)}`;
+    const words = `${name} from ${plainNumber(state.from / scale.factor)} to ${withUnit(plainNumber(state.to / scale.factor), scale.unit)}` +
+      (banded ? '. What swings too fast for this width is a band from its lowest to its highest; a closer look shows the line.' : '');
     if (said.textContent !== words) said.textContent = words;
     figure.host.dataset.window = `${state.from} ${state.to}`;
     figure.host.dataset.shown = String(state.shown.filter(Boolean).length);
@@ -196,8 +197,8 @@ export function lineControls(figure) {
   figure.host.after(part.said, keyOf(figure.chart));
   if (figure.chart.lines.length > 1) figure.host.nextSibling.nextSibling.after(choice.whole);
   dragging(figure, part.go);
-  return {show(looks) {
+  return {show({looks, banded}) {
     choice.show(looks);
-    part.show();
+    part.show(banded);
   }};
 }

@@ -16,6 +16,35 @@ function columnsOf(chart, out) {
   return depth.map((column, i) => out[i] === 0 ? last : column);
 }
 
+/// Links cut at every column that they pass, with a waypoint there: the library then keeps room for them, and no ribbon runs
+/// behind a station that it has nothing to do with. {points: one for each waypoint, pieces: [from, to, link]} by name.
+function routed(chart, columns) {
+  const points = [];
+  const pieces = [];
+  chart.links.forEach((link, number) => {
+    const [from, to] = link;
+    let before = String(from);
+    for (let column = columns[from] + 1; column < columns[to]; ++column) {
+      const name = `${from} to ${to} ${number} at ${column}`;
+      points.push({name, link, column});
+      pieces.push([before, name, link]);
+      before = name;
+    }
+    pieces.push([before, String(to), link]);
+  });
+  return {points, pieces};
+}
+
+/// A name in one line, or in two where it does not fit; what does not fit then is left out.
+function inLines(name, room) {
+  const whole = plainName(name);
+  if (textWidth(whole, size) <= room) return [whole];
+  const words = whole.split(' ');
+  let first = '';
+  while (words.length > 1 && textWidth(`${first}${words[0]}`, size) <= room) first += `${words.shift()} `;
+  return first ? [first.trim(), fittedName(words.join(' '), room, size)] : [fittedName(whole, room, size)];
+}
+
 /// A station that is alone in its column has its label above the flow; those that share a column have theirs beside them.
 function markAlone(stations) {
   for (const station of stations) {
@@ -52,7 +81,7 @@ function stationsOf(chart, view) {
   const ending = stations.filter((station) => station.ends);
   const longest = Math.max(...ending.map((station) => textWidth(plainName(station.name), size)));
   const words = Math.max(...stations.map((station) => textWidth(station.words, size)));
-  const right = 14 + Math.max(words, Math.min(longest, view.width < 560 ? 110 : 150));
+  const right = 14 + Math.max(words, Math.min(longest, view.width < 560 ? 110 : 210));
   const last = Math.max(...columns, 1);
   // Labels beside their stations need room as wide as they are; figures are narrower than estimated.
   const crowded = stations.some((station) => !station.ends && !station.alone);
@@ -60,11 +89,14 @@ function stationsOf(chart, view) {
   const step = (width - left - right - nodeWidth) / last;
   for (const station of stations) {
     station.x = left + step * station.column;
-    station.text = fittedName(station.name, station.ends ? right - 14 : station.alone ? 150 : step - 16, size);
+    station.text = station.ends ? inLines(station.name, right - 14).join('\n') : fittedName(station.name, station.alone ? 150 : step - 16, size);
     station.wide = Math.max(textWidth(station.text, size), textWidth(station.words, size));
   }
-  const most = Math.max(...columns.map((column) => stations.filter((station) => station.column === column).length));
-  return {stations, right, width, most};
+  const route = routed(chart, columns);
+  const all = [...stations, ...route.points];
+  const gap = stations.some(({text}) => text.includes('\n')) ? 48 : 34;
+  const most = Math.max(...columns.map((column) => all.filter((one) => one.column === column).length));
+  return {stations, right, width, most, gap, route};
 }
 
 /// A line from the label down to its station, with a dot where it ends.
@@ -79,21 +111,26 @@ function leader(station, box, palette) {
 
 export function flow(chart, view) {
   const {palette} = view;
-  const {stations, right, width, most} = stationsOf(chart, view);
+  const {stations, right, width, most, gap, route} = stationsOf(chart, view);
   const above = stations.filter((station) => station.alone);
   const lanes = lanesOf(above);
   for (const station of above) station.y = 20 + lane * station.row;
   const of = new Map(stations.map((station) => [String(station.index), station]));
   const boxes = new Map();
   const colour = (index) => palette.ends[chart.stations[index].kind];
+  const ribbon = ([from, to]) => chart.stations[to].kind === 'through' ? colour(from) : colour(to);
+  // Light on top, then what goes on, then what leaves: the order in which the library begins.
+  const rank = ({kind}) => ['light', 'electricity', 'through', 'sunlight', 'heat', 'space'].indexOf(kind);
+  const ordered = [...stations].sort((a, b) => rank(a) - rank(b));
+  const points = [...route.points].sort((a, b) => rank(chart.stations[a.link[1]]) - rank(chart.stations[b.link[1]]));
   const top = lane * lanes + 16;
   return {
-    height: top + Math.max(230, 50 * most) + 16, width,
+    height: top + Math.max(most === 1 ? 110 : 200, (gap + 16) * most) + 16, width,
     option: {
       tooltip: {trigger: 'item'},
       series: [{
         type: 'sankey',
-        left, right, top, bottom: 16, nodeWidth, nodeGap: 34, nodeAlign: 'justify', layoutIterations: 48, draggable: false,
+        left, right, top, bottom: 16, nodeWidth, nodeGap: gap, nodeAlign: 'justify', layoutIterations: 48, draggable: false,
         emphasis: {focus: 'none', disabled: true},
         label: {
           position: 'right', distance: 6, fontSize: size, lineHeight: 15, color: palette.ink,
@@ -101,24 +138,29 @@ export function flow(chart, view) {
           formatter: ({name}) => `${of.get(name).text}\n${of.get(name).words}`,
         },
         labelLayout: ({rect, dataIndex}) => {
-          const station = stations[dataIndex];
+          const station = ordered[dataIndex];
+          if (!station) return {};
           boxes.set(station, rect);
           return !station.alone ? {} : {x: station.x, y: station.y, align: 'left', verticalAlign: 'middle'};
         },
-        data: stations.map(({index}) => ({name: String(index), itemStyle: {color: colour(index), borderWidth: 0}})),
-        links: chart.links.map(([from, to, power]) => ({
-          source: String(from), target: String(to), value: power,
-          lineStyle: {
-            color: chart.stations[to].kind === 'through' ? colour(from) : colour(to), opacity: palette.flow, curveness: 0.5},
-        })),
+        data: [
+          ...ordered.map(({index}) => ({name: String(index), itemStyle: {color: colour(index), borderWidth: 0}})),
+          ...points.map(({name, link}) => ({
+            name, label: {show: false}, itemStyle: {color: ribbon(link), opacity: palette.flow, borderWidth: 0}})),
+        ],
+        links: route.pieces.map(([source, target, link]) => ({
+          source, target, value: link[2], link, lineStyle: {color: ribbon(link), opacity: palette.flow, curveness: 0.5}})),
       }],
     },
     /// What can be drawn only when the library has put the stations in their places.
     after: () => ({graphic: {elements: above.filter((station) => boxes.has(station))
       .flatMap((station) => leader(station, boxes.get(station), palette))}}),
-    tip: (params) => params.dataType === 'edge'
-      ? [[`${plainName(of.get(params.data.source).name)} \u2192 ${plainName(of.get(params.data.target).name)}`,
-          `${formatted(params.data.value, 5)} W, ${percent(params.data.value, chart.whole_W)}`]]
-      : [[plainName(of.get(params.name).name), of.get(params.name).words]],
+    tip: (params) => {
+      const link = params.dataType === 'edge' ? params.data.link : route.points.find(({name}) => name === params.name)?.link;
+      if (!link) return [[plainName(of.get(params.name).name), of.get(params.name).words]];
+      const [from, to, power] = link;
+      return [[`${plainName(chart.stations[from].name)} \u2192 ${plainName(chart.stations[to].name)}`,
+        `${formatted(power, 5)} W, ${percent(power, chart.whole_W)}`]];
+    },
   };
 }

@@ -1,5 +1,5 @@
 // One output over two inputs.
-import {fittedName, formatted, niceRange, plainName, plainNumber, textWidth, unitName, withUnit} from './numbers.js';
+import {decimalsFor, fittedName, formatted, niceRange, plainName, plainNumber, textWidth, unitName, withUnit} from './numbers.js';
 
 function named(name, unit) {
   const text = unitName(unit);
@@ -30,7 +30,14 @@ export function heat(chart, view) {
   const left = 20 + Math.max(...Array.from(chart.y, (y) => textWidth(plainNumber(y, 4), 11))) + 18;
   const right = 12;
   const cell = {width: (width - left - right) / chart.x.length, height: Math.max(24, Math.min(40, 360 / chart.y.length))};
-  const digits = cell.width > 46 ? 3 : 2;
+  // All cells with the same decimals: as many as the largest value needs.
+  const size = Math.max(...values.filter((value) => Number.isFinite(value)).map(Math.abs), 0);
+  const decimals = decimalsFor(size, cell.width > 46 ? 3 : 2);
+  const worded = (value) => size < 1e-4 || size >= 1e7 ? formatted(value, 2) : value.toFixed(decimals).replace(/^-(0(\.0*)?)$/, '$1');
+  const signs = values.some((value) => value < 0) && values.some((value) => value > 0);
+  /// A line between two cells of which one is below zero.
+  const border = (i, other, shape) => signs && (values[i] < 0) !== (values[other] < 0) && Number.isFinite(values[i] + values[other])
+    ? [{type: 'line', silent: true, z2: 5, shape, style: {stroke: palette.ink, lineWidth: 2.5}}] : [];
   const written = values.length <= 400 && cell.width >= 32;
   const classOf = (value) => Math.max(0, Math.min(count - 1, edges.findLastIndex((edge) => value >= edge)));
   const legendTop = 26;
@@ -45,9 +52,16 @@ export function heat(chart, view) {
       : {fill: 'none', stroke: palette.hair, lineDash: [3, 3]}}];
     if (written) {
       children.push({type: 'text', silent: true, x, y, style: {
-        text: known ? formatted(value, digits) : '\u2013', align: 'center', verticalAlign: 'middle', fontSize: narrow ? 10 : 11,
+        text: known ? worded(value) : '\u2013', align: 'center', verticalAlign: 'middle', fontSize: narrow ? 10 : 11,
         fontFamily: palette.font, fill: known ? palette.onScale[shade(classOf(value))] : palette.soft}});
     }
+    const i = params.dataIndex;
+    const right_of = x + cell.width / 2 - 0.5;
+    const above = y - cell.height / 2 - 0.5;
+    if (i % chart.x.length < chart.x.length - 1)
+      children.push(...border(i, i + 1, {x1: right_of, x2: right_of, y1: above, y2: above + cell.height}));
+    if (i + chart.x.length < values.length)
+      children.push(...border(i, i + chart.x.length, {x1: right_of - cell.width, x2: right_of, y1: above, y2: above}));
     return {type: 'group', children};
   };
   const step = Math.min(86, (width - left - right) / count);
@@ -59,7 +73,7 @@ export function heat(chart, view) {
         align: i === 0 ? 'left' : i === count ? 'right' : 'center', verticalAlign: 'top'}},
   ]);
   key.push({type: 'text', silent: true, x: left, y: 4,
-    style: {text: fittedName(named(chart.name, chart.unit), width - left - 4, 12), fill: palette.ink, font: `12px ${palette.font}`, verticalAlign: 'top'}});
+    style: {text: fittedName(named(chart.name, chart.unit) + (signs ? '; thick line: zero' : ''), width - left - 4, 12), fill: palette.ink, font: `12px ${palette.font}`, verticalAlign: 'top'}});
   const axis = (numbers, name, unit, gap) => ({
     type: 'category', data: Array.from(numbers, (value) => plainNumber(value, 4)), name: fittedName(named(name, unit), 300, 12), nameLocation: 'middle',
     nameGap: gap, nameTextStyle: {color: palette.soft, fontSize: 12}, axisLine: {show: false}, axisTick: {show: false},

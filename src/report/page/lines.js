@@ -1,21 +1,27 @@
 // Values over time or over a swept input: one panel for each unit, limits, bands and marks.
-import {decimalsFor, fittedName, formatted, logarithmicTicks, niceRange, plainName, plainNumber, spread, textWidth, ticksOf,
-  timeInterval, timeScale, unitName, withUnit} from './numbers.js';
-import {firstNotBelow, thinned, valueAt, windowed} from './series.js';
+import {decimalsFor, fittedName, formatted, logarithmicTicks, niceRange, plainName, plainNumber, spread, textWidth,
+  ticksOf, tightRange, timeInterval, timeScale, unitName, withUnit} from './numbers.js';
+import {envelopeOf, firstNotBelow, thinned, turnsOf, valueAt, windowed} from './series.js';
 
 const size = 12;
 const dashes = ['solid', [7, 3], [2, 3], [9, 3, 2, 3], [4, 2]];
 
-/// How a line looks: its place among the lines of its unit.
+/// How a line looks: its place among the lines of its unit. Those that are shown at first come first, so that no two of them
+/// share a colour before they must.
 export function looksOf(chart, palette) {
   const counts = new Map();
-  return chart.lines.map((line) => {
-    const place = counts.get(line.unit) ?? 0;
-    counts.set(line.unit, place + 1);
-    return {
-      colour: palette.series[place % palette.series.length],
-      dash: dashes[Math.floor(place / palette.series.length) % dashes.length]};
-  });
+  const looks = [];
+  for (const first of [true, false]) {
+    chart.lines.forEach((line, i) => {
+      if (Boolean(line.shown) !== first) return;
+      const place = counts.get(line.unit) ?? 0;
+      counts.set(line.unit, place + 1);
+      looks[i] = {
+        colour: palette.series[place % palette.series.length],
+        dash: dashes[Math.floor(place / palette.series.length) % dashes.length]};
+    });
+  }
+  return looks;
 }
 
 /// What a reader sees at first.
@@ -62,11 +68,11 @@ function rangeOf(chart, panel, span) {
     }
   }
   if (!(high >= low)) return {...niceRange(0, 1), far: []};
-  const reach = 0.8 * Math.max(high - low, 1e-3 * Math.max(Math.abs(high), Math.abs(low)));
+  const reach = 0.5 * Math.max(high - low, 1e-3 * Math.max(Math.abs(high), Math.abs(low)));
   const near = panel.levels.filter((level) => level.value >= low - reach && level.value <= high + reach);
   const far = panel.levels.filter((level) => !near.includes(level));
   const values = near.map((level) => level.value);
-  return {...niceRange(Math.min(low, ...values), Math.max(high, ...values), 4), far};
+  return {...tightRange(Math.min(low, ...values), Math.max(high, ...values), 4), far};
 }
 
 /// One panel for each unit with shown lines, in the order of the lines.
@@ -81,20 +87,49 @@ function panelsOf(chart, state, span) {
   });
 }
 
+const mostLabels = 12;  // names at the ends of the lines of a panel
+
+/// Kinds of marks: when all of a kind have one name, that name stands for it.
+function kindsOf(chart) {
+  const names = new Map();
+  for (const mark of chart.marks) {
+    if (!names.has(mark.kind)) names.set(mark.kind, new Set());
+    names.get(mark.kind).add(mark.name);
+  }
+  return [...names].map(([kind, own]) => ({kind, alike: own.size === 1, name: own.size === 1 ? [...own][0] : kind,
+    count: chart.marks.filter((mark) => mark.kind === kind).length}));
+}
+
+function levelWords(level) {
+  return `limit ${plainNumber(level.value, 4)}` + (level.names.length > 1 ? ` (${level.names.length} parts)` : `, ${plainName(level.names[0])}`);
+}
+
+/// Room for what is written at the right of the panels.
+function roomAtRight(chart, panels, kinds, view) {
+  const words = panels.flatMap((panel) => [
+    ...panel.levels.map((level) => textWidth(levelWords(level), size)),
+    ...(panel.lines.length > mostLabels ? [] : panel.lines.map((i) => textWidth(plainName(chart.lines[i].name), size)))]);
+  const kindWidths = kinds.map(({name, count}) => textWidth(`${plainName(name)} (${count})`, 11) - 9);
+  return Math.min(0.3 * view.width, 250, Math.max(90, ...words, ...kindWidths)) + 26;
+}
+
 function placed(chart, state, view) {
   const wide = view.width >= 620;
   const span = windowed(chart.x, state.from, state.to);
   const panels = panelsOf(chart, state, span);
-  const kinds = [...new Set(chart.marks.map((mark) => mark.kind))];
+  const kinds = kindsOf(chart);
   const left = 58;
-  const right = wide ? 168 : 14;
+  const right = wide ? roomAtRight(chart, panels, kinds, view) : 14;
   const strip = chart.bands.length ? 18 : 0;
   const rug = 18 * kinds.length;
   let top = 6 + strip + rug + (strip + rug ? 6 : 0) + 16;
   const first = top;
+  const heightOf = (panel) => panels.length === 1 ? 300 : panel === panels[0] ? 220 : 150;
+  const wanted = panels.reduce((sum, panel) => sum + heightOf(panel), 0);
+  const room = (view.tallest ?? Infinity) - top - 28 * panels.length;
   for (const panel of panels) {
     panel.top = top;
-    panel.height = panels.length === 1 ? 300 : panel === panels[0] ? 220 : 150;
+    panel.height = Math.round(heightOf(panel) * Math.min(1, Math.max(0.4, room / wanted)));
     top += panel.height + 28;
   }
   const [from, to] = chart.x_logarithmic ? [Math.log(state.from), Math.log(state.to)] : [state.from, state.to];
@@ -140,7 +175,7 @@ function bandElements(chart, state, plot, palette) {
     if (words.length > 3) elements.push(text(box.begin + 4, 6 + (plot.strip - 3) / 2, words, palette.ink, {font}));
   }
   if (plot.wide && kinds.length === 1 && boxes.length > 1) {
-    elements.push(text(plot.left + plot.width + 10, 6 + (plot.strip - 3) / 2, fittedName(kinds[0], 150, 11), palette.soft, {font}));
+    elements.push(text(plot.left + plot.width + 10, 6 + (plot.strip - 3) / 2, fittedName(kinds[0], plot.right - 14, 11), palette.soft, {font}));
   }
   return elements;
 }
@@ -158,16 +193,27 @@ function strokesOf(chart, kind, state, plot) {
   return strokes;
 }
 
+/// What stands beside strokes: nothing where the row has a name at its right that says it all, or where the one before said it.
+function wordsOf(strokes, {kind, alike, name}, wide) {
+  const prefix = `${kind}: `;
+  return strokes.map((stroke, i) => {
+    if (alike) return wide || i > 0 ? '' : fittedName(name, 180, 11);
+    if (stroke.count > 1) return `${stroke.count} together`;
+    return fittedName(wide && stroke.name.startsWith(prefix) ? stroke.name.slice(prefix.length) : stroke.name, 180, 11);
+  });
+}
+
 /// Marks: a row of strokes for each kind, the taller the more fall together; names where there is room; through the panels
 /// only where they are few.
 function markElements(chart, state, plot, palette) {
   const elements = [];
   const font = `11px ${palette.font}`;
-  const rows = plot.kinds.map((kind) => strokesOf(chart, kind, state, plot));
+  const rows = plot.kinds.map(({kind}) => strokesOf(chart, kind, state, plot));
   const few = rows.flat().length <= 6;
   rows.forEach((strokes, row) => {
     const y = 6 + plot.strip + 18 * row + 8;
     const most = Math.max(...strokes.map((stroke) => stroke.count));
+    const said = wordsOf(strokes, plot.kinds[row], plot.wide);
     let taken = plot.left;
     strokes.forEach((stroke, i) => {
       const half = most === 1 ? 6 : 1.5 + 5 * Math.sqrt(stroke.count / most);
@@ -178,12 +224,12 @@ function markElements(chart, state, plot, palette) {
       elements.push({type: 'line', silent: true, style: {stroke: palette.ink, lineWidth: stroke.count > 1 ? 2 : 1},
         shape: {x1: stroke.at, x2: stroke.at, y1: y - half, y2: y + half}});
       const next = i + 1 < strokes.length ? strokes[i + 1].at : plot.left + plot.width;
-      const words = stroke.count > 1 ? `${stroke.count} together` : fittedName(stroke.name, 180, 11);
+      const words = said[i];
       const wide = textWidth(words, 11) + 12;
-      if (wide < next - stroke.at) {
+      if (words && wide < next - stroke.at) {
         elements.push(text(stroke.at + 5, y, words, palette.soft, {font}));
         taken = stroke.at + wide;
-      } else if (wide < stroke.at - taken) {
+      } else if (words && wide < stroke.at - taken) {
         elements.push(text(stroke.at - 5, y, words, palette.soft, {font, align: 'right'}));
         taken = stroke.at;
       } else {
@@ -191,32 +237,69 @@ function markElements(chart, state, plot, palette) {
       }
     });
     if (plot.wide) {
-      const count = strokes.reduce((sum, stroke) => sum + stroke.count, 0);
-      elements.push(text(plot.left + plot.width + 10, y, `${fittedName(plot.kinds[row], 110, 11)} (${count})`, palette.soft, {font}));
+      const {name, count} = plot.kinds[row];
+      const number = ` (${count})`;
+      elements.push(text(plot.left + plot.width + 10, y, fittedName(name, plot.right - 14 - textWidth(number, 11), 11) + number,
+        palette.soft, {font}));
     }
   });
   return elements;
 }
 
+const narrowest = 14;  // pixels from one peak to the next, below which an oscillation is a band
+
+/// Lines that swing faster than can be drawn, as the range from their lowest to their highest.
+function bandsOfLines(chart, panels, plot) {
+  const bands = new Map();
+  const step = 2;
+  const places = [];
+  for (let pixel = plot.left; pixel <= plot.left + plot.width + 0.5; pixel += step) places.push(plot.value(pixel));
+  for (const panel of panels) {
+    const least = 0.03 * (panel.range.max - panel.range.min);
+    for (const i of panel.lines) {
+      const turns = turnsOf(chart.lines[i].values, plot.span, least);
+      const period = 2 * plot.width / turns;
+      if (period < narrowest) {
+        const reach = Math.max(1, Math.ceil(0.6 * period / step));
+        bands.set(i, envelopeOf(chart.x, chart.lines[i].values, places, reach));
+      }
+    }
+  }
+  return bands;
+}
+
+const heightIn = (panel) => (value) => panel.top + panel.height * (panel.range.max - value) / (panel.range.max - panel.range.min);
+
+function bandFillings(panels, plot, bands, looks) {
+  return panels.flatMap((panel) => panel.lines.filter((i) => bands.has(i)).map((i) => {
+    const height = heightIn(panel);
+    const {low, high} = bands.get(i);
+    const points = [...high, ...[...low].reverse()].map(([x, value]) => [plot.pixel(x), height(value)]);
+    return {type: 'polygon', silent: true, z: -1, shape: {points}, style: {fill: looks[i].colour, opacity: 0.2}};
+  }));
+}
+
 /// Names at the right ends of lines and levels, apart from each other, and the names of units above the panels.
-function labelElements(chart, state, panels, plot, palette, looks) {
+function labelElements(chart, panels, plot, palette, looks, bands) {
   const elements = [];
   const font = `12px ${palette.font}`;
   const edge = plot.left + plot.width;
   for (const panel of panels) {
-    const height = (value) => panel.top + panel.height * (panel.range.max - value) / (panel.range.max - panel.range.min);
+    const height = heightIn(panel);
     const far = panel.far.map((level) => `${plainName(level.names[0])} ${withUnit(plainNumber(level.value, 4), level.unit)}`);
     const note = far.length ? `   (limits beyond: ${far.slice(0, 3).join(', ')}${far.length > 3 ? ', \u2026' : ''})` : '';
     elements.push(text(plot.left, panel.top - 10, fittedName(unitName(panel.unit) + note, plot.width + plot.right - 8, 12),
       palette.soft, {font}));
     const labels = panel.levels.map((level) => ({
       wanted: height(level.value), weight: 1, colour: palette.limit, ink: palette.limit,
-      words: `limit ${plainNumber(level.value, 4)}` + (level.names.length > 1 ? ` (${level.names.length} parts)` : '')}));
-    if (panel.lines.length <= 12) {
+      words: fittedName(levelWords(level), plot.right - 22, size)}));
+    if (panel.lines.length <= mostLabels) {
       for (const i of panel.lines) {
-        const value = valueAt(chart.lines[i].values, plot.span.end - 1);
+        const ends = bands.has(i) ? [bands.get(i).low, bands.get(i).high].map((edge) => edge[edge.length - 1][1]) : [];
+        const value = ends.length ? (ends[0] + ends[1]) / 2 : valueAt(chart.lines[i].values, plot.span.end - 1);
         if (Number.isFinite(value)) {
-          labels.push({wanted: height(value), weight: 2, colour: looks[i].colour, words: fittedName(chart.lines[i].name, 140, 12)});
+          labels.push({wanted: height(value), weight: 2, colour: looks[i].colour,
+            words: fittedName(chart.lines[i].name, plot.right - 22, size)});
         }
       }
     }
@@ -251,11 +334,14 @@ function axes(chart, state, panels, plot, palette) {
       formatter: (value) => plainNumber(chart.x_logarithmic ? 10 ** value : value)},
     axisPointer: {show: true, type: 'line', snap: false, label: {show: false}, lineStyle: {color: palette.soft, type: 'solid', width: 1}},
   }));
-  const y = panels.map((panel, i) => ({
-    type: 'value', gridIndex: i, ...panel.range, axisLine: {show: false}, axisTick: {show: false},
-    axisLabel: {...small, hideOverlap: true, formatter: (value) => yText(value, panel.range)},
-    splitLine: {lineStyle: {color: palette.grid}},
-  }));
+  const y = panels.map((panel, i) => {
+    const customValues = ticksOf(panel.range.min, panel.range.max, panel.range.interval);
+    return {
+      type: 'value', gridIndex: i, ...panel.range, axisLine: {show: false}, axisTick: {show: false, customValues},
+      axisLabel: {...small, hideOverlap: true, customValues, formatter: (value) => yText(value, panel.range)},
+      splitLine: {lineStyle: {color: palette.grid}, customValues},
+    };
+  });
   return {xAxis: x, yAxis: y};
 }
 
@@ -265,16 +351,18 @@ function yText(value, range) {
   return String(Number(value.toFixed(decimalsFor(range.interval, 2))));
 }
 
-function seriesOf(chart, state, panels, plot, palette, looks) {
+function seriesOf(chart, state, panels, plot, palette, looks, bands) {
   const on = axisOf(chart, scaleOf(chart, state));
   const few = plot.span.end - plot.span.begin <= 40;
+  const drawn = (i) => bands.has(i)
+    ? [bands.get(i).low, bands.get(i).high].map((edge) => edge.map(([x, value]) => [on(x), value]))
+    : [thinned(chart.x, chart.lines[i].values, plot.span, 2 * plot.width, on)];
   return panels.flatMap((panel, p) => [
-    ...panel.lines.map((i) => ({
+    ...panel.lines.flatMap((i) => drawn(i).map((data) => ({
       type: 'line', xAxisIndex: p, yAxisIndex: p, name: String(i), symbol: few ? 'circle' : 'none', symbolSize: 4, silent: true,
-      step: chart.lines[i].steps ? 'end' : false, connectNulls: false, emphasis: {disabled: true},
-      lineStyle: {color: looks[i].colour, width: panel.lines.length > 12 ? 1.1 : 1.6, type: looks[i].dash},
-      itemStyle: {color: looks[i].colour},
-      data: thinned(chart.x, chart.lines[i].values, plot.span, 2 * plot.width, on)})),
+      step: chart.lines[i].steps && !bands.has(i) ? 'end' : false, connectNulls: false, emphasis: {disabled: true},
+      lineStyle: {color: looks[i].colour, width: panel.lines.length > mostLabels ? 1.1 : 1.6, type: looks[i].dash},
+      itemStyle: {color: looks[i].colour}, data}))),
     ...panel.levels.map((level) => ({
       type: 'line', xAxisIndex: p, yAxisIndex: p, name: '', symbol: 'none', silent: true, emphasis: {disabled: true},
       lineStyle: {color: palette.limit, width: 1.2, type: [6, 4]},
@@ -286,19 +374,20 @@ export function lines(chart, view, state = firstState(chart)) {
   const {palette} = view;
   const looks = looksOf(chart, palette);
   const {panels, plot, height} = placed(chart, state, view);
+  const bands = bandsOfLines(chart, panels, plot);
   const grid = panels.map((panel) => ({left: plot.left, right: plot.right, top: panel.top, height: panel.height}));
   const elements = panels.length === 0
     ? [text(plot.left, plot.top, 'No line is chosen.', palette.soft)]
-    : [...bandElements(chart, state, plot, palette), ...markElements(chart, state, plot, palette),
-       ...labelElements(chart, state, panels, plot, palette, looks)];
+    : [...bandElements(chart, state, plot, palette), ...bandFillings(panels, plot, bands, looks),
+       ...markElements(chart, state, plot, palette), ...labelElements(chart, panels, plot, palette, looks, bands)];
   return {
-    height, plot, looks,
+    height, plot, looks, banded: bands.size > 0,
     option: {
       grid, ...axes(chart, state, panels, plot, palette),
       axisPointer: {link: [{xAxisIndex: 'all'}], triggerOn: 'mousemove'},
       tooltip: {trigger: 'axis'},
       graphic: {elements},
-      series: seriesOf(chart, state, panels, plot, palette, looks),
+      series: seriesOf(chart, state, panels, plot, palette, looks, bands),
     },
     tip: (params) => tipOf(chart, state, panels, params),
   };

@@ -3,8 +3,10 @@
 // Marks that turn the direction of what follows have no place inside a label.
 const turning = /[\u200e\u200f\u202a-\u202e\u2066-\u2069]/g;
 
+// The drawing library keeps what it measured by text in plain objects: a text that is `__proto__` would change all objects of the
+// page. A break without width inside of it makes it another text.
 export function plainName(name) {
-  return String(name).replace(turning, '').replace(/\s+/g, ' ');
+  return String(name).replace(turning, '').replace(/\s+/g, ' ').replace(/__proto__/g, '__\u200bproto__').replace(/(\d) degC\b/g, '$1 \u00b0C');
 }
 
 /// As much of a name as fits into `room` pixels.
@@ -36,8 +38,9 @@ export function textWidth(text, size) {
 }
 
 export function unitName(unit) {
-  const known = {degC: '\u00b0C', m2: 'm\u00b2', 'K/m': 'K/m', deg: '\u00b0', '1': ''};
-  return Object.hasOwn(known, unit) ? known[unit] : plainName(unit);
+  const known = {degC: '\u00b0C', deg: '\u00b0', '1': ''};
+  if (Object.hasOwn(known, unit)) return known[unit];
+  return plainName(unit).replace(/(?<=[mK])[234](?=$|[ /)])/g, (power) => ({2: '\u00b2', 3: '\u00b3', 4: '\u2074'})[power]);
 }
 
 /// The unit of a difference of two values.
@@ -100,6 +103,14 @@ export function niceRange(low, high, ticks = 4) {
   }
   const step = niceStep((high - low) / ticks);
   return {min: Math.floor(low / step + 1e-9) * step, max: Math.ceil(high / step - 1e-9) * step, interval: step};
+}
+
+/// No more than the values and a little air, with ticks at round numbers; a range that begins at nothing keeps it.
+export function tightRange(low, high, ticks = 4) {
+  const {min, max, interval} = niceRange(low, high, ticks);
+  const air = 0.06 * (high - low);
+  const range = {min: Math.max(min, low - air), max: Math.min(max, high + air), interval};
+  return high - low > 0.2 * interval ? range : {min, max, interval};
 }
 
 /// Seconds as s, min, h or days, and steps that divide days and hours well.

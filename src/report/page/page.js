@@ -7,7 +7,8 @@ import {firstState} from './lines.js';
 import {dark, light} from './palette.js';
 
 const night = matchMedia('(prefers-color-scheme: dark)');
-const paperWidth = 660;  // of A4 between its margins, in CSS pixels
+const paperWidth = 660;    // of A4 between its margins, in CSS pixels
+const paperHeight = 820;   // what a chart may take of a page, with its words
 let printing = false;
 const figures = [];
 
@@ -68,7 +69,7 @@ class Figure {
     if (!this.chart) return;
     const width = this.width();
     const palette = paletteNow();
-    const made = drawn(this.chart, {width, palette}, this.state);
+    const made = drawn(this.chart, {width, palette, tallest: printing ? paperHeight : Infinity}, this.state);
     made.option.tooltip = {
       ...made.option.tooltip, confine: true, appendTo: () => this.host, transitionDuration: 0, padding: 0, borderWidth: 0,
       backgroundColor: 'transparent', extraCssText: 'box-shadow:none', formatter: (params) => tipBox(made.tip(params))};
@@ -88,8 +89,44 @@ class Figure {
     const box = this.host.parentElement;
     if (box.scrollWidth > box.clientWidth) box.tabIndex = 0;
     else box.removeAttribute('tabindex');
-    this.controls?.show(made.looks);
+    this.controls?.show(made);
   }
+}
+
+/// A table that is wider than paper is printed as several, each with the first column.
+function splitTable(table) {
+  const heads = [...table.tHead.rows[0].cells];
+  const shrunk = matchMedia('print').matches ? 1 : 0.84;  // letters on paper are smaller
+  const least = 120;  // text breaks into lines
+  const widths = heads.map((head) => shrunk * (head.classList.contains('n') ? head.offsetWidth : Math.min(head.offsetWidth, least)));
+  const groups = [[]];
+  let taken = widths[0];
+  for (let i = 1; i < widths.length; ++i) {
+    if (taken + widths[i] > paperWidth && groups[groups.length - 1].length) {
+      groups.push([]);
+      taken = widths[0];
+    }
+    groups[groups.length - 1].push(i);
+    taken += widths[i];
+  }
+  if (groups.length === 1) return;
+  table.classList.add('split');
+  for (const group of [...groups].reverse()) {
+    const part = table.cloneNode(true);
+    part.className = 'part';
+    for (const row of part.rows) {
+      const cells = [...row.cells];
+      cells.forEach((cell, i) => { if (i > 0 && !group.includes(i)) cell.remove(); });
+    }
+    if (group !== groups[0]) part.caption.append(', continued');
+    table.after(part);
+  }
+}
+
+function splitTables(on) {
+  for (const part of document.querySelectorAll('table.part')) part.remove();
+  for (const table of document.querySelectorAll('table.split')) table.classList.remove('split');
+  if (on) for (const table of document.querySelectorAll('.table table')) if (!table.closest('details:not([open])')) splitTable(table);
 }
 
 function openAll() {
@@ -129,6 +166,7 @@ function begin() {
     printing = on;
     openAll();
     redraw();
+    splitTables(on);
   };
   addEventListener('beforeprint', () => paper(true));
   addEventListener('afterprint', () => paper(false));

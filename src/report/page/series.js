@@ -26,6 +26,50 @@ export function valueAt(values, index) {
   return NaN;
 }
 
+/// How often values turn round by more than `least`.
+export function turnsOf(values, {begin, end}, least) {
+  let turns = 0;
+  let way = 0;
+  let low = Infinity;
+  let high = -Infinity;
+  for (let i = begin; i < end; ++i) {
+    const value = values[i];
+    if (!Number.isFinite(value)) continue;
+    low = Math.min(low, value);
+    high = Math.max(high, value);
+    if (way >= 0 && high - value > least) {
+      turns += way;
+      way = -1;
+      low = value;
+    } else if (way <= 0 && value - low > least) {
+      turns -= way;
+      way = 1;
+      high = value;
+    }
+  }
+  return turns;
+}
+
+/// The lowest and the highest value around each of rising places: within `reach` places before and behind it.
+export function envelopeOf(x, values, places, reach) {
+  const low = [];
+  const high = [];
+  const edge = (k) => places[Math.min(Math.max(k, 0), places.length - 1)];
+  places.forEach((place, k) => {
+    let least = Infinity;
+    let most = -Infinity;
+    const to = edge(k + reach);
+    for (let i = firstNotBelow(x, edge(k - reach)); i < x.length && x[i] <= to; ++i) {
+      if (values[i] < least) least = values[i];
+      if (values[i] > most) most = values[i];
+    }
+    if (most < least) return;
+    low.push([place, least]);
+    high.push([place, most]);
+  });
+  return {low, high};
+}
+
 /// Points of a window and one beyond each end. Where there are more than the picture has room for, each piece keeps its first
 /// and last, lowest and highest point: no peak is lost.
 export function thinned(x, values, {begin, end}, room, onAxis) {

@@ -14,7 +14,7 @@
 #include "tileflux/results/series.h"
 
 namespace tileflux::report {
-namespace {
+namespace result_files_test {
 
 using ::testing::HasSubstr;
 using tileflux::test::read_file;
@@ -234,5 +234,5 @@ TEST(Digest, IsThatOfTheStandard) {
   EXPECT_THROW(results::sha256_of_file(directory / "absent"), Error);
 }
 
-}  // namespace
+}  // namespace result_files_test
 }  // namespace tileflux::report

@@ -16,7 +16,7 @@
 #include "tileflux/results/series.h"
 
 namespace tileflux::report {
-namespace {
+namespace story_test {
 
 using ::testing::HasSubstr;
 
@@ -254,7 +254,7 @@ TEST(StoryOfADay, HasAllItsRowsEclipsesAndLimitsAndIsToldAtOnce) {
   const Story story = story_of(read_results({directory.path().string()}));
   const double took_s =
       static_cast<double>(std::clock() - begin) / CLOCKS_PER_SEC;  // of this process: others may be busy
-  const double bound_s = tileflux::test::allowed(0.25);  // 0.2 s is wanted
+  const double bound_s = tileflux::test::allowed(0.25);            // 0.2 s is wanted
   EXPECT_LT(took_s, bound_s);
   const Section& section = section_of_story(story, "series");
   const auto& chart = std::get<LineChart>(*section.chart);
@@ -274,5 +274,5 @@ TEST(StoryOfADay, HasAllItsRowsEclipsesAndLimitsAndIsToldAtOnce) {
   }
 }
 
-}  // namespace
+}  // namespace story_test
 }  // namespace tileflux::report
