@@ -145,6 +145,17 @@ struct Transient::Parts {
     return std::nullopt;
   }
 
+  /// The same, with the step begun again so that it ends just beyond: near its end the continuous solution is as good as
+  /// the step itself, and events add up nothing. Where the better solution comes to no crossing the shorter step stands.
+  std::optional<double> find_crossing() {
+    const std::optional<double> crossing = first_crossing();
+    constexpr double beyond = 1.01, near_begin = 1e-6, near_end = 0.9;
+    if (!crossing || *crossing < near_begin || *crossing > near_end) return crossing;
+    // A shorter step has a smaller error; should it not be so, the longer one still stands.
+    if (step.attempt(beyond * *crossing * step.length_s()) != StepOutcome::done) return crossing;
+    return first_crossing();
+  }
+
   /// Narrows [low, high] down to round-off by secants, with halving where they are slow.
   double refine(double low, double high) {
     std::vector<double> between(watched.size());
@@ -240,13 +251,13 @@ Arrival Transient::advance(double stop_s, const Observer& observer) {
       throw Error(std::move(diagnostics));
     }
     ++p.counts.steps;
+    const std::optional<double> crossing = p.find_crossing();
     const double begin_s = p.time_s, length_s = p.step.length_s();
-    const std::optional<double> crossing = p.first_crossing();
     const double share = crossing.value_or(1.0);
     p.integrate(share);
     std::swap(p.last_state, p.state);
+    std::swap(p.last_rate, p.rate);
     p.step.state_at(share, p.state);
-    p.step.rate_at(0.0, p.last_rate);
     p.step.rate_at(share, p.rate);
     const bool stopped = !crossing && stop_s - (begin_s + length_s) <= round_off_s;
     p.time_s = stopped ? stop_s : begin_s + share * length_s;

@@ -21,12 +21,6 @@ double level_point(double begin, double end, double begin_slope, double end_slop
   return second > 0.0 && second < 1.0 ? second : -1.0;
 }
 
-double cubic(double begin, double end, double begin_slope, double end_slope, double s) {
-  const double a = 2.0 * (begin - end) + begin_slope + end_slope;
-  const double b = 3.0 * (end - begin) - 2.0 * begin_slope - end_slope;
-  return begin + s * (begin_slope + s * (b + s * a));
-}
-
 }  // namespace
 
 Extremes::Extremes(const tile::TileSystem& system) : system_(system) {
@@ -73,7 +67,9 @@ void Extremes::note_turns_of_differences(const solvers::Step& step) {
     const double begin_K = apart_K(step.begin_state), end_K = apart_K(step.end_state);
     const double s = level_point(begin_K, end_K, begin_slope, end_slope);
     if (s <= 0.0) continue;
-    const double turn_K = std::abs(cubic(begin_K, end_K, begin_slope, end_slope, s));
+    inside_.resize(step.end_state.size());
+    step.at(step.begin_s + s * length_s, inside_);
+    const double turn_K = std::abs(apart_K(inside_));
     Peak& peak = peaks_[rates_ + k];
     if (turn_K > peak.most) peak = {turn_K, step.begin_s + s * length_s};
   }
@@ -125,23 +121,22 @@ void Extremes::see(const solvers::Step& step) {
     const double end_slope = step.end_rate[i] * length_s;
     const double s = level_point(step.begin_state[i], step.end_state[i], begin_slope, end_slope);
     if (s <= 0.0) continue;
-    // Temperature rises with the unknown, so that its extremes are the unknown's.
-    const double extreme = cubic(step.begin_state[i], step.end_state[i], begin_slope, end_slope, s);
-    widen(id, step.begin_s + s * length_s, temperature_K(i, extreme));
+    // Temperature rises with the unknown, so that its extremes are the unknown's. The cubic says where it turns; near there the
+    // temperature hardly changes.
+    inside_.resize(step.end_state.size());
+    step.at(step.begin_s + s * length_s, inside_);
+    widen(id, step.begin_s + s * length_s, temperature_K(i, inside_[i]));
   }
 }
 
 void Extremes::note_rates(const solvers::Step& step) {
   if (!system_.mode().beam) return;
-  const double length_s = step.end_s - step.begin_s;
   for (const network::NodeId id : system_.emitting_path()) {
-    const int place = system_.network().unknown_of(id);
-    if (place < 0 || length_s <= 0.0) continue;
-    const auto i = static_cast<std::size_t>(place);
-    // The mean over a step: the rate just after a switch would be that of the solver's start-up.
-    const double rate_K_per_s = std::abs(step.end_state[i] - step.begin_state[i]) / length_s;
+    if (system_.network().unknown_of(id) < 0) continue;
     double& most = fastest_K_per_s_[id];
-    most = std::max(most, rate_K_per_s);
+    for (const double rate : {temperature_rate_K_per_s(system_, id, step.begin_state, step.begin_rate),
+                              temperature_rate_K_per_s(system_, id, step.end_state, step.end_rate)})
+      most = std::max(most, std::abs(rate));
   }
 }
 

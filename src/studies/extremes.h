@@ -21,7 +21,7 @@ class Extremes {
   void begin(double time_s, std::span<const double> x);
   /// A state on its own: after a switch massless nodes jump.
   void see(double time_s, std::span<const double> x);
-  /// A whole step: its end, and a peak or trough of the cubic through both ends and rates.
+  /// A whole step: its end, and where the cubic through both ends and rates has a peak or trough.
   void see(const solvers::Step& step);
 
   const std::vector<TemperatureRange>& ranges() const { return ranges_; }
@@ -52,6 +52,7 @@ class Extremes {
   std::vector<Peak> peaks_;
   std::size_t rates_ = 0;  ///< how many of the peaks are rates
   std::map<network::NodeId, double> fastest_K_per_s_;
+  std::vector<double> inside_;
 };
 
 }  // namespace tileflux::studies

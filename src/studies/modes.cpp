@@ -1,5 +1,7 @@
 #include "studies/modes.h"
 
+#include <algorithm>
+
 namespace tileflux::studies {
 
 std::vector<double> mean_pattern_shares(const tile::Case& description) {
@@ -28,8 +30,10 @@ tile::Mode steady_mode(const tile::Case& description, bool beam, bool throttled)
 solvers::TransientOptions transient_options(const tile::TileSystem& system, double finer) {
   const tile::Accuracy& accuracy = system.description().accuracy;
   solvers::TransientOptions options;
-  options.relative_tolerance = accuracy.relative / finer;
-  options.absolute_tolerance = accuracy.absolute_K / finer;
+  // Coarser than this the energy books would not close to what they must, and little time would be saved.
+  constexpr double coarsest = 1e-6, coarsest_K = 1e-4;
+  options.relative_tolerance = std::min(accuracy.relative / finer, coarsest);
+  options.absolute_tolerance = std::min(accuracy.absolute_K / finer, coarsest_K);
   return options;
 }
 

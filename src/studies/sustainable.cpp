@@ -155,10 +155,13 @@ class DutySearch {
       const auto same = std::find_if(margins.begin(), margins.end(),
                                      [&](const Margin& margin) { return same_limit(margin, *broken_); });
       if (same != margins.end()) duty_.binding = *same;
-      // With energy to spare over the cycle the battery is too small to carry it to where it is asked for.
+      // With energy to spare over the cycle and a charge that comes down to its least, the battery is too small to carry the
+      // energy to where it is asked for.
       constexpr double to_spare = 1.0;
-      if (broken_->kind == LimitKind::energy && duty_.binding->comparable() > to_spare && duty_.state.battery) {
-        const double least_percent = duty_.state.battery->least_percent;
+      const auto& battery = system_.description().battery;
+      const double least_percent = duty_.state.battery ? duty_.state.battery->least_percent : 100.0;
+      const bool low = battery && least_percent <= battery->law.least_percent + battery->law.derating_percent;
+      if (broken_->kind == LimitKind::energy && duty_.binding->comparable() > to_spare && low) {
         duty_.binding = Margin{.kind = LimitKind::charge,
                                .node = "battery",
                                .value = least_percent,

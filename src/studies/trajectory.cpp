@@ -33,6 +33,32 @@ struct Radau {
 
 }  // namespace
 
+namespace {
+
+/// Points inside a step, so that cubics between them are as good as its continuous solution. That is a polynomial of the
+/// fourth degree, whose slope the rule of five points gives exactly.
+void add_inside(const solvers::Step& step, TrajectoryPiece& piece) {
+  constexpr int parts = 4;
+  const double length_s = step.end_s - step.begin_s, apart_s = length_s / 16.0;
+  const std::size_t size = step.begin_state.size();
+  std::array<std::vector<double>, 4> around;
+  for (std::vector<double>& state : around) state.resize(size);
+  for (int k = 1; k < parts; ++k) {
+    const double time_s = step.begin_s + length_s * k / parts;
+    std::vector<double> x(size), rate(size);
+    step.at(time_s, x);
+    for (int place = 0; place < 4; ++place)
+      step.at(time_s + (place < 2 ? place - 2 : place - 1) * apart_s, around[static_cast<std::size_t>(place)]);
+    for (std::size_t i = 0; i < size; ++i)
+      rate[i] = (around[0][i] - around[3][i] + 8.0 * (around[2][i] - around[1][i])) / (12.0 * apart_s);
+    piece.time_s.push_back(time_s);
+    piece.x.push_back(std::move(x));
+    piece.rate.push_back(std::move(rate));
+  }
+}
+
+}  // namespace
+
 void TrajectoryRecorder::add(const solvers::Step& step) {
   // After an edge the solver begins with steps of next to no length: only the first of them begins a piece.
   constexpr double same_s = 1e-6;
@@ -47,6 +73,7 @@ void TrajectoryRecorder::add(const solvers::Step& step) {
     pieces_.back().rate.emplace_back(step.begin_rate.begin(), step.begin_rate.end());
   }
   TrajectoryPiece& piece = pieces_.back();
+  add_inside(step, piece);
   piece.time_s.push_back(step.end_s);
   piece.x.emplace_back(step.end_state.begin(), step.end_state.end());
   piece.rate.emplace_back(step.end_rate.begin(), step.end_rate.end());

@@ -323,7 +323,7 @@ TEST(SeriesWriter, SaysThatNetcdfMeetsAFullDisk) {
   SeriesLayout layout = small_layout();  // names so long that the binary file needs more room than the text
   layout.parts.push_back(std::string(20000, 'x'));
   constexpr rlim_t limit_bytes = 32768;
-  const int status = test::run_in_child([&] {
+  const int status = test::run_in_child([&]() -> int {
     test::limit_file_size(limit_bytes);
     test::expect_unwritable([&] { SeriesWriter writer(OutputDirectory(here.path()), layout); },
                             {(here / "series.nc").string(), "File too large"});

@@ -82,8 +82,8 @@ TEST(Run, ErrorShrinksWithTheAccuracyOfTheCase) {
     tile::TileSystem system(plate);
     return std::abs(run(system, nullptr).final_x[0] - test::cooled_K(400.0, 1000.0, emission, 1000.0));
   };
-  EXPECT_LT(error_K(1e-6), 0.1 * error_K(1e-4));
-  EXPECT_LT(error_K(1e-8), 0.1 * error_K(1e-6));
+  EXPECT_LT(error_K(1e-7), 0.1 * error_K(1e-5));
+  EXPECT_LT(error_K(1e-9), 0.1 * error_K(1e-7));
 }
 
 TEST(Run, ClosesItsBooksAtAnyAccuracyThatACaseMayAskFor) {
