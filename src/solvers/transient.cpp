@@ -56,10 +56,12 @@ struct Transient::Parts {
   double time_s = 0.0;
   double next_length_s = 0.0;  ///< 0: to be chosen anew
   bool started = false;
+  bool algebraic = false;  ///< some unknown is
 
   Parts(const System& s, const Watch* w, const Integrands* i, const TransientOptions& o)
       : system(s), watch(w), integrands(i), options(o), step(s, counts) {
     const auto size = static_cast<std::size_t>(system.size());
+    for (const std::uint8_t differential : system.differential()) algebraic = algebraic || !differential;
     for (auto* values : {&state, &rate, &last_state, &last_rate, &inside}) values->assign(size, 0.0);
     if (integrands != nullptr) {
       const auto count = static_cast<std::size_t>(integrands->count());
@@ -114,6 +116,11 @@ struct Transient::Parts {
         return;
       }
       if (outcome == StepOutcome::too_coarse) ++counts.error_test_failures;
+      // What an algebraic unknown is off its equation at the beginning, as just beyond a corner of a law, no shorter step mends.
+      if (outcome == StepOutcome::too_coarse && !shortened && algebraic) {
+        make_consistent(system, time_s, state, rate);
+        if (!step.open(time_s, state, options)) refuse(reason_of(StepOutcome::outside), 0.0);
+      }
       shortened = true;
       length_s = tried_s * (outcome == StepOutcome::too_coarse ? std::min(growth(step.error_size()), 0.9) : 0.25);
       if (length_s < 8.0 * epsilon * std::abs(time_s) || length_s < 1e-14)

@@ -183,7 +183,8 @@ TEST(Output, HasNoControlCharactersOfAFileName) {
   std::filesystem::copy_file(plate, directory / "red\x1b[31m.yaml");
   const std::string turned = "red\xe2\x80\xae[31m.yaml";  // what follows would be shown from right to left
   std::filesystem::copy_file(plate, directory / turned);
-  for (const std::string name : {"red\x1b[31m.yaml", "missing\x1b[31m.yaml", turned}) {
+  const std::vector<std::string> names{"red\x1b[31m.yaml", "missing\x1b[31m.yaml", turned};
+  for (const std::string& name : names) {
     const ProgramResult result = tileflux({"check", (directory / name).string()});
     EXPECT_EQ((result.standard_output + result.standard_error).find('\x1b'), std::string::npos);
     EXPECT_EQ((result.standard_output + result.standard_error).find("\xe2\x80\xae"), std::string::npos);

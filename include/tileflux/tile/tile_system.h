@@ -86,7 +86,6 @@ class TileSystem : public solvers::System {
   std::vector<double> node_balance(std::span<const double> x, std::span<const double> rate = {}) const {
     return node_balance(rest_s(), x, rate);
   }
-
   /// Infrared to space, net of what space sends, of each surface of the case and each face of an enclosure that sees
   /// space, in watts, and their names.
   std::vector<double> infrared_by_surface_W(std::span<const double> x) const;
@@ -95,13 +94,10 @@ class TileSystem : public solvers::System {
   /// A uniform temperature near the steady state, and the power that flows through the tile (never zero).
   double uniform_guess_K() const;
   double power_scale_W() const;
-
   /// The state with every part at one temperature and the battery at the charge of the start.
   std::vector<double> uniform_state(double temperature_K) const;
-
   /// The state in which a transient starts if it starts from stated temperatures.
   std::vector<double> stated_start() const;
-
   bool has_cells() const { return has_cells_; }
   bool has_lasers() const { return !chain_.banks.empty(); }
   /// Whether the surroundings change with time, the time after which they repeat (see Sky::period_s), and when a
@@ -202,7 +198,6 @@ class TileSystem : public solvers::System {
   Followed throttle_at(std::span<const double> x) const;
   Followed heater_demand(std::size_t heater, std::span<const double> x) const;
   void add_output(ChainOutput::Kind kind, int index, network::NodeId node);
-
   template <class Scalar>
   devices::ChainFlows<Scalar> evaluate_chain(double time_s, std::span<const double> x) const;
   template <class Scalar>
