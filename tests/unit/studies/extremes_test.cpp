@@ -15,7 +15,17 @@ constexpr double round_off = 1e-12;
 
 struct StepOf {
   std::vector<double> begin, end, begin_rate, end_rate;
-  solvers::Step step(double from_s, double to_s) const { return {from_s, to_s, begin, end, begin_rate, end_rate, {}}; }
+  solvers::Step step(double from_s, double to_s) const {
+    // The cubic through both ends and rates.
+    const auto at = [this, from_s, to_s](double time_s, std::span<double> x) {
+      const double length_s = to_s - from_s, u = (time_s - from_s) / length_s;
+      for (std::size_t i = 0; i < x.size(); ++i) {
+        const double a = begin[i], b = end[i], da = length_s * begin_rate[i], db = length_s * end_rate[i];
+        x[i] = a + u * (da + u * (3.0 * (b - a) - 2.0 * da - db + u * (2.0 * (a - b) + da + db)));
+      }
+    };
+    return {from_s, to_s, begin, end, begin_rate, end_rate, at};
+  }
 };
 
 TEST(Extremes, FindThePeakInsideAStep) {
