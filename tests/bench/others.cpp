@@ -45,6 +45,7 @@ tile::Mode steady_mode(const tile::Case& description, double share) {
 double our_seconds_per_state(int count, bool kept, std::vector<double>& last) {
   tile::Case description = reference_case();
   description.battery->start_percent = 100.0;
+  description.stow.clear();  // the mean over shadows would be less sunlight
   tile::TileSystem system(description);
   solvers::SteadySearch search(system);
   solvers::SteadyOptions options;

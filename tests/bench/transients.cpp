@@ -140,14 +140,16 @@ std::string conclusion(const std::vector<Line>& lines) {
       best = method;
     }
   }
-  return fmt::format("\nAt an error of {:.0e} K, between the rows: tileflux {:.0f} ms; CVODE with KLU {:.0f} ms, **{:.2f}** of its time; {} {:.0f} ms, **{:.1f}** times as fast.\n",
-                     equal_error_K, 1e3 * ours_s, 1e3 * klu_s, ours_s / klu_s, best, 1e3 * best_s, best_s / ours_s);
+  std::string text = fmt::format("\nAt an error of {:.0e} K, between the rows: tileflux {:.0f} ms; CVODE with KLU {:.0f} ms, tileflux in **{:.2f}** of its time",
+                                 equal_error_K, 1e3 * ours_s, 1e3 * klu_s, ours_s / klu_s);
+  if (std::isfinite(best_s)) text += fmt::format("; {} {:.0f} ms, tileflux **{:.1f}** times as fast", best, 1e3 * best_s, best_s / ours_s);
+  return text + ".\n";
 }
 
 std::string one_variant(const Variant& variant, bool quick) {
   const Trace reference = cvode_trace(variant.throttle, Linear::sparse_exact, 1e-11, 1e-9);
   std::vector<Line> lines;
-  for (const double relative : {1e-5, 1e-6, 1e-7, 1e-8}) lines.push_back({ours, relative, {}, {}, 0.0});
+  for (const double relative : {1e-6, 1e-7, 1e-8}) lines.push_back({ours, relative, {}, {}, 0.0});
   for (const double relative : {1e-6, 1e-7, 1e-8}) lines.push_back({plain_klu, relative, {}, {}, 0.0});
   for (const double relative : {1e-6, 1e-7, 1e-8}) lines.push_back({"CVODE, dense, differenced", relative, {}, {}, 0.0});
   const int repeats = quick ? 1 : 5;
