@@ -168,8 +168,7 @@ TEST(GainsOfTheDuty, AgreeWithDifferenceQuotients) {
                      {"sun.distance", "beam.every", "joins[1].conductance", "limits.west.junction.below",
                       "materials.solids.aluminium_6061_t6.heat_capacity.factor"},
                      1e-4);
-  constexpr double over_a_corner = 1e-4;
-  expect_duty_slopes(lamplighter_of_gains(), tight, {"beam.drive"}, 1e-4, over_a_corner);
+  expect_duty_slopes(lamplighter_of_gains(), {{"accuracy.relative", 1e-11}, {"accuracy.absolute", 1e-9}}, {"beam.drive"}, 1e-4);
 }
 
 TEST(GainsOfTheDuty, AgreeWithDifferenceQuotientsAroundAPlanet) {
