@@ -10,6 +10,7 @@
 #include "tileflux/tile/policy.h"
 #include "tileflux/tile/uncertain_inputs.h"
 #include "verification/groups.h"
+#include "verification/plain_spread.h"
 
 namespace tileflux::verification::margins_test {
 
@@ -43,18 +44,6 @@ struct KnownPlate {
   }
 };
 
-double standard_deviation(const std::vector<double>& effects) {
-  std::vector<tile::UncertainInput> inputs;
-  for (const double effect : effects) {
-    inputs.emplace_back();
-    inputs.back().path = std::to_string(inputs.size());
-    inputs.back().law.standard_deviation = effect;
-  }
-  const std::vector<double> stated{0.0};
-  const Eigen::MatrixXd slopes = Eigen::MatrixXd::Ones(1, static_cast<Eigen::Index>(effects.size()));
-  return studies::linear_spread(inputs, stated, slopes, 1).front().standard_deviation;
-}
-
 Reproductions margin_policies() {
   const tile::Policy smc = policy("smc_s_016"), gsfc = policy("gsfc_std_7000");
   return {{"MRG-02", smc.uncertainty_K(false, 300.0), through_policies},
@@ -62,7 +51,7 @@ Reproductions margin_policies() {
           {"MRG-13", gsfc.uncertainty_K(true, 300.0), through_policies},
           {"MRG-14", gsfc.active->value, through_policies},
           {"MRG-15", gsfc.uncertainty_K(false, 300.0), through_policies},
-          {"MRG-32", standard_deviation({3.0, 2.0, 4.0}), through_spread}};
+          {"MRG-32", standard_deviation_of_sum({3.0, 2.0, 4.0}), through_spread}};
 }
 
 ClosedForms margin_references() {

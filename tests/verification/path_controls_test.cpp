@@ -22,6 +22,7 @@
 #include "tileflux/studies/size.h"
 #include "verification/groups.h"
 #include "verification/model.h"
+#include "verification/plain_spread.h"
 
 namespace tileflux::verification::path_controls_test {
 
@@ -400,17 +401,6 @@ Controls sunlight() {
                   {{"rows swapped", course.at(75.0)}, {"held from the row before", course.at(0.0)}})};
 }
 
-double spread(const std::vector<double>& effects) {
-  std::vector<tile::UncertainInput> inputs;
-  for (const double effect : effects) {
-    inputs.emplace_back();
-    inputs.back().path = std::to_string(inputs.size());
-    inputs.back().law.standard_deviation = effect;
-  }
-  const std::vector<double> stated{0.0};
-  return studies::linear_spread(inputs, stated, Eigen::MatrixXd::Ones(1, static_cast<Eigen::Index>(effects.size())), 1).front().standard_deviation;
-}
-
 double sized_m2(double absorptance, double heat_W) {
   tile::Case radiator = test::plain_radiator();
   radiator.surfaces[0].facing = tile::Surface::Facing::front;
@@ -421,8 +411,8 @@ double sized_m2(double absorptance, double heat_W) {
 
 Controls asked() {
   const double black = sigma * std::pow(300.0, 4);
-  return {by_row("spread of uncertain inputs", "MRG-32", spread({3.0, 2.0, 4.0}),
-                 {{"added, not in squares", 9.0}, {"one dropped", spread({3.0, 2.0})}, {"wrong sign of one square", std::sqrt(9.0 + 16.0 - 4.0)}}),
+  return {by_row("spread of uncertain inputs", "MRG-32", standard_deviation_of_sum({3.0, 2.0, 4.0}),
+                 {{"added, not in squares", 9.0}, {"one dropped", standard_deviation_of_sum({3.0, 2.0})}, {"wrong sign of one square", std::sqrt(9.0 + 16.0 - 4.0)}}),
           by_form("sized radiator", "heat/(epsilon sigma T^4 - alpha S)", 400.0 / (0.88 * black - 0.15 * 1361.0), sized_m2(0.15, 400.0),
                   {{"sun dropped", sized_m2(0.0, 400.0)},
                    {"wrong sign of the sun", 400.0 / (0.88 * black + 0.15 * 1361.0)},
