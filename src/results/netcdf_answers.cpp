@@ -10,6 +10,7 @@
 #include <system_error>
 #include <utility>
 
+#include "netcdf_head.h"
 #include "netcdf_library.h"
 #include "text_file.h"
 
@@ -131,6 +132,8 @@ void NetcdfAnswers::create(const std::filesystem::path& path, const std::filesys
 
 NetcdfAnswers::NetcdfAnswers(std::filesystem::path path, const AnswersLayout& layout)
     : path_(std::move(path)), shape_(shape_of(layout)) {
+  if (std::filesystem::is_regular_file(path_) && !classic_head_fits(path_))
+    refuse_damaged(path_, "it has no head of a netCDF file that fits into it");
   const std::lock_guard lock(netcdf_mutex());
   require(nc_open(path_.c_str(), NC_WRITE, &file_), "open");
   const auto find = [&](const std::string& name) {

@@ -7,6 +7,7 @@
 #include <numeric>
 #include <system_error>
 
+#include "netcdf_head.h"
 #include "netcdf_library.h"
 #include "tileflux/base/errors.h"
 
@@ -30,6 +31,8 @@ NetcdfReader::NetcdfReader(const std::filesystem::path& path) : lock_(netcdf_mut
   std::error_code trouble;
   if (!std::filesystem::is_regular_file(path, trouble))
     refuse_reading(Code::file_unreadable, path, "there is no such file, or it is not a regular one");
+  if (is_classic_netcdf(path) && !classic_head_fits(path))
+    refuse_reading(Code::result_damaged, path, "its head tells of more than the file holds");
   // Never a URL: the library would fetch it.
   const int status = nc_open(std::filesystem::absolute(path).c_str(), NC_NOWRITE, &file_);
   if (status > 0) refuse_reading(Code::file_unreadable, path, std::generic_category().message(status));
