@@ -14,4 +14,4 @@ find_package(Boost 1.74 REQUIRED)
 find_package(OpenSSL 3 REQUIRED COMPONENTS Crypto)
 
 # KLU comes with SUNDIALS' own description of where it was found.
-set(tileflux_sundials SUNDIALS::kinsol SUNDIALS::sunlinsolklu SUNDIALS::sunmatrixsparse SUNDIALS::nvecserial SUNDIALS::KLU)
+set(tileflux_sundials SUNDIALS::kinsol SUNDIALS::sunmatrixsparse SUNDIALS::nvecserial SUNDIALS::KLU)

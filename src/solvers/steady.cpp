@@ -7,6 +7,7 @@
 #include <limits>
 #include <utility>
 
+#include "solvers/kinsol_lu.h"
 #include "solvers/sundials_parts.h"
 #include "solvers/worst.h"
 
@@ -35,7 +36,6 @@ int residual_callback(N_Vector x, N_Vector f, void* user) {
 int jacobian_callback(N_Vector x, N_Vector, SUNMatrix matrix, void* user, N_Vector, N_Vector) {
   auto& bridge = *static_cast<Bridge*>(user);
   return guarded(bridge.kept, [&] {
-    write_positions(bridge.system.pattern(), matrix);
     bridge.system.jacobian(bridge.time_s, view(x), bridge.no_rate, 0.0, values_of(matrix));
     return 0;
   });
@@ -60,7 +60,8 @@ class Newton {
         unknown_scale_(make_vector(bridge.system.size(), context_.get())),
         residual_scale_(make_vector(bridge.system.size(), context_.get())),
         matrix_(make_matrix(bridge.system.pattern(), context_.get())),
-        linear_(SUNLinSol_KLU(unknown_.get(), matrix_.get(), context_.get())),
+        lu_(bridge.system.pattern()),
+        linear_(make_linear_solver(lu_, context_.get())),
         memory_(KINCreate(context_.get())) {
     constexpr double typical_temperature_K = 300.0;
     N_VConst(1.0 / typical_temperature_K, unknown_scale_.get());
@@ -93,6 +94,7 @@ class Newton {
   Context context_;
   Vector unknown_, unknown_scale_, residual_scale_;
   Matrix matrix_;
+  SparseLu lu_;
   LinearSolver linear_;
   std::unique_ptr<void, FreeKinsol> memory_;
 };

@@ -3,9 +3,9 @@
 
 #include <kinsol/kinsol.h>
 #include <nvector/nvector_serial.h>
-#include <sunlinsol/sunlinsol_klu.h>
 #include <sunmatrix/sunmatrix_sparse.h>
 
+#include <algorithm>
 #include <exception>
 #include <memory>
 #include <span>
@@ -48,16 +48,14 @@ inline Vector make_vector(int size, SUNContext context) { return Vector(N_VNew_S
 
 inline std::span<double> view(N_Vector v) { return {NV_DATA_S(v), static_cast<std::size_t>(NV_LENGTH_S(v))}; }
 
+/// A matrix whose positions are those of the pattern for good: SUNDIALS' clearing before each evaluation is switched off,
+/// since System::jacobian writes every value.
 inline Matrix make_matrix(const Pattern& pattern, SUNContext context) {
-  return Matrix(SUNSparseMatrix(pattern.size, pattern.size, pattern.nonzeros(), CSC_MAT, context));
-}
-
-/// Writes the pattern's positions; SUNDIALS clears them before each evaluation.
-inline void write_positions(const Pattern& pattern, SUNMatrix matrix) {
-  sunindextype* starts = SUNSparseMatrix_IndexPointers(matrix);
-  sunindextype* rows = SUNSparseMatrix_IndexValues(matrix);
-  for (std::size_t j = 0; j < pattern.column_start.size(); ++j) starts[j] = pattern.column_start[j];
-  for (std::size_t k = 0; k < pattern.row.size(); ++k) rows[k] = pattern.row[k];
+  Matrix matrix(SUNSparseMatrix(pattern.size, pattern.size, pattern.nonzeros(), CSC_MAT, context));
+  std::copy(pattern.column_start.begin(), pattern.column_start.end(), SUNSparseMatrix_IndexPointers(matrix.get()));
+  std::copy(pattern.row.begin(), pattern.row.end(), SUNSparseMatrix_IndexValues(matrix.get()));
+  matrix->ops->zero = [](SUNMatrix) -> int { return SUNMAT_SUCCESS; };
+  return matrix;
 }
 
 inline std::span<double> values_of(SUNMatrix matrix) {

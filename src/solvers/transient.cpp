@@ -78,13 +78,14 @@ struct Transient::Parts {
     watch->evaluate(at_s, x, values);
     // Zero counts as just above: a slow temperature next to its threshold would else be found again and again.
     for (double& value : values) {
+      if (std::isnan(value)) refuse_nan("what is watched", at_s);
       if (value == 0.0) value = std::numeric_limits<double>::min();
     }
   }
 
   /// A length over which the fastest unknown changes by little.
   double first_length_s() const {
-    constexpr double little = 0.003;  // of an unknown
+    constexpr double little = 0.01;  // of an unknown
     double length_s = std::numeric_limits<double>::infinity();
     for (std::size_t i = 0; i < state.size(); ++i) {
       const double speed = std::abs(step.begin_rate()[i]);
@@ -205,8 +206,15 @@ struct Transient::Parts {
     flow_at(1.0, flow_end);
     for (std::size_t k = 0; k < integrals.size(); ++k) {
       integrals[k] += length_s * (lobatto_end * (flow_begin[k] + flow_end[k]) + lobatto_inside * (flow_first[k] + flow_second[k]));
+      if (std::isnan(integrals[k])) refuse_nan("a flow that is summed up", time_s);
     }
     std::swap(flow_begin, flow_end);
+  }
+
+  [[noreturn]] static void refuse_nan(const char* what, double at_s) {
+    char text[96];
+    std::snprintf(text, sizeof text, "%s is not a number at %.6g s", what, at_s);
+    throw Error(Code::law_not_finite, text);
   }
 
   [[noreturn]] void refuse(const std::string& reason, double length_s) const {

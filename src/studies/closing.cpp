@@ -18,8 +18,9 @@ double close_books(const tile::TileSystem& system, const EnergyBooks& books, dou
   const double error_K = capacity_J_per_K > 0.0 ? std::abs(books.residual_J()) / capacity_J_per_K : 0.0;
   // Where nothing passes in or out (an isolated tile), what is left is the last digits of the temperatures.
   constexpr double round_off = 1e-12;
-  const bool beyond_round_off = capacity_J_per_K <= 0.0 || error_K > round_off * hottest_K;
-  if (books.relative() > transient_ledger_bound && beyond_round_off) {
+  const bool closes = books.relative() <= transient_ledger_bound ||
+                      (capacity_J_per_K > 0.0 && error_K <= round_off * hottest_K);
+  if (!closes) {  // also where a term is not a number
     char text[192];
     std::snprintf(
         text, sizeof text,

@@ -46,8 +46,9 @@ void Controller::watch_for_report() {
   if (system_.has_lasers()) watched_.push_back({Kind::sun_limit, 0, 0.0});
   if (system_.description().battery) {
     watched_.push_back({Kind::battery_low, 0, system_.description().battery->law.least_percent + low_percent});
-    watched_.push_back({Kind::charging_window, 0, 0.0});
-    watched_.push_back({Kind::discharging_window, 0, 0.0});
+    const auto node = static_cast<std::size_t>(system_.network().find(system_.description().battery->node));
+    watched_.push_back({Kind::charging_window, node, 0.0});
+    watched_.push_back({Kind::discharging_window, node, 0.0});
   }
   if (system_.has_cells()) watched_.push_back({Kind::needs_short, 0, 0.0});
 }
@@ -189,7 +190,7 @@ double Controller::value_of(const Watched& watched, double time_s, std::span<con
     const tile::Battery& battery = *system_.description().battery;
     const devices::TemperatureWindow& window =
         watched.kind == Kind::charging_window ? battery.law.charge_window : battery.law.discharge_window;
-    const double battery_K = system_.network().temperature_K(system_.network().find(battery.node), x);
+    const double battery_K = system_.network().temperature_K(static_cast<network::NodeId>(watched.index), x);
     return std::min(battery_K - window.from_K, window.to_K - battery_K);
   }
   if (watched.kind == Kind::battery_low) return system_.charge_percent(x) - watched.threshold;

@@ -97,7 +97,7 @@ class Controller : public solvers::Watch {
   /// its limit less one, how far the battery is inside a window, or the power asked for minus the power to be had.
   struct Watched {
     Kind kind;
-    std::size_t index;  ///< among the system's limits, its differences, or its heaters
+    std::size_t index;  ///< of a limit, difference, heater; of a battery's window its node
     double threshold;
     bool active = false;
   };

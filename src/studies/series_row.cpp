@@ -1,6 +1,10 @@
 #include "studies/series_row.h"
 
 #include <array>
+#include <cmath>
+#include <string>
+
+#include "tileflux/base/errors.h"
 
 namespace tileflux::studies {
 
@@ -56,6 +60,10 @@ void SeriesRow::emit(RunSink& sink, const tile::TileSystem& system, double time_
                                                    sky.tilt_rad,
                                                    sky.front_sun_W_per_m2,
                                                    ledger.planet_W};
+  for (std::size_t k = 0; k < scalars.size(); ++k) {
+    if (std::isnan(scalars[k]))
+      throw Error(Code::law_not_finite, std::string(columns[k].name) + " is not a number at " + std::to_string(time_s) + " s");
+  }
   sink.row({time_s, temperatures_, scalars});
 }
 

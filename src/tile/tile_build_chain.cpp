@@ -1,6 +1,7 @@
 /// Building a TileSystem from a Case: power chain, heaters, limits, and the pattern of the Jacobian.
 
 #include <algorithm>
+#include <limits>
 
 #include "tileflux/tile/tile_system.h"
 
@@ -174,6 +175,18 @@ void TileSystem::bind_pattern() {
     held_position_.push_back(both ? pattern_.position(face.place, held_->second) : -1);
   }
   for (int i = 0; i < size(); ++i) diagonal_.push_back(pattern_.position(i, i));
+  note_steady_capacities();
+}
+
+void TileSystem::note_steady_capacities() {
+  steady_capacity_.assign(differential_.size(), 0.0);
+  for (int i = 0; i < network_.unknown_count(); ++i) {
+    const auto place = static_cast<std::size_t>(i);
+    if (!differential_[place]) continue;
+    const PropertyTable& table = network_.node(network_.node_of_unknown(i)).capacity_J_per_K;
+    steady_capacity_[place] = table.constant() ? table.values()[0] : std::numeric_limits<double>::quiet_NaN();
+  }
+  if (case_.battery) steady_capacity_[charge_place()] = case_.battery->law.capacity_J / 100.0;
 }
 
 }  // namespace tileflux::tile

@@ -33,6 +33,8 @@ void TileSystem::set_mode(Mode mode) {
     rest_ = sky_->at(mode_.instant_s, sky_->stowed_after(mode_.instant_s));
   } else if (sky_->constant()) {
     rest_ = mean_;
+  } else if (sky_->rests_between_edges()) {
+    rest_ = sky_->at(0.0, mode_.stowed);
   }
 }
 
@@ -53,8 +55,7 @@ double TileSystem::load_W(std::size_t index) const {
 
 template <class Scalar>
 Scalar TileSystem::capacity(std::size_t unknown, const Scalar& x) const {
-  if (!differential_[unknown]) return Scalar(0.0);
-  if (unknown == charge_place()) return Scalar(case_.battery->law.capacity_J / 100.0);
+  if (!std::isnan(steady_capacity_[unknown])) return Scalar(steady_capacity_[unknown]);
   return network_.node(network_.node_of_unknown(static_cast<int>(unknown))).capacity_J_per_K.value(x);
 }
 
@@ -67,9 +68,10 @@ bool TileSystem::residual(double time_s, std::span<const double> x, std::span<co
                           std::span<double> residual) const {
   // Beyond any temperature that a law is meant for its powers and exponentials overflow.
   constexpr double hottest_K = 1e4;
+  const auto is_sound = [](double temperature_K) { return temperature_K > 0.0 && temperature_K < hottest_K; };
   for (std::size_t i = 0; i < charge_place(); ++i) {
-    const double temperature_K = network_.temperature_K(network_.node_of_unknown(static_cast<int>(i)), x);
-    if (!(temperature_K > 0.0 && temperature_K < hottest_K)) return false;
+    if (is_sound(x[i])) continue;  // of a melting node the temperature then is far from where laws overflow
+    if (!is_sound(network_.temperature_K(network_.node_of_unknown(static_cast<int>(i)), x))) return false;
   }
   std::copy(source_heat_W_.begin(), source_heat_W_.end(), residual.begin());
   add_sky_heat(time_s, x, residual);
@@ -84,7 +86,7 @@ bool TileSystem::residual(double time_s, std::span<const double> x, std::span<co
     residual[charge_place()] +=
         capacity(charge_place(), 0.0) / resting_s * (case_.battery->start_percent - x[charge_place()]);
   for (std::size_t i = 0; i < x.size(); ++i) {
-    if (differential_[i]) residual[i] -= capacity(i, x[i]) * rate[i];
+    if (differential_[i] && rate[i] != 0.0) residual[i] -= capacity(i, x[i]) * rate[i];
     if (std::isnan(residual[i]))
       throw Error(Code::law_not_finite,
                   "the heat balance of " + unknown_name(static_cast<int>(i)) + " is not a number");
@@ -101,19 +103,17 @@ void TileSystem::jacobian(double time_s, std::span<const double> x, std::span<co
   if (case_.battery && !mode_.battery)
     values[static_cast<std::size_t>(diagonal_[charge_place()])] -= capacity(charge_place(), 0.0) / resting_s;
   for (std::size_t i = 0; i < x.size(); ++i) {
-    if (!differential_[i]) continue;
+    if (!differential_[i] || (rate_factor == 0.0 && rate[i] == 0.0)) continue;
     const Dual<1> stored = capacity(i, variable<1>(x[i], 0));
     values[static_cast<std::size_t>(diagonal_[i])] -= stored.value() * rate_factor + stored.derivatives()[0] * rate[i];
   }
 }
 
 void TileSystem::rate_coefficients(double, std::span<const double> x, std::span<double> coefficients) const {
-  for (std::size_t i = 0; i < x.size(); ++i) coefficients[i] = differential_[i] ? capacity(i, x[i]) : 0.0;
+  for (std::size_t i = 0; i < x.size(); ++i) coefficients[i] = capacity(i, x[i]);
 }
 
-bool TileSystem::varies_in_time() const {
-  return mode_.surroundings == Mode::Surroundings::moving && sky_moves();
-}
+bool TileSystem::varies_in_time() const { return !rest_; }
 
 Ledger TileSystem::ledger(double time_s, std::span<const double> x, std::span<const double> rate) const {
   Ledger books;

@@ -41,6 +41,8 @@ class Sky {
 
   /// Whether nothing ever changes.
   bool constant() const { return !moves_; }
+  /// Whether nothing changes but at edges of stow windows.
+  bool rests_between_edges() const { return !case_.ellipse && !case_.course && !case_.orbit; }
   /// The time after which everything repeats: of a planet orbit the revolution, of an ellipse the year. None: it never
   /// does (a course, stow windows), or it is constant.
   std::optional<double> period_s() const { return period_s_; }

@@ -111,7 +111,7 @@ class TileSystem : public solvers::System {
   bool has_hold() const { return case_.tilt_law == TiltLaw::hold; }
   network::NodeId junction_of(std::size_t bank) const { return junction_[bank]; }
   /// The battery's charge in percent at a state; 0 without a battery.
-  double charge_percent(std::span<const double> x) const { return case_.battery ? x[x.size() - 1] : 0.0; }
+  double charge_percent(std::span<const double> x) const { return case_.battery ? x.back() : 0.0; }
   /// What the battery's store holds, in joules.
   double battery_energy_J(std::span<const double> x) const {
     return case_.battery ? case_.battery->law.capacity_J / 100.0 * charge_percent(x) : 0.0;
@@ -147,6 +147,7 @@ class TileSystem : public solvers::System {
   void add_limits();
   void add_differences();
   void bind_pattern();
+  void note_steady_capacities();
   network::NodeId add_node(network::Node node, std::optional<double> start_K);
   /// The one node of a name. Throws Error(name_unknown), also where it stands for several zones.
   network::NodeId require(const std::string& name, const std::string& where) const;
@@ -236,8 +237,7 @@ class TileSystem : public solvers::System {
   Case case_;
   network::Network network_;
   devices::PowerChain chain_;
-  bool has_cells_ = false;
-  bool has_chain_ = false;
+  bool has_cells_ = false, has_chain_ = false;
   Mode mode_;
   std::vector<double> start_K_;  ///< per unknown; NaN: not stated
   std::shared_ptr<const Sky> sky_;
@@ -275,7 +275,6 @@ class TileSystem : public solvers::System {
   void add_emitter(const std::string& name, Emitter emitter);
   void add_fin(const Surface& surface, network::NodeId root);
   void add_sunlit(const Surface& surface, network::NodeId node, double absorbed_share, double emitted_share);
-
   std::vector<Emitter> emitters_;
   std::vector<std::string> infrared_names_;
   double emitting_m2_ = 0.0;
@@ -294,6 +293,7 @@ class TileSystem : public solvers::System {
   std::vector<UsedProperty> used_;
   solvers::Pattern pattern_;
   std::vector<std::uint8_t> differential_;
+  std::vector<double> steady_capacity_;  ///< per unknown; NaN where it follows the temperature
   std::vector<int> diagonal_;
 };
 
