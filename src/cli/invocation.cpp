@@ -4,7 +4,8 @@
 #include <algorithm>
 #include <map>
 
-#include "cli/cautions.h"
+#include "cli/text.h"
+#include "tileflux/base/cautions.h"
 #include "tileflux/base/errors.h"
 #include "tileflux/base/spelling.h"
 #include "tileflux/input/value_range.h"
@@ -282,6 +283,12 @@ std::vector<std::string> option_names(const CLI::App& app) {
          "see `tileflux " + (verb != nullptr ? verb->get_name() + " " : "") + "--help`");
 }
 
+std::string cautions_text() {
+  std::string text = "Cautions\n";
+  for (const std::string_view caution : cautions()) text += wrapped(std::string(caution), 2);
+  return text;
+}
+
 }  // namespace
 
 std::vector<std::string> verbs() {
@@ -300,7 +307,7 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   app.footer(
       "\nExit status: 0 done, 1 the answer is no (a limit is broken, nothing feasible), 2 the input is wrong,\n"
       "3 the solver failed, 4 internal.\n\n" +
-      std::string(cautions()));
+      cautions_text());
   app.set_version_flag("--version", std::string("tileflux " TILEFLUX_VERSION));
   app.require_subcommand(0, 1);
   app.get_formatter()->label("SUBCOMMAND", "VERB");
@@ -308,7 +315,7 @@ Invocation read_command_line(int argc, const char* const* argv, const std::strin
   for (const VerbHelp& help : verb_helps) {
     CLI::App* verb = app.add_subcommand(help.name, help.meaning);
     verb->group("Verbs");
-    verb->footer("\n" + std::string(cautions()));
+    verb->footer("\n" + cautions_text());
     by_name[help.name] = verb;
     if (tells_results(help.name)) continue;
     verb->add_flag("--json", wanted.json, "one machine-readable object on standard output");

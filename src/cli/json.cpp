@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-#include "cli/cautions.h"
+#include "tileflux/base/cautions.h"
 #include "cli/device_states.h"
 #include "cli/json_parts.h"
 #include "cli/terminal_text.h"

@@ -1,4 +1,4 @@
-#include "cli/cautions.h"
+#include "tileflux/base/cautions.h"
 #include "cli/compared.h"
 #include "cli/json_parts.h"
 

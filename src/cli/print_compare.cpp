@@ -4,7 +4,7 @@
 #include <cmath>
 #include <tuple>
 
-#include "cli/cautions.h"
+#include "tileflux/base/cautions.h"
 #include "cli/compared.h"
 #include "cli/print_parts.h"
 #include "cli/text.h"

@@ -6,7 +6,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "cli/cautions.h"
+#include "tileflux/base/cautions.h"
 #include "cli/text.h"
 #include "tileflux/base/constants.h"
 #include "tileflux/tile/tile_system.h"

@@ -25,6 +25,8 @@ constexpr const char* station_bus = "electricity used";
 constexpr const char* station_lasers = "lasers and optics";
 constexpr const char* station_heat = "heat";
 constexpr const char* station_light = "light out";
+const std::string infrared_from = "infrared from ";
+constexpr const char* station_held = "parts held at a temperature";
 
 /// Puts links together; stations come in the order in which they are named.
 class FlowBuilder {
@@ -97,8 +99,8 @@ void add_heat(FlowBuilder& flow, const View& point) {
       flow.link(name, station_heat, -power_W);
   };
   for (const auto& [name, value] : point.entries("infrared_by_surface_W"))
-    leave("infrared from " + name, value.number());
-  leave("parts held at a temperature", point.at("power_W").number("to_held_parts"));
+    leave(infrared_from + name, value.number());
+  leave(station_held, point.at("power_W").number("to_held_parts"));
 }
 
 double whole_of(const View& point) {
@@ -154,25 +156,22 @@ Table flow_table(const FlowChart& chart, std::string caption) {
 }
 
 std::string flow_sentence(const FlowChart& chart) {
-  const auto into = [&](End kind, bool light_only) {
-    double sum_W = 0.0;
-    for (const FlowChart::Link& link : chart.links) {
-      const auto station = std::find_if(chart.stations.begin(), chart.stations.end(),
-                                        [&](const FlowChart::Station& one) { return one.name == link.to; });
-      const bool ends = std::none_of(chart.links.begin(), chart.links.end(),
-                                     [&](const FlowChart::Link& other) { return other.from == link.to; });
-      if (ends && station->kind == kind && (light_only || station->name != "reflected")) sum_W += link.power_W;
-    }
-    return sum_W;
-  };
   if (chart.links.empty()) return "Nothing comes in and nothing leaves.";
-  const double light_W = into(End::light, true), infrared_W = into(End::space, false);
-  std::string text = fmt::format("Of {} that come in, ", amount_words(chart.whole_W, "W"));
-  if (light_W > 0.0)
-    text +=
-        fmt::format("{} ({}) leave as light and ", amount_words(light_W, "W"), percent_words(light_W / chart.whole_W));
-  return text + fmt::format("{} ({}) {}as infrared.", amount_words(infrared_W, "W"),
-                            percent_words(infrared_W / chart.whole_W), light_W > 0.0 ? "" : "leave ");
+  double light_W = 0.0, infrared_W = 0.0, held_W = 0.0;
+  for (const FlowChart::Link& link : chart.links) {
+    if (link.to == station_light) light_W += link.power_W;
+    if (link.to.starts_with(infrared_from)) infrared_W += link.power_W;
+    if (link.to == station_held) held_W += link.power_W;
+  }
+  std::vector<std::string> ways;
+  const auto tell = [&](double power_W, const char* way) {
+    ways.push_back(fmt::format("{} ({}) {}{}", amount_words(power_W, "W"), percent_words(power_W / chart.whole_W),
+                               ways.empty() ? "leave " : "", way));
+  };
+  if (light_W > 0.0) tell(light_W, "as light");
+  if (infrared_W > 0.0 || held_W <= 0.0) tell(infrared_W, "as infrared");
+  if (held_W > 0.0) tell(held_W, "into parts held at a temperature");
+  return fmt::format("Of {} that come in, {}.", amount_words(chart.whole_W, "W"), fmt::join(ways, " and "));
 }
 
 }  // namespace tileflux::report

@@ -7,6 +7,7 @@
 #include "report/page_assets.h"
 #include "report/page_charts.h"
 #include "report/page_text.h"
+#include "tileflux/base/cautions.h"
 #include "tileflux/base/errors.h"
 #include "tileflux/results/files.h"
 
@@ -134,6 +135,15 @@ std::string page_title(const Story& story) {
   return "\u2068" + clean_text(story.title) + "\u2069 \u00B7 tileflux report";
 }
 
+/// A page travels alone, so it holds the cautions in full, and then what the results say besides.
+std::vector<std::string> cautions_of(const Story& story) {
+  std::vector<std::string> all(cautions().begin(), cautions().end());
+  for (const std::string& caution : story.cautions) {
+    if (caution != short_caution()) all.push_back(caution);
+  }
+  return all;
+}
+
 }  // namespace
 
 bool page_available() { return !page_assets().page.empty(); }
@@ -159,8 +169,7 @@ std::string page_of(const Story& story) {
   page["next"] = texts(story.next);
   page["has_warnings"] = !story.warnings.empty();
   page["warnings"] = texts(story.warnings);
-  page["has_cautions"] = !story.cautions.empty();
-  page["cautions"] = texts(story.cautions);
+  page["cautions"] = texts(cautions_of(story));
   page["groups"] = groups_of(story);
   page["sections"] = sections_of(story);
   page["version"] = clean_text(story.provenance.version);

@@ -130,18 +130,18 @@ Section section_section(const View& result, const View& point, const char* beam)
   const auto [name, value_K] = hottest_of(point);
   section.says = fmt::format("The hottest part is {} at {:.1f} degC.", name, celsius_of(value_K));
   Table table{std::string("Parts from the Sun downwards, beam ") + beam,
-              {{"part", "", 0, false},
-               {"is", "", 0, false},
-               {"thickness", "mm", -4},
-               {"temperature", "degC"},
-               {"least margin", "K"}},
+              {{"part", "", 0, false}, {"is", "", 0, false}, {"temperature", "degC"}, {"least margin", "K"}},
               {},
               ""};
+  const bool layers = std::any_of(chart.parts.begin(), chart.parts.end(),
+                                  [](const SectionChart::Part& part) { return part.thickness_m > 0.0; });
+  if (layers) table.columns.push_back({"thickness", "mm", -4});
   constexpr const char* roles[] = {"layer", "bench", "fin", "device"};
-  for (const SectionChart::Part& part : chart.parts)
-    table.rows.push_back({part.name, std::string(roles[static_cast<int>(part.role)]),
-                          part.thickness_m > 0.0 ? Cell(1e3 * part.thickness_m) : Cell(),
-                          celsius_of(part.temperature_K), cell_of(part.margin_K)});
+  for (const SectionChart::Part& part : chart.parts) {
+    table.rows.push_back({part.name, std::string(roles[static_cast<int>(part.role)]), celsius_of(part.temperature_K),
+                          cell_of(part.margin_K)});
+    if (layers) table.rows.back().push_back(part.thickness_m > 0.0 ? Cell(1e3 * part.thickness_m) : Cell());
+  }
   section.tables.push_back(std::move(table));
   section.chart = chart;
   return section;

@@ -248,14 +248,21 @@ Section series_section(const ResultContent& content, const std::vector<Event>& e
   return section;
 }
 
+/// Digits of seconds that mean something beside the length of the run.
+int decimals_of_times(const View& result) {
+  constexpr double long_run_s = 1e6;
+  return result.number("end_s") < long_run_s ? 1 : 0;
+}
+
 Section extremes_section(const View& result) {
   Section section{"extremes", "The coldest and the warmest of every part", "", {}, {}};
+  const int decimals = decimals_of_times(result);
   Table table{"Extremes and when",
               {{"part", "", 0, false},
                {"lowest", "degC"},
-               {"at", "s", 1},
+               {"at", "s", decimals},
                {"highest", "degC"},
-               {"at", "s", 1},
+               {"at", "s", decimals},
                {"least margin", "K"}},
               {},
               ""};
@@ -280,7 +287,10 @@ Section events_section(const View& result, const std::vector<Event>& events) {
   Section section{"events", "What happened", "", {}, {}};
   Table counts{"Events by kind", {{"what", "", 0, false}, {"how often", "", 0}}, {}, ""};
   for (const auto& [what, count] : result.entries("event_counts")) counts.rows.push_back({words(what), count.number()});
-  Table table{"Events", {{"time", "s", 1}, {"what", "", 0, false}, {"where", "", 0, false}, {"at", "degC"}}, {}, ""};
+  Table table{"Events",
+              {{"time", "s", decimals_of_times(result)}, {"what", "", 0, false}, {"where", "", 0, false}, {"at", "degC"}},
+              {},
+              ""};
   std::vector<std::size_t> told;
   for (std::size_t i = 0; i < events.size() && told.size() < rows_told; ++i) {
     if (matters(events[i].what)) told.push_back(i);
@@ -334,18 +344,26 @@ Section devices_section(const View& result) {
 }
 
 Table run_books(const View& result) {
-  Table table{"Energy books of the run", {{"energy", "", 0, false}, {"amount", "kJ"}}, {}, ""};
+  double largest_J = 0.0;
+  for (const auto& [name, value] : result.entries("ledger_J")) largest_J = std::max(largest_J, std::abs(value.number()));
+  const auto [unit, unit_J] = largest_J < 1e9 ? std::pair("kJ", 1e3) : largest_J < 1e12 ? std::pair("MJ", 1e6) : std::pair("GJ", 1e9);
+  Table table{"Energy books of the run", {{"energy", "", 0, false}, {"amount", unit}}, {}, ""};
   for (const auto& [name, value] : result.entries("ledger_J"))
-    table.rows.push_back({words(name), 1e-3 * value.number()});
+    table.rows.push_back({words(name), value.number() / unit_J});
   return table;
 }
 
-Table run_solver(const View& result) {
-  Table table{"Solver", {{"what", "", 0, false}, {"number", "", -6}}, {}, ""};
-  for (const auto& [name, value] : result.entries("solver")) table.rows.push_back({words(name), value.number()});
-  table.rows.push_back({std::string("residual relative to what came in"), result.number("ledger_residual_relative")});
-  table.rows.push_back({std::string("residual as a temperature, K"), result.number("ledger_residual_K")});
-  return table;
+/// What the solver did, and how exactly: counts, and numbers of which the size matters.
+std::vector<Table> run_solver(const View& result) {
+  Table counts{"Solver", {{"what", "", 0, false}, {"how often", "", 0}}, {}, ""};
+  Table sizes{"Accuracy of the run", {{"what", "", 0, false}, {"number", "", -3}}, {}, ""};
+  for (const auto& [name, value] : result.entries("solver")) {
+    const bool tolerance = name.find("tolerance") != std::string::npos;
+    (tolerance ? sizes : counts).rows.push_back({words(name), value.number()});
+  }
+  sizes.rows.push_back({std::string("residual relative to what came in"), result.number("ledger_residual_relative")});
+  sizes.rows.push_back({std::string("residual as a temperature, K"), result.number("ledger_residual_K")});
+  return {std::move(counts), std::move(sizes)};
 }
 
 std::string run_answer(const View& result, const std::optional<LimitTold>& binding) {
@@ -438,7 +456,7 @@ Chapter run_chapter(const ResultContent& content) {
                               "What came in is what left, is stored, or is the residual.",
                               {},
                               {run_books(result)}});
-  chapter.numbers.push_back(run_solver(result));
+  for (Table& table : run_solver(result)) chapter.numbers.push_back(std::move(table));
   return chapter;
 }
 

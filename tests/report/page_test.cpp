@@ -11,6 +11,7 @@
 #include "support/sample_story.h"
 #include "support/slowness.h"
 #include "support/temporary_directory.h"
+#include "tileflux/base/cautions.h"
 #include "tileflux/base/errors.h"
 
 namespace tileflux::report {
@@ -89,6 +90,14 @@ TEST(Page, AllowsItsOwnScriptAndStyleAndNothingElse) {
   EXPECT_EQ(count_of(page, "<style>"), 1u);
   for (const char* loads : {" src=", "@import", "url(", "<iframe", "<object", "<embed"})
     EXPECT_EQ(count_of(told_part(page), loads), 0u) << loads;
+}
+
+TEST(Page, HoldsTheCautionsInFullWhateverTheResultsSay) {
+  Story story = test::sample_story();
+  story.cautions = {std::string(short_caution())};
+  const std::string page = page_of(story);
+  for (const std::string_view caution : cautions()) EXPECT_THAT(page, HasSubstr(std::string(caution)));
+  EXPECT_EQ(page.find("for cautions."), std::string::npos) << "a page that travels alone points to a command";
 }
 
 TEST(Page, LetsNoNameBreakOut) {
