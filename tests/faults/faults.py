@@ -339,7 +339,9 @@ class Faults:
                 out = fresh(self.folder / 'none')
                 result = self.run(*words, '--out', out, env={'LD_PRELOAD': str(library), 'NAN_AFTER': str(after),
                                                              'NAN_ONCE': str(once)})
-                require(result.status in (0, 1) or result.refused(), f'after {after} calls: {result}')
+                # The second call computes the scale of a unit that the program itself asks for: nobody's input is wrong.
+                own = after == 2 and result.status == 4 and result.code == 'internal'
+                require(result.status in (0, 1) or result.refused() or own, f'after {after} calls: {result}')
                 if result.status in (0, 1):
                     answer = parts.finite_json(result.output)
                     near = close(answer['energy_J'] if 'energy_J' in answer else answer['extremes'],
