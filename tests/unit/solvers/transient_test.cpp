@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 #include "support/small_system.h"
@@ -227,6 +228,38 @@ TEST(FailedTransient, PassesOnWhatALawThrowsWithItsCodeAndTheTime) {
   EXPECT_THAT(text, HasSubstr("the heat balance of plate is not a number at "));
   EXPECT_THAT(text, HasSubstr(" s with a step of "));
   EXPECT_EQ(text.find("law-not-finite"), text.rfind("law-not-finite")) << "the code is told once: " << text;
+}
+
+/// One number that turns into none at a time, as what is watched or summed up.
+template <class Base>
+struct NumberUntil : Base {
+  double end_s = 5.0;
+  int count() const override { return 1; }
+  void evaluate(double time_s, std::span<const double>, std::span<double> values) const override {
+    values[0] = time_s > end_s ? std::numeric_limits<double>::quiet_NaN() : 1.0;
+  }
+};
+
+TEST(FailedTransient, SumsUpAndWatchesNoNumberThatIsNone) {
+  const SmallSystem node = test::cooling_node(capacity, emission);
+  NumberUntil<Watch> watch;
+  NumberUntil<Integrands> integrands;
+  const auto go = [&](const Watch* watched, const Integrands* summed) {
+    Transient transient(node, watched, summed, {});
+    transient.start(0.0, std::vector<double>{400.0});
+    transient.advance(100.0);
+  };
+  for (const bool watched : {true, false}) {
+    try {
+      go(watched ? &watch : nullptr, watched ? nullptr : &integrands);
+      ADD_FAILURE() << "an answer made with what is not a number";
+    } catch (const Error& error) {
+      EXPECT_EQ(error.code(), Code::law_not_finite);
+      EXPECT_THAT(error.what(), HasSubstr(watched ? "what is watched is not a number at " : "a flow that is summed up is not a number at "));
+    }
+  }
+  watch.end_s = integrands.end_s = 1000.0;
+  EXPECT_NO_THROW(go(&watch, &integrands));
 }
 
 TEST(FailedTransient, PassesOnOtherExceptionsAsTheyAre) {
