@@ -35,12 +35,13 @@ void require(bool holds) {
   if (!holds) std::abort();
 }
 
-/// Pieces follow each other without a gap, and what is open in one is open all through it.
+/// The first pieces follow each other without a gap, and what is open in one is open all through it.
 void check(const Timetable& timetable) {
-  long pieces = 0;
-  for (double time_s = -1.0; time_s != never_s; time_s = timetable.next_edge_after(time_s)) {
+  constexpr long pieces_looked_at = 5000;
+  double time_s = -1.0;
+  for (long k = 0; k < pieces_looked_at && time_s != never_s; ++k, time_s = timetable.next_edge_after(time_s)) {
     const long piece = timetable.piece_at(time_s);
-    require(++pieces < 4'000'000 && timetable.begin_s(piece) < timetable.end_s(piece));
+    require(timetable.begin_s(piece) < timetable.end_s(piece));
     // Edges closer than round-off are one.
     const double slack_s = 1e-6 * (1.0 + std::abs(time_s));
     for (const std::size_t open : timetable.open(piece)) {
