@@ -162,15 +162,21 @@ double Controller::next_edge_s(double time_s) const {
   return next_s;
 }
 
-std::vector<double> Controller::rates(double time_s, std::span<const double> x) const {
-  return has_rate_limits(system_) ? rates_at(system_, time_s, x) : std::vector<double>{};
+Controller::Seen Controller::see(double time_s, std::span<const double> x) const {
+  Seen seen{x, {}, {}};
+  if (has_rate_limits(system_)) seen.rate = rates_at(system_, time_s, x);
+  const bool bus = std::any_of(watched_.begin(), watched_.end(), [](const Watched& watched) {
+    return watched.kind == Kind::sun_limit || watched.kind == Kind::needs_short;
+  });
+  if (bus) seen.chain = system_.chain_flows(time_s, x);
+  return seen;
 }
 
-double Controller::value_of(const Watched& watched, double time_s, std::span<const double> x,
-                            std::span<const double> rate) const {
+double Controller::value_of(const Watched& watched, const Seen& seen) const {
+  const std::span<const double> x = seen.x;
   if (watched.kind == Kind::too_fast) {
     const network::NodeId node = system_.limits()[watched.index].node;
-    return std::abs(temperature_rate_K_per_s(system_, node, x, rate)) / watched.threshold - 1.0;
+    return std::abs(temperature_rate_K_per_s(system_, node, x, seen.rate)) / watched.threshold - 1.0;
   }
   if (watched.kind == Kind::too_far_apart) {
     const tile::BoundDifference& bound = system_.differences()[watched.index];
@@ -179,13 +185,10 @@ double Controller::value_of(const Watched& watched, double time_s, std::span<con
   }
   if (watched.kind == Kind::sun_limit) {
     // Zero where what the chain would draw without the sun's bound equals what the cells can give.
-    const devices::ChainFlows<double> chain = system_.chain_flows(time_s, x);
-    return chain.sun_limited ? chain.laser_demand - chain.laser_bus : -chain.spare;
+    return seen.chain.sun_limited ? seen.chain.laser_demand - seen.chain.laser_bus : -seen.chain.spare;
   }
-  if (watched.kind == Kind::needs_short) {
-    const devices::ChainFlows<double> chain = system_.chain_flows(time_s, x);
-    return chain.needs_short > 0.0 ? chain.needs_short : -chain.needs_spare;
-  }
+  if (watched.kind == Kind::needs_short)
+    return seen.chain.needs_short > 0.0 ? seen.chain.needs_short : -seen.chain.needs_spare;
   if (watched.kind == Kind::charging_window || watched.kind == Kind::discharging_window) {
     const tile::Battery& battery = *system_.description().battery;
     const devices::TemperatureWindow& window =
@@ -200,8 +203,8 @@ double Controller::value_of(const Watched& watched, double time_s, std::span<con
 }
 
 void Controller::evaluate(double time_s, std::span<const double> x, std::span<double> values) const {
-  const std::vector<double> rate = rates(time_s, x);
-  for (std::size_t i = 0; i < watched_.size(); ++i) values[i] = value_of(watched_[i], time_s, x, rate);
+  const Seen seen = see(time_s, x);
+  for (std::size_t i = 0; i < watched_.size(); ++i) values[i] = value_of(watched_[i], seen);
 }
 
 bool Controller::holds(const Watched& watched, double value) const {
@@ -265,9 +268,9 @@ void Controller::set_active(Watched& watched, bool active, double time_s, std::s
 void Controller::update_states(double time_s, std::span<const double> x) {
   // A value this close to zero is the zero just located: its sign is decided by the root's direction, not by round-off.
   constexpr double located_K = 1e-6;
-  const std::vector<double> rate = rates(time_s, x);
+  const Seen seen = see(time_s, x);
   for (Watched& watched : watched_) {
-    const double value = value_of(watched, time_s, x, rate);
+    const double value = value_of(watched, seen);
     if (std::abs(value) > located_K) set_active(watched, holds(watched, value), time_s, x);
   }
 }
@@ -333,9 +336,9 @@ bool Controller::thermostat_switched(double time_s, std::size_t heater, bool on,
 
 bool Controller::switch_where_due(double time_s, std::span<const double> x) {
   bool switched = false;
+  const Seen seen = see(time_s, x);
   for (const Watched& watched : watched_) {
-    if (watched.kind == Kind::too_fast) continue;
-    const double value = value_of(watched, time_s, x, {});
+    const double value = value_of(watched, seen);
     if (watched.kind == Kind::broken_above && value >= 0.0)
       switched = trip_if_due(time_s, watched.index, x) || switched;
     // A thermostat that was just switched stands on its threshold, on either side by round-off.

@@ -101,9 +101,15 @@ class Controller : public solvers::Watch {
     double threshold;
     bool active = false;
   };
-  double value_of(const Watched& watched, double time_s, std::span<const double> x, std::span<const double> rate) const;
-  /// Rates of the unknowns; empty where no limit on a rate asks for them.
-  std::vector<double> rates(double time_s, std::span<const double> x) const;
+  /// A state with what watched quantities are made of: rates of the unknowns where a limit on a rate asks for them, the
+  /// power chain where something on the bus is watched.
+  struct Seen {
+    std::span<const double> x;
+    std::vector<double> rate;
+    devices::ChainFlows<double> chain;
+  };
+  Seen see(double time_s, std::span<const double> x) const;
+  double value_of(const Watched& watched, const Seen& seen) const;
   bool holds(const Watched& watched, double value) const;
   void set_active(Watched& watched, bool active, double time_s, std::span<const double> x);
   bool trip_if_due(double time_s, std::size_t limit, std::span<const double> x);
