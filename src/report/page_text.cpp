@@ -41,7 +41,13 @@ std::string cell_html(const Cell& cell, const Column& column, bool heads_row) {
   if (const auto* number = std::get_if<double>(&cell))
     return "<td class=\"n\">" + number_text(*number, column.decimals) + "</td>";
   const auto* text = std::get_if<std::string>(&cell);
-  const std::string shown = text ? (column.name == "unit" ? unit_for_people(*text) : prose(*text)) : std::string();
+  std::string shown;
+  if (text && column.name == "unit") {  // alone, or with a remark behind a comma
+    const std::size_t comma = std::min(text->find(','), text->size());
+    shown = unit_for_people(text->substr(0, comma)) + text->substr(comma);
+  } else if (text) {
+    shown = prose(*text);
+  }
   const std::string inside = text ? isolated(shown) : std::string();
   if (heads_row && text) return "<th scope=\"row\">" + inside + "</th>";
   constexpr std::size_t one_word = 16;  // short enough to stay on one line
