@@ -10,6 +10,7 @@
 #include <sstream>
 
 #include "support/child_process.h"
+#include "support/shipped_library.h"
 #include "support/temporary_directory.h"
 #include "tileflux/tile/case_reader.h"
 
@@ -30,15 +31,10 @@ std::vector<std::string> bad_case_names() {
   return names;
 }
 
-const materials::Library& library() {
-  static const materials::Library library = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
-  return library;
-}
-
 /// What the reader says of a file; empty if it takes it.
 std::vector<Diagnostic> findings_in(const fs::path& file) {
   try {
-    tile::read_case(file.string(), library());
+    tile::read_case(file.string(), test::shipped_library());
   } catch (const Error& error) {
     return error.diagnostics();
   }
@@ -184,7 +180,7 @@ TEST(CaseReader, SaysWhatItExpectedAndWhatItFound) {
 TEST(CaseReader, WarnsOfAPartThatCanLoseItsHeatNowhere) {
   const tile::CaseFile file =
       tile::read_case_text("tileflux: 1\ntitle: t\nsun: {distance: 1 AU}\nparts: {alone: {heat_capacity: 1 J/K}}\n",
-                           "alone.yaml", library());
+                           "alone.yaml", test::shipped_library());
   ASSERT_EQ(file.warnings.size(), 1u);
   EXPECT_EQ(file.warnings[0].code, Code::node_isolated);
   EXPECT_EQ(file.warnings[0].severity, Severity::warning);

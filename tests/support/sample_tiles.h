@@ -33,6 +33,15 @@ inline tile::Case burst_plate(double on_W, double off_W) {
   return plate;
 }
 
+/// The same in the dark with a battery that nothing asks for.
+inline tile::Case with_idle_battery(tile::Case plate) {
+  plate.sun.tilt_rad = 2.0;
+  plate.surfaces.push_back({.name = "cover", .node = "plate", .area_m2 = 1.0, .emittance = 0.0, .absorptance = 0.9, .facing = tile::Surface::Facing::front});
+  plate.cells = tile::Cells{.surface = "cover", .node = "plate", .efficiency = 0.3};
+  plate.battery = tile::Battery{.node = "plate", .law = {.capacity_J = 1e5, .resistance_loss_per_W = 1e-3, .most_charge_W = 50.0, .most_discharge_W = 50.0}, .start_percent = 60.0};
+  return plate;
+}
+
 /// Stack with slices, contact, c(T) and k(T); parts that store, store c(T), store nothing, are held; conductances and a bar
 /// k(T); infrared between nodes; surfaces on free and held nodes, sunlight in two places; loads of every kind, on a
 /// held node too; a louvre, a fin in segments, an exact fin in the sun, an enclosure open to space; cells with shunt; conditioning, housekeeping, optics; a diode bank without and a table bank with capacity

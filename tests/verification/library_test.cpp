@@ -9,16 +9,12 @@
 
 #include <string>
 
+#include "support/shipped_library.h"
 #include "support/temporary_directory.h"
 #include "tileflux/materials/library.h"
 #include "verification/groups.h"
 
 namespace tileflux::verification::library_test {
-
-const materials::Library& library() {
-  static const materials::Library read = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
-  return read;
-}
 
 const char* const solids = "materials::Library, solids";
 const char* const finishes = "materials::Library, surfaces";
@@ -39,8 +35,8 @@ materials::Fluid water_of_the_worked_pipe() {
   return *materials::read_library(directory.path().string()).fluid("water");
 }
 
-double conductivity(const char* solid, double temperature_K) { return library().solid(solid)->conductivity.table.value(temperature_K); }
-double heat_capacity(const char* solid, double temperature_K) { return library().solid(solid)->heat_capacity.table.value(temperature_K); }
+double conductivity(const char* solid, double temperature_K) { return test::shipped_library().solid(solid)->conductivity.table.value(temperature_K); }
+double heat_capacity(const char* solid, double temperature_K) { return test::shipped_library().solid(solid)->heat_capacity.table.value(temperature_K); }
 
 Reproductions solids_library() {
   Reproductions rows;
@@ -64,8 +60,8 @@ Reproductions solids_library() {
   rows.emplace_back("MAT-22", conductivity("gallium_arsenide", 300.0), solids);
   rows.emplace_back("MAT-22b", conductivity("gallium_arsenide", 350.0), solids);
   rows.emplace_back("MAT-23", heat_capacity("gallium_arsenide", 300.0), solids);
-  rows.push_back(Reproduction("MAT-25", {library().solid("copper_pure")->density.table.value(300.0), conductivity("copper_pure", 300.0)}, solids));
-  rows.emplace_back("MAT-24", library().solid("gallium_arsenide")->density.table.value(300.0), solids);
+  rows.push_back(Reproduction("MAT-25", {test::shipped_library().solid("copper_pure")->density.table.value(300.0), conductivity("copper_pure", 300.0)}, solids));
+  rows.emplace_back("MAT-24", test::shipped_library().solid("gallium_arsenide")->density.table.value(300.0), solids);
   return rows;
 }
 
@@ -80,24 +76,24 @@ Reproductions surfaces_library() {
                   {"13", "white_silicate_paint"}, {"16", "silicon_cells"}, {"17", "aluminised_polyimide_film_side"}, {"18", "aluminised_fep"},
                   {"19", "silvered_fep"}, {"20", "optical_solar_reflector"}};
   for (const auto& [number, finish] : separate) {
-    rows.emplace_back(std::string("OPT-") + number + 'a', absorptance(library().surface(finish)->begin), finishes);
-    rows.emplace_back(std::string("OPT-") + number + 'e', emittance(library().surface(finish)->begin), finishes);
+    rows.emplace_back(std::string("OPT-") + number + 'a', absorptance(test::shipped_library().surface(finish)->begin), finishes);
+    rows.emplace_back(std::string("OPT-") + number + 'e', emittance(test::shipped_library().surface(finish)->begin), finishes);
   }
-  const materials::SurfaceValues& aged = library().surface("white_silicone_paint")->end.value();
+  const materials::SurfaceValues& aged = test::shipped_library().surface("white_silicone_paint")->end.value();
   rows.emplace_back("OPT-12a", absorptance(aged), finishes, "end of life");
   rows.emplace_back("OPT-12e", emittance(aged), finishes, "end of life");
   const struct {
     const char *row, *finish;
   } pairs[] = {{"OPT-30", "optical_solar_reflector_silica"}, {"OPT-31", "optical_solar_reflector_diffuse"}, {"OPT-33", "optical_solar_reflector_quartz"}, {"OPT-35", "aluminised_fep_25um"}, {"OPT-36", "aluminised_fep_50um"}};
   for (const auto& [id, finish] : pairs) {
-    const materials::SurfaceValues& values = library().surface(finish)->begin;
+    const materials::SurfaceValues& values = test::shipped_library().surface(finish)->begin;
     rows.push_back(Reproduction(id, {absorptance(values), emittance(values)}, finishes));
   }
-  const materials::CellType& cell = *library().cell("triple_junction_30");
+  const materials::CellType& cell = *test::shipped_library().cell("triple_junction_30");
   rows.emplace_back("PV-01", cell.efficiency.table.value(300.0), cell_types);
-  rows.emplace_back("PV-03", library().cell("triple_junction_30_mild")->remaining.value().table.value(300.0), cell_types);
+  rows.emplace_back("PV-03", test::shipped_library().cell("triple_junction_30_mild")->remaining.value().table.value(300.0), cell_types);
   rows.emplace_back("PV-04", cell.remaining.value().table.value(300.0), cell_types);
-  rows.emplace_back("PV-07", library().cell("silicon_18")->slope.table.value(300.0), cell_types);
+  rows.emplace_back("PV-07", test::shipped_library().cell("silicon_18")->slope.table.value(300.0), cell_types);
   return rows;
 }
 
@@ -105,9 +101,9 @@ Reproductions media_library() {
   constexpr double zero_celsius_K = 273.15;
   constexpr double joules_per_kilojoule = 1e3;
   Reproductions rows;
-  rows.emplace_back("PCM-07", library().medium("gallium")->melting_temperature.value, media);
-  rows.emplace_back("PCM-08", library().medium("octadecane")->melting_temperature.value - zero_celsius_K, media, "the library holds the triple point");
-  rows.emplace_back("PCM-09", library().medium("paraffin_wax")->latent_heat.value / joules_per_kilojoule, media);
+  rows.emplace_back("PCM-07", test::shipped_library().medium("gallium")->melting_temperature.value, media);
+  rows.emplace_back("PCM-08", test::shipped_library().medium("octadecane")->melting_temperature.value - zero_celsius_K, media, "the library holds the triple point");
+  rows.emplace_back("PCM-09", test::shipped_library().medium("paraffin_wax")->latent_heat.value / joules_per_kilojoule, media);
   rows.emplace_back("HP-06", water_of_the_worked_pipe().merit.value(373.15), fluids);
   return rows;
 }
@@ -116,7 +112,7 @@ TEST(MaterialsLibrary, HoldsPrintedMeltingPointsAndFormsThePublishedMerit) { che
 
 TEST(MaterialsLibrary, HoldsAWaterAsGoodAsThatOfTheWorkedPipe) {
   constexpr double rounded_properties = 0.03;  // of the worked example, to three digits each, of two books
-  EXPECT_NEAR(library().fluid("water")->merit.value(373.15) / row("HP-06").values().at(0), 1.0, rounded_properties);
+  EXPECT_NEAR(test::shipped_library().fluid("water")->merit.value(373.15) / row("HP-06").values().at(0), 1.0, rounded_properties);
 }
 
 TEST(MaterialsLibrary, HoldsTheFitsOfItsSources) { check_all(solids_library()); }
@@ -129,9 +125,9 @@ TEST(MaterialsLibrary, HoldsThePrintedFinishesAndCells) {
 
 TEST(MaterialsLibrary, IsRefusedForAnotherMaterialOrTheOtherSide) {
   expect_refused("MAT-05_293", conductivity("aluminium_6061_t6", 293.0));
-  expect_refused("PCM-07", library().medium("octadecane")->melting_temperature.value);
-  expect_refused("HP-06", library().fluid("ammonia")->merit.value(373.15));
-  expect_refused("OPT-17a", library().surface("aluminised_polyimide_metal_side")->begin.absorptance.table.value(300.0));
+  expect_refused("PCM-07", test::shipped_library().medium("octadecane")->melting_temperature.value);
+  expect_refused("HP-06", test::shipped_library().fluid("ammonia")->merit.value(373.15));
+  expect_refused("OPT-17a", test::shipped_library().surface("aluminised_polyimide_metal_side")->begin.absorptance.table.value(300.0));
 }
 
 }  // namespace tileflux::verification::library_test

@@ -5,19 +5,15 @@
 
 #include <map>
 
+#include "support/shipped_library.h"
 #include "tileflux/studies/balance.h"
 #include "tileflux/studies/periodic.h"
 #include "tileflux/tile/case_reader.h"
 
 namespace tileflux::orbit_case_test {
 
-const materials::Library& library() {
-  static const materials::Library library = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
-  return library;
-}
-
 TEST(LowOrbit, RepeatsWithTheExtremesOfAShootingMethod) {
-  const tile::CaseFile file = tile::read_case(TILEFLUX_PROJECT_DIR "/cases/low_orbit/case.yaml", library());
+  const tile::CaseFile file = tile::read_case(TILEFLUX_PROJECT_DIR "/cases/low_orbit/case.yaml", test::shipped_library());
   tile::TileSystem system(file.description);
   studies::CycleSettings settings;
   settings.period_s = *system.sky_period_s();
@@ -44,14 +40,14 @@ TEST(LowOrbit, RepeatsWithTheExtremesOfAShootingMethod) {
 }
 
 TEST(Bodies, OfTheLibraryCanAllBeFlownAround) {
-  for (const std::string& name : library().body_names()) {
+  for (const std::string& name : test::shipped_library().body_names()) {
     const std::string text =
         "tileflux: 1\ntitle: around a body\nsun: {}\norbit: {body: " + name +
         ", altitude: 400 km, inclination: 30 deg, front_to: zenith}\n"
         "parts: {plate: {heat_capacity: 9000 J/K}}\nsurfaces:\n"
         "  front: {on: plate, area: 1 m2, emittance: 85 %, absorptance: 90 %, sunlit: yes}\n"
         "  rear: {on: plate, area: 1 m2, emittance: 88 %, absorptance: 20 %, facing: rear}\n";
-    const tile::CaseFile file = tile::read_case_text(text, "body.yaml", library());
+    const tile::CaseFile file = tile::read_case_text(text, "body.yaml", test::shipped_library());
     const studies::Balance result = studies::balance(file.description);
     // The rear looks at the ground: it takes more from the body than nothing and less than the Sun gives there.
     const double sun_W = file.description.sun.normal_irradiance_W_per_m2();

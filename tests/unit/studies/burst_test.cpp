@@ -82,18 +82,9 @@ TEST(Recovery, BeyondTheLongestWaitIsNotGiven) {
   EXPECT_FALSE(result.time_s.has_value());
 }
 
-/// The burst plate in the dark with a battery that nothing asks for.
-tile::Case with_battery(tile::Case plate) {
-  plate.sun.tilt_rad = 2.0;
-  plate.surfaces.push_back({.name = "cover", .node = "plate", .area_m2 = 1.0, .emittance = 0.0, .absorptance = 0.9, .facing = tile::Surface::Facing::front});
-  plate.cells = tile::Cells{.surface = "cover", .node = "plate", .efficiency = 0.3};
-  plate.battery = tile::Battery{.node = "plate", .law = {.capacity_J = 1e5, .resistance_loss_per_W = 1e-3, .most_charge_W = 50.0, .most_discharge_W = 50.0}, .start_percent = 60.0};
-  return plate;
-}
-
 TEST(Recovery, DoesNotWaitForABatteryThatRests) {
   // Its charge stays at the start: no excess, yet no reason never to recover.
-  tile::TileSystem system(with_battery(test::burst_plate(2500.0, 100.0)));
+  tile::TileSystem system(test::with_idle_battery(test::burst_plate(2500.0, 100.0)));
   const Recovery result = recovery(system, {293.0, 60.0}, {313.0, 60.0});
   EXPECT_FALSE(result.never);
   ASSERT_TRUE(result.time_s.has_value());

@@ -6,17 +6,13 @@
 #include <fstream>
 #include <sstream>
 
+#include "support/shipped_library.h"
 #include "support/swept_plates.h"
 #include "tileflux/tile/case_difference.h"
 
 namespace tileflux::studies::compare_test {
 
 using Kind = ComparedOutput::Kind;
-
-const materials::Library& library_of_compare() {
-  static const materials::Library all = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
-  return all;
-}
 
 std::string text_of_case(const std::string& name) {
   std::ifstream file(std::string(TILEFLUX_PROJECT_DIR "/cases/") + name);
@@ -43,7 +39,7 @@ struct ComparedTexts {
   Comparison result;
 
   ComparedTexts(const std::string& a_text, const std::string& b_text)
-      : a(a_text, "a.yaml", library_of_compare()), b(b_text, "b.yaml", library_of_compare()), cases(a, b) {
+      : a(a_text, "a.yaml", test::shipped_library()), b(b_text, "b.yaml", test::shipped_library()), cases(a, b) {
     for (const tile::CaseDifference& one : cases.differences()) {
       if (!one.of_a_study)
         inputs.push_back({one.path, one.kind == tile::CaseDifference::Kind::value, std::string(one.dimension.si_unit),

@@ -11,15 +11,6 @@
 
 namespace tileflux::studies::duty_test {
 
-/// The burst plate in the dark with a battery that nothing asks for.
-tile::Case with_battery(tile::Case plate) {
-  plate.sun.tilt_rad = 2.0;
-  plate.surfaces.push_back({.name = "cover", .node = "plate", .area_m2 = 1.0, .emittance = 0.0, .absorptance = 0.9, .facing = tile::Surface::Facing::front});
-  plate.cells = tile::Cells{.surface = "cover", .node = "plate", .efficiency = 0.3};
-  plate.battery = tile::Battery{.node = "plate", .law = {.capacity_J = 1e5, .resistance_loss_per_W = 1e-3, .most_charge_W = 50.0, .most_discharge_W = 50.0}, .start_percent = 60.0};
-  return plate;
-}
-
 TEST(Duty, NeedsABeamAndLimits) {
   tile::Case plate = test::burst_plate(2500.0, 250.0);
   plate.limits.clear();
@@ -60,7 +51,7 @@ TEST(Duty, OfATileWhoseIdleStateBreaksALimitIsNotFeasible) {
 }
 
 TEST(Duty, TellsThatTheBatteryRests) {
-  tile::TileSystem system(with_battery(test::burst_plate(2500.0, 100.0)));
+  tile::TileSystem system(test::with_idle_battery(test::burst_plate(2500.0, 100.0)));
   const Duty result = duty(system);
   EXPECT_EQ(std::count_if(result.warnings.begin(), result.warnings.end(), [](const Diagnostic& d) { return d.code == Code::battery_rests; }), 1);
   EXPECT_NEAR(result.start_x.back(), 60.0, 1e-9);

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <functional>
 
+#include "support/shipped_library.h"
 #include "support/temporary_directory.h"
 #include "tileflux/studies/run.h"
 #include "tileflux/studies/sustainable.h"
@@ -15,14 +16,9 @@ namespace tileflux::studies::gains_test {
 
 using Kind = GainOutput::Kind;
 
-const materials::Library& library_of_gains() {
-  static const materials::Library all = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
-  return all;
-}
-
 const tile::CaseTemplate& lamplighter_of_gains() {
   static const tile::CaseTemplate cases(std::string(TILEFLUX_PROJECT_DIR "/cases/lamplighter/case.yaml"),
-                                        library_of_gains());
+                                        test::shipped_library());
   return cases;
 }
 
@@ -85,7 +81,7 @@ std::vector<double> quotient(const GainInput& input, const std::function<std::ve
 }
 
 tile::CaseTemplate case_of_gains(const std::string& text) {
-  return tile::CaseTemplate(std::string_view(text), "case.yaml", library_of_gains());
+  return tile::CaseTemplate(std::string_view(text), "case.yaml", test::shipped_library());
 }
 
 /// d ln(output) / d ln(input).
@@ -228,7 +224,7 @@ TEST(GainsOverARun, AgreeWithDifferenceQuotients) {
 }
 
 TEST(GainsOverARun, AreNotMadeUpWhereTemperaturesSwitch) {
-  const tile::CaseTemplate cases(std::string(TILEFLUX_PROJECT_DIR "/cases/cold_night/case.yaml"), library_of_gains());
+  const tile::CaseTemplate cases(std::string(TILEFLUX_PROJECT_DIR "/cases/cold_night/case.yaml"), test::shipped_library());
   const Gains result = gains(cases.as_written().description, {}, {.run = true, .duty = false, .regime_ends = 0});
   EXPECT_NE(result.run_note.find("thermostats"), std::string::npos) << result.run_note;
   EXPECT_FALSE(result.output(Kind::run_margin));

@@ -1,6 +1,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "support/shipped_library.h"
 #include "support/temporary_directory.h"
 #include "tileflux/tile/case_reader.h"
 
@@ -10,11 +11,6 @@ using testing::HasSubstr;
 using testing::IsEmpty;
 
 constexpr double hour_s = 3600.0, day_s = 86400.0;
-
-const materials::Library& library() {
-  static const materials::Library all = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
-  return all;
-}
 
 const std::string tile_text = R"(tileflux: 1
 title: lamp
@@ -28,7 +24,7 @@ lasers:
   main: {mount: plate, resistance: 0.5 K/W, modules: 4, table: {rated_input: 80 W, efficiency: 50 %}}
 )";
 
-CaseFile read(const std::string& campaign) { return read_case_text(tile_text + campaign, "lamp.yaml", library()); }
+CaseFile read(const std::string& campaign) { return read_case_text(tile_text + campaign, "lamp.yaml", test::shipped_library()); }
 
 std::string requests(const std::string& rows) { return "campaign:\n  requests: [" + rows + "]\n"; }
 
@@ -94,7 +90,7 @@ TEST(CampaignInACase, ComesFromTablesToo) {
                    "name,for,at,drive,light,every,times\n,min,h,%,kW,day,\na,10,1,,0.05,1,4\nb,20,12,50,,,\n");
   test::write_file(directory / "never.csv", "from,to\nh,h\n3,4\n");
   const CaseFile file = read_case_text(tile_text + "campaign: {file: who.csv, keep_out_file: never.csv}\n",
-                                       (directory / "lamp.yaml").string(), library());
+                                       (directory / "lamp.yaml").string(), test::shipped_library());
   const Campaign& campaign = file.description.campaign.value();
   EXPECT_EQ(campaign.requests[0].light_W, 50.0);
   EXPECT_FALSE(campaign.requests[0].drive);
@@ -117,7 +113,7 @@ TEST(CampaignInACase, TellsAtMostAHundredFindings) {
   for (int i = 0; i < 1000; ++i) table += "a,0,1,50\n";
   test::write_file(directory / "who.csv", table);
   try {
-    read_case_text(tile_text + "campaign: {file: who.csv}\n", (directory / "lamp.yaml").string(), library());
+    read_case_text(tile_text + "campaign: {file: who.csv}\n", (directory / "lamp.yaml").string(), test::shipped_library());
     FAIL() << "not refused";
   } catch (const Error& error) {
     EXPECT_LE(error.diagnostics().size(), 100u);
@@ -128,7 +124,7 @@ TEST(CampaignInACase, TellsAtMostAHundredFindings) {
 TEST(CampaignInACase, NeedsLasers) {
   const std::string without = tile_text.substr(0, tile_text.find("lasers:"));
   try {
-    read_case_text(without + requests("{name: a, at: 0 h, for: 1 h, light: 50 W}"), "lamp.yaml", library());
+    read_case_text(without + requests("{name: a, at: 0 h, for: 1 h, light: 50 W}"), "lamp.yaml", test::shipped_library());
     FAIL() << "not refused";
   } catch (const Error& error) {
     EXPECT_EQ(error.code(), Code::key_missing);

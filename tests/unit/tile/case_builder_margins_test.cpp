@@ -3,6 +3,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "support/shipped_library.h"
 #include "tileflux/tile/uncertain_inputs.h"
 
 namespace tileflux::tile::case_builder_margins_test {
@@ -10,11 +11,6 @@ namespace tileflux::tile::case_builder_margins_test {
 using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::IsEmpty;
-
-const materials::Library& library_with_policies() {
-  static const materials::Library all = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
-  return all;
-}
 
 std::string painted_plate(const std::string& more) {
   return "tileflux: 1\ntitle: plate\nsun: {distance: 1 AU, tilt: 20 deg}\nparts:\n  plate: {massless: yes}\n"
@@ -24,7 +20,7 @@ std::string painted_plate(const std::string& more) {
 }
 
 CaseTemplate template_of(const std::string& more) {
-  return CaseTemplate(std::string_view(painted_plate(more)), "case.yaml", library_with_policies());
+  return CaseTemplate(std::string_view(painted_plate(more)), "case.yaml", test::shipped_library());
 }
 
 UncertainInput entry(const std::string& text) {
@@ -86,7 +82,7 @@ CaseTemplate black_plate() {
   std::string text = painted_plate("");
   const std::string white = "white_silicone_paint";
   text.replace(text.find(white), white.size(), "black_polyurethane_paint");
-  return CaseTemplate(std::string_view(text), "case.yaml", library_with_policies());
+  return CaseTemplate(std::string_view(text), "case.yaml", test::shipped_library());
 }
 
 TEST(UncertainInputs, CutALawWhereAShareWouldExceedOne) {

@@ -3,6 +3,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "support/shipped_library.h"
 #include "tileflux/base/errors.h"
 #include "tileflux/tile/case_reader.h"
 
@@ -10,11 +11,6 @@ namespace tileflux::tile::case_builder_size_test {
 
 using testing::ElementsAre;
 using testing::HasSubstr;
-
-const materials::Library& library() {
-  static const materials::Library all = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
-  return all;
-}
 
 std::string panel(const std::string& finish, const std::string& size) {
   return "tileflux: 1\ntitle: panel\nsun: {distance: 1 AU, tilt: 20 deg}\nparts:\n  plate: {heat_capacity: 2 kJ/K}\n"
@@ -41,7 +37,7 @@ const std::string all_of_it = R"(size:
 )";
 
 TEST(SizeSettings, AreReadInSI) {
-  const CaseFile file = read_case_text(panel("finish: white_silicone_paint", all_of_it), "case.yaml", library());
+  const CaseFile file = read_case_text(panel("finish: white_silicone_paint", all_of_it), "case.yaml", test::shipped_library());
   const SizeSettings& size = *file.description.size;
   EXPECT_EQ(size.surface, "panel");
   EXPECT_THAT(size.hold, ElementsAre("plate"));
@@ -67,7 +63,7 @@ TEST(SizeSettings, AreReadInSI) {
 TEST(SizeSettings, TakeTheirPolicyFromTheStandardUnlessStated) {
   const std::string bare = "size: {surface: panel, area: [0.1 m2, 4 m2], cold: {}}\n";
   const SizeSettings size =
-      *read_case_text(panel("emittance: 85 %", bare), "case.yaml", library()).description.size;
+      *read_case_text(panel("emittance: 85 %", bare), "case.yaml", test::shipped_library()).description.size;
   EXPECT_EQ(size.margin_K, 11.0);
   EXPECT_DOUBLE_EQ(size.area_margin, 0.10);
   EXPECT_DOUBLE_EQ(size.heater_margin, 0.25);
@@ -76,7 +72,7 @@ TEST(SizeSettings, TakeTheirPolicyFromTheStandardUnlessStated) {
 }
 
 TEST(SizeCases, AreTheSameTileElsewhereAndAtAnotherAge) {
-  const SizeCases cases = read_size_cases_text(panel("finish: white_silicone_paint", all_of_it), "case.yaml", library());
+  const SizeCases cases = read_size_cases_text(panel("finish: white_silicone_paint", all_of_it), "case.yaml", test::shipped_library());
   EXPECT_TRUE(cases.hot.end_of_life);
   EXPECT_FALSE(cases.cold->end_of_life);
   EXPECT_FALSE(cases.file.description.end_of_life);
@@ -89,7 +85,7 @@ TEST(SizeCases, AreTheSameTileElsewhereAndAtAnotherAge) {
 
 std::vector<Diagnostic> findings_of(const std::string& text) {
   try {
-    read_size_cases_text(text, "case.yaml", library());
+    read_size_cases_text(text, "case.yaml", test::shipped_library());
   } catch (const Error& error) {
     return error.diagnostics();
   }

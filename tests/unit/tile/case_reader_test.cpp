@@ -1,3 +1,4 @@
+#include "support/shipped_library.h"
 #include "tileflux/tile/case_reader.h"
 
 #include <gmock/gmock.h>
@@ -10,11 +11,6 @@ namespace tileflux::tile::case_reader_test {
 
 using testing::HasSubstr;
 
-const materials::Library& library() {
-  static const materials::Library all = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
-  return all;
-}
-
 constexpr const char* plate = R"(tileflux: 1
 title: plate
 sun: {distance: 1 AU, tilt: 60 deg}
@@ -26,7 +22,7 @@ surfaces:
 
 std::vector<Diagnostic> findings_of(const std::string& text) {
   try {
-    read_case_text(text, "case.yaml", library());
+    read_case_text(text, "case.yaml", test::shipped_library());
   } catch (const Error& error) {
     return error.diagnostics();
   }
@@ -34,7 +30,7 @@ std::vector<Diagnostic> findings_of(const std::string& text) {
 }
 
 TEST(CaseReader, TurnsValuesIntoSI) {
-  const CaseFile read = read_case_text(plate, "case.yaml", library());
+  const CaseFile read = read_case_text(plate, "case.yaml", test::shipped_library());
   const Case& tile = read.description;
   constexpr double round_off = 1e-15;
   EXPECT_NEAR(tile.sun.tilt_rad, 1.0471975511965976, 4.0 * round_off);
@@ -47,7 +43,7 @@ TEST(CaseReader, TurnsValuesIntoSI) {
 }
 
 TEST(CaseReader, TellsWhatItFilledIn) {
-  const CaseFile read = read_case_text(plate, "case.yaml", library());
+  const CaseFile read = read_case_text(plate, "case.yaml", test::shipped_library());
   EXPECT_FALSE(read.defaults.empty());
   EXPECT_TRUE(read.warnings.empty());
 }
@@ -78,7 +74,7 @@ TEST(CaseReader, SuggestsTheNearestNode) {
 }
 
 TEST(CaseReader, WarnsOfAPartThatCanLoseItsHeatNowhere) {
-  const CaseFile read = read_case_text(std::string(plate).replace(std::string(plate).find("surfaces:"), 0, "  brick: {heat_capacity: 1 kJ/K}\n"), "case.yaml", library());
+  const CaseFile read = read_case_text(std::string(plate).replace(std::string(plate).find("surfaces:"), 0, "  brick: {heat_capacity: 1 kJ/K}\n"), "case.yaml", test::shipped_library());
   ASSERT_EQ(read.warnings.size(), 1u);
   EXPECT_EQ(read.warnings[0].code, Code::node_isolated);
   EXPECT_THAT(read.warnings[0].message, HasSubstr("brick"));
@@ -86,13 +82,13 @@ TEST(CaseReader, WarnsOfAPartThatCanLoseItsHeatNowhere) {
 
 TEST(CaseReader, ReadsEveryCaseOfTheProject) {
   for (const char* name : {"plate", "burst_and_recovery", "lamplighter"}) {
-    const CaseFile read = read_case(std::string(TILEFLUX_PROJECT_DIR "/cases/") + name + "/case.yaml", library());
+    const CaseFile read = read_case(std::string(TILEFLUX_PROJECT_DIR "/cases/") + name + "/case.yaml", test::shipped_library());
     EXPECT_GT(TileSystem(read.description).size(), 0) << name;
   }
 }
 
 TEST(CaseReader, FixesTheQuadraticLossByThePointAtFullLoad) {
-  const CaseFile read = read_case(TILEFLUX_PROJECT_DIR "/cases/lamplighter/case.yaml", library());
+  const CaseFile read = read_case(TILEFLUX_PROJECT_DIR "/cases/lamplighter/case.yaml", test::shipped_library());
   const Conditioning& conditioning = *read.description.conditioning;
   const double loss_W = conditioning.standby_W + 400.0 * conditioning.proportional + 160000.0 * conditioning.quadratic_per_W;
   EXPECT_DOUBLE_EQ(loss_W, 0.05 * 400.0);

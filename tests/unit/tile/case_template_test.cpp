@@ -1,3 +1,4 @@
+#include "support/shipped_library.h"
 #include "tileflux/tile/case_template.h"
 
 #include <gtest/gtest.h>
@@ -9,11 +10,6 @@
 #include "tileflux/base/errors.h"
 
 namespace tileflux::tile::case_template_test {
-
-const materials::Library& library() {
-  static const materials::Library all = materials::read_library(TILEFLUX_PROJECT_DIR "/materials");
-  return all;
-}
 
 constexpr const char* plate = R"(tileflux: 1
 title: plate
@@ -29,7 +25,7 @@ limits:
   plate: {below: 80 degC}
 )";
 
-CaseTemplate sample() { return CaseTemplate(std::string_view(plate), "case.yaml", library()); }
+CaseTemplate sample() { return CaseTemplate(std::string_view(plate), "case.yaml", test::shipped_library()); }
 
 TEST(CaseTemplate, IsTheCaseAsWrittenUntilAValueIsPutIn) {
   const CaseTemplate cases = sample();
@@ -91,13 +87,13 @@ TEST(CaseTemplate, KeepsEveryRuleOfACase) {
 
 TEST(CaseTemplate, RefusesACaseThatIsNotSound) {
   const std::string wrong = std::string(plate) + "nothing: 1\n";
-  EXPECT_THROW(CaseTemplate(std::string_view(wrong), "case.yaml", library()), Error);
-  EXPECT_THROW(CaseTemplate(std::string("no/such/file.yaml"), library()), Error);
+  EXPECT_THROW(CaseTemplate(std::string_view(wrong), "case.yaml", test::shipped_library()), Error);
+  EXPECT_THROW(CaseTemplate(std::string("no/such/file.yaml"), test::shipped_library()), Error);
 }
 
 TEST(CaseTemplate, ReadsEveryCaseOfTheLadderWithAnyOfItsValuesPutBack) {
   for (const char* name : {"lamplighter", "lamplighter_full", "heat_pipe", "sized_radiator"}) {
-    const CaseTemplate cases(std::string(TILEFLUX_PROJECT_DIR "/cases/") + name + "/case.yaml", library());
+    const CaseTemplate cases(std::string(TILEFLUX_PROJECT_DIR "/cases/") + name + "/case.yaml", test::shipped_library());
     for (const std::string& path : cases.paths()) {
       const input::QuantityAt found = cases.value_at(path);
       if (!found.value_si || !found.stated) continue;
