@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <cmath>
 
 namespace tileflux::cli {
 
@@ -98,6 +99,19 @@ AskedSweep asked_sweep(const Invocation& wanted, const tile::CaseTemplate& cases
     }
   }
   return asked;
+}
+
+AnswerSpread answer_spread(const std::vector<double>& values) {
+  AnswerSpread spread;
+  for (std::size_t i = 0; i < values.size(); ++i) {
+    if (std::isnan(values[i])) continue;
+    const auto row = static_cast<long long>(i);
+    if (spread.values == 0 || values[i] < spread.least) spread.least = values[i], spread.least_row = row;
+    if (spread.values == 0 || values[i] > spread.most) spread.most = values[i], spread.most_row = row;
+    ++spread.values;
+    spread.mean += (values[i] - spread.mean) / static_cast<double>(spread.values);
+  }
+  return spread;
 }
 
 }  // namespace tileflux::cli

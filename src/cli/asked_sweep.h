@@ -1,6 +1,7 @@
 #pragma once
 /// A sweep of answers by name over a design, as a person asked for it.
 
+#include <cstdint>
 #include <functional>
 #include <optional>
 #include <string>
@@ -43,15 +44,14 @@ struct SweptRows {
   std::function<std::vector<double>(std::size_t)> answer;
 };
 
-std::string print_rows(const tile::CaseFile& file, const AskedSweep& asked, const SweptRows& swept);
-/// Without `values` the rows are left out: where files hold them.
-std::string json_rows(const tile::CaseFile& file, const AskedSweep& asked, const SweptRows& swept, bool values);
+/// Least, mean and most of an answer, and the rows of both ends; none without any value.
+struct AnswerSpread {
+  double least = 0.0, mean = 0.0, most = 0.0;
+  long long least_row = 0, most_row = 0, values = 0;
+};
+AnswerSpread answer_spread(const std::vector<double>& values);
 
 /// More rows than this are in files only.
 inline constexpr long long most_json_rows = 10'000;
-
-/// Reads, solves on all cores and machines, writes, prints. Returns the exit status.
-int sweep_rows(const Invocation& wanted, const materials::Library& library,
-               const std::function<bool()>& stop_requested);
 
 }  // namespace tileflux::cli

@@ -80,21 +80,4 @@ std::string json_campaign(const tile::CaseFile& file, const tile::TileSystem& sy
   return text_of(json);
 }
 
-std::string csv_campaign(const studies::CampaignResult& campaign) {
-  std::string names = "name,at,windows,windows_in_full,asked,delivered", units = ",s,1,1,J,J";
-  for (std::size_t why = 0; why < studies::refusals; ++why) {
-    names += fmt::format(",refused_{}", studies::name_of(static_cast<studies::Refusal>(why)));
-    units += ",J";
-  }
-  std::string text = names + ",asked_for,met,worst_at,worst_share\n" + units + ",s,s,s,1\n";
-  for (const studies::RequestAnswer& one : campaign.requests) {
-    text += fmt::format("{},{:.10g},{},{},{:.10g},{:.10g}", one.name, one.at_s, one.windows, one.met_windows,
-                        one.served.asked_J, one.served.delivered_J);
-    for (const double refused_J : one.served.refused_J) text += fmt::format(",{:.10g}", refused_J);
-    text += fmt::format(",{:.10g},{:.10g},{:.10g},{:.10g}\n", one.served.asked_s, one.served.met_s, one.worst_at_s,
-                        one.worst_share);
-  }
-  return text;
-}
-
 }  // namespace tileflux::cli

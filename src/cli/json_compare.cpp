@@ -1,6 +1,6 @@
-#include "tileflux/base/cautions.h"
-#include "cli/compared.h"
+#include "cli/json.h"
 #include "cli/json_parts.h"
+#include "tileflux/base/cautions.h"
 
 namespace tileflux::cli {
 

@@ -1,5 +1,5 @@
+#include "cli/json.h"
 #include "cli/json_parts.h"
-#include "cli/print_gains.h"
 
 namespace tileflux::cli {
 

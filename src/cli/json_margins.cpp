@@ -188,20 +188,4 @@ std::string json_margins(const tile::CaseFile& file, const Margined& margined) {
   return text_of(json);
 }
 
-std::string csv_margins(const Margined& margined) {
-  std::string text =
-      "what,node,other_node,bound,unit,limit,stated,bounding,life,beam,uncertainty,step,predicted,left,verdict\n";
-  for (const MarginRow& row : margined.margins.rows) {
-    const studies::Margin& margin = row.stated.margin;
-    const bool heater = row.stated.kind == Watched::Kind::heater;
-    text += fmt::format("{},{},{},{},{},{:.10g},{:.10g},{:.10g},{},{},{:.10g},{:.10g},{:.10g},{:.10g},{}\n",
-                        heater ? "heater" : studies::name_of(margin.kind), margin.node, margin.other,
-                        margin.upper ? "below" : "above", heater ? "1" : studies::unit_of(margin.kind), margin.limit,
-                        margin.value, row.bounding.value, row.bounding.end_of_life ? "end" : "begin",
-                        row.bounding.beam ? "on" : "off", row.uncertainty, row.step_K, row.predicted, row.left,
-                        studies::name_of(row.verdict));
-  }
-  return text;
-}
-
 }  // namespace tileflux::cli

@@ -4,10 +4,10 @@
 #include <cmath>
 #include <tuple>
 
-#include "tileflux/base/cautions.h"
-#include "cli/compared.h"
+#include "cli/print.h"
 #include "cli/print_parts.h"
 #include "cli/text.h"
+#include "tileflux/base/cautions.h"
 
 namespace tileflux::cli {
 

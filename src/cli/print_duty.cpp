@@ -217,29 +217,4 @@ std::string print_duty(const tile::CaseFile& file, const tile::TileSystem& syste
   return text + print_notes(file, duty.warnings);
 }
 
-std::string csv_curve(const studies::DutyCurve& curve) {
-  std::string text =
-      "period,duty,mean_light,short_period_bound,cycles_to_95_percent,slowest_multiplier,binding,margin,margin_unit\n"
-      "s,1,W,1,1,1,,,\n";
-  for (const studies::SustainableDuty& point : curve.points) {
-    text += fmt::format("{:.9g},{:.9g},{:.9g},{:.9g},{},{:.9g},", point.period_s, point.fraction, point.mean_light_W,
-                        point.short_period_fraction.value_or(std::nan("")),
-                        point.ratchet ? fmt::format("{:.6g}", *point.ratchet) : "", point.state.slowest_multiplier);
-    text += point.limited && point.binding ? fmt::format("{},{:.6g},{}\n", point.binding->where(),
-                                                         point.binding->margin, studies::unit_of(point.binding->kind))
-                                           : ",,\n";
-  }
-  return text;
-}
-
-std::string csv_map(const studies::DutyMap& map) {
-  std::string text = "drive,period,duty,mean_light,binding\n1,s,1,W,\n";
-  for (std::size_t d = 0; d < map.drives.size(); ++d) {
-    for (std::size_t p = 0; p < map.periods_s.size(); ++p)
-      text += fmt::format("{:.9g},{:.9g},{:.9g},{:.9g},{}\n", map.drives[d], map.periods_s[p], map.fraction[d][p],
-                          map.mean_light_W[d][p], map.binding[d][p]);
-  }
-  return text;
-}
-
 }  // namespace tileflux::cli

@@ -1,12 +1,10 @@
-#include "cli/print_gains.h"
-
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
+#include "cli/print.h"
 #include "cli/print_parts.h"
-#include "cli/swept.h"
 #include "cli/text.h"
 #include "tileflux/base/constants.h"
 

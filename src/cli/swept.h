@@ -1,5 +1,5 @@
 #pragma once
-/// A sweep with what a person asked for, and its table as CSV.
+/// A sweep with what a person asked for, for those who print it.
 
 #include <string>
 
@@ -17,9 +17,6 @@ struct Swept {
   std::string in_unit(double value_si) const;  ///< `0.7213 AU`
   std::string number(double value_si) const;   ///< `0.7213`
 };
-
-/// One row per point: a header row, a row of units, SI values; what has no value is empty.
-std::string csv_sweep(const Swept& swept);
 
 /// `cells below`, `difference of plate - lid below`.
 std::string limit_words(const studies::Margin& margin);

@@ -1,7 +1,10 @@
 #include <algorithm>
 
-#include "cli/compared.h"
+#include "cli/json.h"
+#include "cli/print.h"
+#include "cli/verb_parts.h"
 #include "cli/verbs.h"
+#include "tileflux/results/digest.h"
 #include "tileflux/results/files.h"
 
 namespace tileflux::cli {
@@ -18,8 +21,8 @@ std::string Compared::name_of(const studies::ComparedPart& part) const {
   return more == 0 ? first : first + " and " + std::to_string(more) + " more";
 }
 
-int compare_verb(const Invocation& wanted, const materials::Library& library,
-                 const std::function<bool(double share)>& progress) {
+int compare_verb(const Invocation& wanted, const materials::Library& library) {
+  heed_interrupts();
   const tile::CaseTemplate a(wanted.case_file, library), b(wanted.other_case_file, library);
   const tile::CasePair cases(a, b);
   Compared compared{cases, {}};
@@ -36,11 +39,15 @@ int compare_verb(const Invocation& wanted, const materials::Library& library,
   };
   studies::CompareOptions options;
   options.duty = !wanted.no_duty;
-  options.progress = progress;
+  Progress progress;
+  options.progress = [&](double share) {
+    progress(share);
+    return !stop_wanted();
+  };
   compared.result = studies::compare(a.as_written().description, b.as_written().description, inputs, between, options);
-  if (!wanted.out_directory.empty())
-    results::OutputDirectory(wanted.out_directory).write_text("compare.json", json_compare(compared));
-  say(wanted.json ? json_compare(compared) : print_compare(compared, static_cast<std::size_t>(wanted.top)));
+  const std::string object = results::sealed(json_compare(compared));
+  if (!wanted.out_directory.empty()) results::OutputDirectory(wanted.out_directory).write_text("compare.json", object);
+  say(wanted.json ? object : print_compare(compared, static_cast<std::size_t>(wanted.top)));
   return compared.result.interrupted ? entry_of(Code::interrupted).exit_status : 0;
 }
 

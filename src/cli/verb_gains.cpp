@@ -1,7 +1,8 @@
 #include <algorithm>
 
 #include "cli/case_inputs.h"
-#include "cli/print_gains.h"
+#include "cli/json.h"
+#include "cli/print.h"
 #include "cli/verb_parts.h"
 #include "cli/verbs.h"
 

@@ -2,6 +2,7 @@
 #include <filesystem>
 #include <thread>
 
+#include "cli/csv.h"
 #include "cli/json.h"
 #include "cli/margined.h"
 #include "cli/print.h"

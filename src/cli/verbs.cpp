@@ -4,8 +4,7 @@
 #include <cstdio>
 #include <filesystem>
 
-#include "cli/asked_sweep.h"
-#include "cli/compared.h"
+#include "cli/csv.h"
 #include "cli/json.h"
 #include "cli/print.h"
 #include "cli/print_parts.h"
@@ -188,10 +187,7 @@ int size(const Invocation& wanted, const materials::Library& library) {
 }
 
 int sweep(const Invocation& wanted, const materials::Library& library) {
-  if (wanted.asks_by_name()) {
-    heed_interrupts();
-    return sweep_rows(wanted, library, [] { return stop_wanted(); });
-  }
+  if (wanted.asks_by_name()) return sweep_rows_verb(wanted, library);
   const tile::CaseTemplate cases(wanted.case_file, library);
   const tile::CaseFile& file = cases.as_written();
   const input::Variation variation = input::read_variation(wanted.vary.front());
@@ -220,15 +216,6 @@ int sweep(const Invocation& wanted, const materials::Library& library) {
   if (swept.sweep.answered() > 0) return 0;
   return answer_no(swept.sweep.points.front().trouble->code,
                    "no value has an answer; the first: " + swept.sweep.points.front().trouble->message);
-}
-
-int compare(const Invocation& wanted, const materials::Library& library) {
-  heed_interrupts();
-  Progress progress;
-  return compare_verb(wanted, library, [&](double share) {
-    progress(share);
-    return !stop_wanted();
-  });
 }
 
 int materials_verb(const Invocation& wanted, const materials::Library& library) {
@@ -297,7 +284,7 @@ int run_verb(const Invocation& wanted) {
   if (wanted.verb == "sweep") return sweep(wanted, library);
   if (wanted.verb == "margins") return margins_verb(wanted, library);
   if (wanted.verb == "gains") return gains_verb(wanted, library);
-  if (wanted.verb == "compare") return compare(wanted, library);
+  if (wanted.verb == "compare") return compare_verb(wanted, library);
   return materials_verb(wanted, library);
 }
 

@@ -8,9 +8,12 @@
 
 namespace tileflux::cli {
 
-/// Those with a file of their own.
+/// Those with a file of their own, verb_<name>.cpp. They return the exit status, and throw Error.
 int gains_verb(const Invocation& wanted, const materials::Library& library);
 int margins_verb(const Invocation& wanted, const materials::Library& library);
+int compare_verb(const Invocation& wanted, const materials::Library& library);
+/// A sweep of answers by name: on all cores and machines, with files that grow row by row.
+int sweep_rows_verb(const Invocation& wanted, const materials::Library& library);
 /// Asks every case of a folder of cases what its own folder says to expect, and tells what was right.
 int verify_verb(const Invocation& wanted);
 int show_verb(const Invocation& wanted);

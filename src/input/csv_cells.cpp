@@ -1,4 +1,4 @@
-#include "csv_cells.h"
+#include "input/csv_cells.h"
 
 #include <algorithm>
 

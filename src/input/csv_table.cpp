@@ -9,12 +9,12 @@
 #include <system_error>
 #include <utility>
 
-#include "csv_cells.h"
-#include "file_text.h"
-#include "text_scan.h"
+#include "input/csv_cells.h"
+#include "input/file_text.h"
+#include "input/text_scan.h"
+#include "input/tree_builder.h"
+#include "input/wording.h"
 #include "tileflux/base/spelling.h"
-#include "tree_builder.h"
-#include "wording.h"
 
 namespace tileflux::input {
 

@@ -2,9 +2,9 @@
 
 #include <utility>
 
-#include "file_text.h"
-#include "text_scan.h"
-#include "tree_builder.h"
+#include "input/file_text.h"
+#include "input/text_scan.h"
+#include "input/tree_builder.h"
 
 namespace tileflux::input {
 

@@ -1,4 +1,4 @@
-#include "file_text.h"
+#include "input/file_text.h"
 
 #include <filesystem>
 #include <fstream>

@@ -5,8 +5,8 @@
 #include <functional>
 #include <utility>
 
+#include "input/wording.h"
 #include "tileflux/base/spelling.h"
-#include "wording.h"
 
 namespace tileflux::input {
 

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <charconv>
 
-#include "record_value.h"
+#include "input/record_value.h"
 
 namespace tileflux::input {
 

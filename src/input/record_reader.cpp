@@ -4,11 +4,11 @@
 #include <system_error>
 #include <utility>
 
-#include "record_value.h"
+#include "input/record_value.h"
+#include "input/tree_builder.h"
+#include "input/wording.h"
 #include "tileflux/base/spelling.h"
 #include "tileflux/input/record.h"
-#include "tree_builder.h"
-#include "wording.h"
 
 namespace tileflux::input {
 

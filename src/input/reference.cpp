@@ -3,8 +3,8 @@
 #include <utility>
 #include <vector>
 
+#include "input/wording.h"
 #include "tileflux/input/definition.h"
-#include "wording.h"
 
 namespace tileflux::input {
 

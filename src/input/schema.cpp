@@ -1,7 +1,7 @@
 #include <nlohmann/json.hpp>
 
+#include "input/wording.h"
 #include "tileflux/input/definition.h"
-#include "wording.h"
 
 namespace tileflux::input {
 

@@ -1,4 +1,4 @@
-#include "text_scan.h"
+#include "input/text_scan.h"
 
 #include <array>
 #include <cstdint>

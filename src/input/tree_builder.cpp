@@ -1,4 +1,4 @@
-#include "tree_builder.h"
+#include "input/tree_builder.h"
 
 #include <yaml-cpp/eventhandler.h>
 #include <yaml-cpp/exceptions.h>
@@ -14,7 +14,7 @@
 #include <unordered_map>
 #include <utility>
 
-#include "text_scan.h"
+#include "input/text_scan.h"
 
 namespace tileflux::input {
 

@@ -3,7 +3,7 @@
 #include <charconv>
 #include <cmath>
 
-#include "wording.h"
+#include "input/wording.h"
 
 namespace tileflux::input {
 

@@ -1,4 +1,4 @@
-#include "wording.h"
+#include "input/wording.h"
 
 #include <algorithm>
 #include <array>

@@ -12,10 +12,11 @@
 #include <sstream>
 #include <utility>
 
-#include "answers_renewal.h"
-#include "netcdf_answers.h"
-#include "text_file.h"
+#include "results/answers_renewal.h"
+#include "results/netcdf_answers.h"
+#include "results/text_file.h"
 #include "tileflux/base/errors.h"
+#include "tileflux/results/csv.h"
 
 namespace tileflux::results {
 

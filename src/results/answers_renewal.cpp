@@ -1,4 +1,4 @@
-#include "answers_renewal.h"
+#include "results/answers_renewal.h"
 
 #include <algorithm>
 #include <fstream>
@@ -6,9 +6,10 @@
 #include <system_error>
 #include <vector>
 
-#include "netcdf_answers.h"
-#include "text_file.h"
+#include "results/netcdf_answers.h"
+#include "results/text_file.h"
 #include "tileflux/base/errors.h"
+#include "tileflux/results/csv.h"
 
 namespace tileflux::results {
 

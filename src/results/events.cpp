@@ -1,6 +1,7 @@
 #include "tileflux/results/events.h"
 
-#include "text_file.h"
+#include "results/text_file.h"
+#include "tileflux/results/csv.h"
 
 namespace tileflux::results {
 

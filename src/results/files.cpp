@@ -8,7 +8,7 @@
 #include <string>
 #include <system_error>
 
-#include "text_file.h"
+#include "results/text_file.h"
 
 namespace tileflux::results {
 

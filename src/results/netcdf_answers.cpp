@@ -1,4 +1,4 @@
-#include "netcdf_answers.h"
+#include "results/netcdf_answers.h"
 
 #include <netcdf.h>
 
@@ -10,9 +10,9 @@
 #include <system_error>
 #include <utility>
 
-#include "netcdf_head.h"
-#include "netcdf_library.h"
-#include "text_file.h"
+#include "results/netcdf_head.h"
+#include "results/netcdf_library.h"
+#include "results/text_file.h"
 
 namespace tileflux::results {
 

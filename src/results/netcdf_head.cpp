@@ -1,4 +1,4 @@
-#include "netcdf_head.h"
+#include "results/netcdf_head.h"
 
 #include <cstdint>
 #include <fstream>

@@ -1,4 +1,4 @@
-#include "netcdf_reader.h"
+#include "results/netcdf_reader.h"
 
 #include <netcdf.h>
 
@@ -7,8 +7,8 @@
 #include <numeric>
 #include <system_error>
 
-#include "netcdf_head.h"
-#include "netcdf_library.h"
+#include "results/netcdf_head.h"
+#include "results/netcdf_library.h"
 #include "tileflux/base/errors.h"
 
 namespace tileflux::results {

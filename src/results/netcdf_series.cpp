@@ -1,4 +1,4 @@
-#include "netcdf_series.h"
+#include "results/netcdf_series.h"
 
 #include <netcdf.h>
 
@@ -10,9 +10,9 @@
 #include <system_error>
 #include <utility>
 
-#include "netcdf_library.h"
-#include "room.h"
-#include "text_file.h"
+#include "results/netcdf_library.h"
+#include "results/room.h"
+#include "results/text_file.h"
 
 namespace tileflux::results {
 

@@ -8,7 +8,7 @@
 #include <set>
 #include <utility>
 
-#include "netcdf_reader.h"
+#include "results/netcdf_reader.h"
 #include "tileflux/base/errors.h"
 
 namespace tileflux::results {

@@ -1,4 +1,4 @@
-#include "room.h"
+#include "results/room.h"
 
 #include <fcntl.h>
 #include <sys/resource.h>
@@ -9,7 +9,7 @@
 #include <cerrno>
 #include <system_error>
 
-#include "text_file.h"
+#include "results/text_file.h"
 
 namespace tileflux::results {
 

@@ -8,9 +8,10 @@
 #include <set>
 #include <utility>
 
-#include "netcdf_series.h"
-#include "text_file.h"
+#include "results/netcdf_series.h"
+#include "results/text_file.h"
 #include "tileflux/base/errors.h"
+#include "tileflux/results/csv.h"
 
 namespace tileflux::results {
 

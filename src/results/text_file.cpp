@@ -1,11 +1,10 @@
-#include "text_file.h"
+#include "results/text_file.h"
 
 #include <fcntl.h>
 #include <fmt/format.h>
 #include <unistd.h>
 
 #include <cerrno>
-#include <cmath>
 #include <system_error>
 #include <utility>
 
@@ -77,18 +76,6 @@ void TextFile::close() {
   flush();
   const int result = ::close(std::exchange(descriptor_, -1));
   if (result != 0 && errno != EINTR) refuse_errno("close", path_, errno);
-}
-
-std::string csv_number(double value) { return std::isnan(value) ? std::string() : fmt::format("{}", value); }
-
-std::string csv_text(std::string_view text) {
-  if (text.find_first_of(",\"\r\n") == std::string_view::npos) return std::string(text);
-  std::string quoted = "\"";
-  for (const char letter : text) {
-    if (letter == '"') quoted += '"';
-    quoted += letter;
-  }
-  return quoted + '"';
 }
 
 }  // namespace tileflux::results

@@ -1,5 +1,5 @@
 #pragma once
-/// An open text file whose every failure is noticed, and the cells of CSV (RFC 4180).
+/// An open text file whose every failure is noticed.
 
 #include <sys/types.h>
 
@@ -42,11 +42,5 @@ class TextFile {
   int descriptor_ = -1;
   off_t size_ = 0;  ///< flushed so far
 };
-
-/// The fewest digits that give back the same double; empty for not-a-number.
-std::string csv_number(double value);
-
-/// A text as a CSV cell: in quotation marks where it must be.
-std::string csv_text(std::string_view text);
 
 }  // namespace tileflux::results

@@ -1,4 +1,4 @@
-#include "dimension_name.h"
+#include "units/dimension_name.h"
 
 #include <array>
 #include <string_view>

@@ -4,7 +4,7 @@
 #include <string>
 
 #include "tileflux/units/quantity.h"
-#include "unit_database.h"
+#include "units/unit_database.h"
 
 namespace tileflux::units {
 

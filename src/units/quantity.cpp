@@ -6,10 +6,10 @@
 #include <system_error>
 #include <utility>
 
-#include "characters.h"
-#include "dimension_name.h"
-#include "unit_database.h"
-#include "unit_text.h"
+#include "units/characters.h"
+#include "units/dimension_name.h"
+#include "units/unit_database.h"
+#include "units/unit_text.h"
 
 namespace tileflux::units {
 

@@ -1,4 +1,4 @@
-#include "unit_database.h"
+#include "units/unit_database.h"
 
 #include <udunits2.h>
 

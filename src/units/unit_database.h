@@ -5,7 +5,7 @@
 #include <string_view>
 #include <vector>
 
-#include "unit_text.h"
+#include "units/unit_text.h"
 
 namespace tileflux::units {
 

@@ -1,11 +1,11 @@
-#include "unit_text.h"
+#include "units/unit_text.h"
 
 #include <array>
 #include <cstdlib>
 #include <span>
 #include <utility>
 
-#include "characters.h"
+#include "units/characters.h"
 
 namespace tileflux::units {
 

@@ -14,11 +14,14 @@
 
 #include "cli/asked_sweep.h"
 #include "cli/case_tables.h"
+#include "cli/json.h"
 #include "cli/json_parts.h"
+#include "cli/print.h"
 #include "cli/ranks.h"
 #include "cli/verb_parts.h"
 #include "cli/verbs.h"
 #include "tileflux/results/answers_file.h"
+#include "tileflux/results/digest.h"
 #include "tileflux/tile/case_series.h"
 
 namespace tileflux::cli {
@@ -27,19 +30,12 @@ namespace {
 
 namespace fs = std::filesystem;
 
-/// FNV-1a (Fowler, Noll, Vo): tells one text from another; it guards against mistakes, not against malice.
-std::string digest_of(std::string_view text) {
-  std::uint64_t hash = 14695981039346656037U;
-  for (const char letter : text) hash = (hash ^ static_cast<unsigned char>(letter)) * 1099511628211U;
-  return fmt::format("{:016x}", hash);
-}
-
 /// The case and every table beside it that it may name.
 std::string digest_of_case(const std::string& case_file) {
   std::string all = content_of(case_file);
   for (const std::string& table : tables_named_in(content_of(case_file)))
     all += content_of(fs::path(case_file).parent_path() / table);
-  return digest_of(all);
+  return results::sha256_of(all);
 }
 
 std::string digest_of_materials(const std::string& directory) {
@@ -51,7 +47,7 @@ std::string digest_of_materials(const std::string& directory) {
   std::sort(files.begin(), files.end());
   std::string all;
   for (const fs::path& file : files) all += file.filename().string() + '\n' + content_of(file);
-  return digest_of(all);
+  return results::sha256_of(all);
 }
 
 /// What makes a sweep this one and no other.
@@ -300,8 +296,8 @@ int help(const studies::RowQuestion& question, const Invocation& wanted, long lo
 }
 
 /// The first rank: its own segments and those of the others, in order.
-bool solve_all(const studies::RowQuestion& question, const Invocation& wanted, const AskedSweep& asked, Keeper& keeper,
-               const std::function<bool()>& stop_requested) {
+bool solve_all(const studies::RowQuestion& question, const Invocation& wanted, const AskedSweep& asked,
+               Keeper& keeper) {
   RowProgress progress(asked.design.rows(), keeper.rows());
   const auto take = [&](const std::vector<studies::AnsweredRow>& rows) {
     keeper.take(rows);
@@ -309,7 +305,7 @@ bool solve_all(const studies::RowQuestion& question, const Invocation& wanted, c
   };
   /// Delivers what others solved before the next segment of our own.
   const auto take_from_others = [&] {
-    while (keeper.rows() < asked.design.rows() && !stop_requested()) {
+    while (keeper.rows() < asked.design.rows() && !stop_wanted()) {
       const int rank = rank_of(studies::segment_number(asked.design, keeper.rows()));
       if (rank == 0) return;
       take(unpacked(received_from(rank), asked));
@@ -317,7 +313,7 @@ bool solve_all(const studies::RowQuestion& question, const Invocation& wanted, c
   };
   studies::RowOptions options;
   options.threads = threads_of(wanted);
-  options.stop_requested = stop_requested;
+  options.stop_requested = stop_wanted;
   if (rank_count() > 1) options.mine = [](long long segment) { return rank_of(segment) == 0; };
   take_from_others();
   studies::solve_rows(question, {keeper.rows(), asked.design.rows()}, options,
@@ -341,18 +337,15 @@ int told(const Invocation& wanted, const tile::CaseTemplate& cases, const AskedS
   keeper.close();
   if (swept.interrupted) return entry_of(Code::interrupted).exit_status;
   if (swept.failed < swept.rows) return 0;
-  Diagnostic diagnostic;
-  diagnostic.code = Code::nothing_feasible;
-  diagnostic.message = "no row has an answer";
-  if (!swept.troubles.empty()) diagnostic.message += "; the first: " + swept.troubles.front();
-  fmt::print(stderr, "{}\n", describe(diagnostic));
-  return entry_of(diagnostic.code).exit_status;
+  std::string message = "no row has an answer";
+  if (!swept.troubles.empty()) message += "; the first: " + swept.troubles.front();
+  return answer_no(Code::nothing_feasible, message);
 }
 
 }  // namespace
 
-int sweep_rows(const Invocation& wanted, const materials::Library& library,
-               const std::function<bool()>& stop_requested) {
+int sweep_rows_verb(const Invocation& wanted, const materials::Library& library) {
+  heed_interrupts();
   std::optional<tile::CaseTemplate> read;
   std::optional<AskedSweep> asked;
   std::optional<Keeper> keeper;
@@ -373,7 +366,7 @@ int sweep_rows(const Invocation& wanted, const materials::Library& library,
   const long long first = told_by_first(keeper ? keeper->rows() : 0);
   if (own_rank() > 0) return help(question, wanted, first);
   SweptRows swept;
-  swept.interrupted = !solve_all(question, wanted, *asked, *keeper, stop_requested);
+  swept.interrupted = !solve_all(question, wanted, *asked, *keeper);
   keeper->flush();
   swept.solved = keeper->rows() - first;
   const bool interrupted = swept.interrupted;
