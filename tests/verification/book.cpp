@@ -103,7 +103,7 @@ Convergences all_convergences() {
 
 Controls all_controls() {
   Controls all;
-  for (const auto& group : {path_controls_test::controls, device_controls_test::controls}) {
+  for (const auto& group : {path_controls_test::controls, device_controls_test::controls, study_controls_test::controls, sky_controls_test::controls}) {
     const Controls more = group();
     all.insert(all.end(), more.begin(), more.end());
   }

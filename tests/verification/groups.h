@@ -133,11 +133,18 @@ Reproductions margin_policies();
 ClosedForms margin_references();
 }  // namespace margins_test
 
-/// Laws with something put wrong: heat paths, surfaces and sunlight of a tile; orbits, devices, ageing and what is asked of them.
+/// Laws with something put wrong: heat paths, surfaces and sunlight of a tile; orbits, devices, ageing and what is asked of them;
+/// limits, failures, timetables; what moves in the sky.
 namespace path_controls_test {
 Controls controls();
 }
 namespace device_controls_test {
+Controls controls();
+}
+namespace study_controls_test {
+Controls controls();
+}
+namespace sky_controls_test {
 Controls controls();
 }
 
