@@ -27,11 +27,11 @@ std::string json_rows(const tile::CaseFile& file, const AskedSweep& asked, const
   const bool all = values && swept.rows <= most_json_rows;
   Json varied = Json::array();
   for (std::size_t i = 0; i < asked.inputs.size(); ++i) {
-    Json values = Json::array();
-    for (long long row = 0; all && row < swept.rows; ++row) values.push_back(design.row(row)[i]);
+    Json listed = Json::array();
+    for (long long row = 0; all && row < swept.rows; ++row) listed.push_back(design.row(row)[i]);
     varied.push_back({{"path", asked.inputs[i].varied.path},
                       {"si_unit", asked.inputs[i].varied.type.dimension.si_unit},
-                      {"values_si", all ? std::move(values) : Json(nullptr)}});
+                      {"values_si", all ? std::move(listed) : Json(nullptr)}});
   }
   json["varied"] = std::move(varied);
   Json answers = Json::object();
