@@ -2,8 +2,10 @@
 
 #include <cstdint>
 #include <fstream>
+#include <iterator>
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace tileflux::results {
 
@@ -26,14 +28,15 @@ class HeadWalk {
     number();  // of records
     list([&] {
       name();
-      number();
+      lengths_.push_back(number());
     });
     attributes();
     list([&] {
       name();
-      skip(4, number());  // dimensions
+      dimensions();
       attributes();
-      skip(1, 8);  // type and size
+      type();
+      skip(1, 4);  // size
       skip(1, offsets_of_64_bits ? 8 : 4);
     });
     return sound_;
@@ -55,14 +58,27 @@ class HeadWalk {
     left_ -= sound_ ? bytes : 0;
   }
   void name() { skip(1, number()); }
+  /// Bytes of a value of the type that stands here. The library divides by what it finds for a type that is none.
+  std::uint64_t type() {
+    constexpr std::uint64_t sizes[] = {0, 1, 1, 2, 4, 4, 8};
+    const std::uint64_t type = number();
+    sound_ = sound_ && type > 0 && type < std::size(sizes);
+    return sound_ ? sizes[type] : 0;
+  }
+  /// Of a variable: only the first may be that of the records, whose length is 0.
+  void dimensions() {
+    const std::uint64_t count = number();
+    for (std::uint64_t k = 0; sound_ && k < count; ++k) {
+      const std::uint64_t dimension = number();
+      sound_ = sound_ && dimension < lengths_.size() && (k == 0 || lengths_[dimension] > 0);
+    }
+  }
   void attributes() {
     list([&] {
       name();
-      const std::uint64_t type = number();
-      constexpr std::uint64_t sizes[] = {0, 1, 1, 2, 4, 4, 8};
-      sound_ = sound_ && type > 0 && type < 7;
+      const std::uint64_t bytes = type();
       const std::uint64_t count = number();
-      skip(sound_ ? sizes[type] : 0, count);
+      skip(bytes, count);
     });
   }
   /// What the tag says is the library's affair; the count is what it asks memory for.
@@ -77,6 +93,7 @@ class HeadWalk {
 
   std::ifstream file_;
   std::uint64_t left_ = 0;
+  std::vector<std::uint64_t> lengths_;  ///< of the dimensions
   bool sound_ = true;
 };
 
