@@ -83,9 +83,9 @@ function stationsOf(chart, view) {
   const words = Math.max(...stations.map((station) => textWidth(station.words, size)));
   const right = 14 + Math.max(words, Math.min(longest, view.width < 560 ? 110 : 210));
   const last = Math.max(...columns, 1);
-  // Labels beside their stations need room as wide as they are; figures are narrower than estimated.
+  // Labels beside their stations need room as wide as they are.
   const crowded = stations.some((station) => !station.ends && !station.alone);
-  const width = Math.max(view.width, crowded ? left + right + last * (0.84 * words + 14) : 0);
+  const width = Math.max(view.width, crowded ? left + right + last * (words + 20) : 0);
   const step = (width - left - right - nodeWidth) / last;
   for (const station of stations) {
     station.x = left + step * station.column;
