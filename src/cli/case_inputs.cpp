@@ -5,7 +5,6 @@
 #include <map>
 #include <memory>
 
-#include "tileflux/tile/case_series.h"
 #include "tileflux/tile/uncertain_inputs.h"
 
 namespace tileflux::cli {
@@ -21,7 +20,8 @@ bool is_wanted(const tile::CaseInput& input) {
 /// read once; other paths (defaults, which a series would state, and rows of tables) each in one of their own.
 class CaseMaker {
  public:
-  CaseMaker(const tile::CaseTemplate& cases, const std::vector<tile::CaseInput>& inputs) : cases_(cases) {
+  CaseMaker(const tile::CaseTemplate& cases, const std::vector<tile::CaseInput>& inputs, CaseFrom from)
+      : cases_(cases), from_(std::move(from)) {
     std::vector<std::string> paths;
     for (const tile::CaseInput& one : inputs) {
       if (!is_shared(one)) continue;
@@ -36,12 +36,12 @@ class CaseMaker {
     const auto found = place_.find(input.path);
     if (found == place_.end()) {
       const auto own = std::make_shared<tile::CaseSeries>(cases_, std::vector<std::string>{input.path});
-      return [own](double value) { return own->with(std::span(&value, 1)); };
+      return [own, from = from_](double value) { return from(*own, std::span(&value, 1)); };
     }
-    return [shared = shared_, values = values_, place = found->second](double value) {
+    return [shared = shared_, from = from_, values = values_, place = found->second](double value) {
       std::vector<double> moved = values;
       moved[place] = value;
-      return shared->with(moved);
+      return from(*shared, moved);
     };
   }
 
@@ -51,6 +51,7 @@ class CaseMaker {
   }
 
   const tile::CaseTemplate& cases_;
+  CaseFrom from_;
   std::map<std::string, std::size_t> place_;
   std::vector<double> values_;
   std::shared_ptr<tile::CaseSeries> shared_;
@@ -83,8 +84,11 @@ bool is_design(const std::string& path) {
 std::optional<double> kg_per_unit(const tile::Case& description, const std::string& path) {
   for (const tile::Surface& surface : description.surfaces) {
     const std::string of = "surfaces." + surface.name;
-    if (path == of + ".area" && !surface.meets_sunlight())
-      return studies::areal_mass_kg_per_m2(description, surface.name);
+    if (path == of + ".area" && !surface.meets_sunlight()) {
+      // The input is the area of one face, the mass is told per area that radiates.
+      const auto areal_kg_per_m2 = studies::areal_mass_kg_per_m2(description, surface.name);
+      return areal_kg_per_m2 ? std::optional<double>(surface.faces * *areal_kg_per_m2) : std::nullopt;
+    }
     if (path == of + ".fin.thickness" && surface.fin && surface.fin->density_kg_per_m3 > 0.0)
       return surface.fin->density_kg_per_m3 * surface.area_m2 / surface.faces;
   }
@@ -104,7 +108,8 @@ std::optional<double> kg_per_unit(const tile::Case& description, const std::stri
 
 std::vector<studies::GainInput> gain_inputs(const tile::CaseTemplate& cases) {
   const std::vector<tile::CaseInput> all = cases.inputs();
-  const CaseMaker maker(cases, all);
+  const CaseMaker maker(cases, all,
+                        [](tile::CaseSeries& series, std::span<const double> values) { return series.with(values); });
   std::vector<studies::GainInput> inputs;
   for (const tile::CaseInput& one : all) {
     if (is_wanted(one)) inputs.push_back(gain_input(maker, one));
@@ -112,11 +117,11 @@ std::vector<studies::GainInput> gain_inputs(const tile::CaseTemplate& cases) {
   return inputs;
 }
 
-std::vector<studies::WeighedInput> weighed_inputs(const tile::CaseTemplate& cases) {
+std::vector<studies::WeighedInput> weighed_inputs(const tile::CaseTemplate& cases, const tile::Case& description,
+                                                  const CaseFrom& from) {
   const std::vector<tile::CaseInput> all = cases.inputs();
-  const CaseMaker maker(cases, all);
+  const CaseMaker maker(cases, all, from);
   std::vector<studies::WeighedInput> inputs;
-  const tile::Case& description = cases.as_written().description;
   for (const tile::CaseInput& one : all) {
     if (!is_wanted(one)) continue;
     studies::WeighedInput input{

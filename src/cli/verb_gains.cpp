@@ -63,7 +63,7 @@ int gains_verb(const Invocation& wanted, const materials::Library& library) {
   const studies::Gains result = studies::gains(description, gain_inputs(cases), options);
   const std::size_t ranked_by = ranking_output(wanted, result);
   tell_answer(
-      wanted, cases, file.description, "gains.json", [&] { return json_gains(file, result); },
+      wanted, cases, as_stated(file.description), "gains.json", [&] { return json_gains(file, result); },
       [&] { return print_gains(file, result, ranked_by, static_cast<std::size_t>(wanted.top)); });
   return result.interrupted ? entry_of(Code::interrupted).exit_status : 0;
 }

@@ -56,10 +56,10 @@ int answer_no(Code code, const std::string& message) {
   return entry_of(code).exit_status;
 }
 
-void tell_answer(const Invocation& wanted, const tile::CaseTemplate& cases, const tile::Case& description,
+void tell_answer(const Invocation& wanted, const tile::CaseTemplate& cases, const Subject& subject,
                  std::string_view file_name, const std::function<std::string()>& json,
                  const std::function<std::string()>& words, const std::vector<const char*>& beside) {
-  const std::optional<studies::Why> why = wanted.no_why ? std::nullopt : why_of(cases, description);
+  const std::optional<Explanation> why = wanted.no_why ? std::nullopt : explanation_of(cases, subject);
   const bool filed = !wanted.out_directory.empty() && !file_name.empty();
   std::string object;
   std::vector<std::filesystem::path> files;

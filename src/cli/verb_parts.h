@@ -35,10 +35,10 @@ class Progress {
 /// The answer is "no": said on standard error with its code, beside the result on standard output.
 int answer_no(Code code, const std::string& message);
 
-/// An answer with its paragraph why, as far as that is wanted, of the tile as described: to standard output in words or
+/// An answer with its paragraph why, as far as that is wanted, about a tile: to standard output in words or
 /// as JSON, and as JSON into a file of that name in the output directory, if there is to be one. JSON is sealed; it names
 /// the files `beside` it in that directory with their digests.
-void tell_answer(const Invocation& wanted, const tile::CaseTemplate& cases, const tile::Case& description,
+void tell_answer(const Invocation& wanted, const tile::CaseTemplate& cases, const Subject& subject,
                  std::string_view file_name, const std::function<std::string()>& json,
                  const std::function<std::string()>& words, const std::vector<const char*>& beside = {});
 

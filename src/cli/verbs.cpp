@@ -52,7 +52,7 @@ int balance(const Invocation& wanted, const materials::Library& library) {
   tile::TileSystem system(file.description);
   const studies::Balance result = studies::balance(system);
   tell_answer(
-      wanted, cases, file.description, "balance.json", [&] { return json_balance(file, system, result); },
+      wanted, cases, as_stated(file.description), "balance.json", [&] { return json_balance(file, system, result); },
       [&] { return print_balance(file, system, result); });
   if (result.limits_met) return 0;
   return limit_broken(result.beam_on && !result.beam_on->limits_met() ? result.beam_on->binding
@@ -69,7 +69,7 @@ int accelerated_run(const Invocation& wanted, const tile::CaseTemplate& cases, c
         return !stop_wanted();
       });
   tell_answer(
-      wanted, cases, file.description, "run.json", [&] { return json_wear(file, result); },
+      wanted, cases, as_stated(file.description), "run.json", [&] { return json_wear(file, result); },
       [&] { return print_wear(file, result); });
   if (result.interrupted) return entry_of(Code::interrupted).exit_status;
   if (result.limits_met()) return 0;
@@ -105,7 +105,7 @@ int run(const Invocation& wanted, const materials::Library& library) {
   const studies::RunResult result = studies::run(system, files ? &*files : nullptr, options);
   if (files) files->close();
   tell_answer(
-      wanted, cases, file.description, "run.json", [&] { return json_run(file, system, result); },
+      wanted, cases, as_stated(file.description), "run.json", [&] { return json_run(file, system, result); },
       [&] { return print_run(file, system, result); }, {"series.nc", "series.csv", "events.csv"});
   if (result.outcome == studies::RunOutcome::interrupted) return entry_of(Code::interrupted).exit_status;
   return result.limits_met() ? 0 : limit_broken(result.binding);
@@ -134,7 +134,7 @@ int campaign(const Invocation& wanted, const materials::Library& library) {
   std::vector<const char*> beside{"requests.csv"};
   if (files) beside.insert(beside.end(), {"series.nc", "series.csv", "events.csv"});
   tell_answer(
-      wanted, cases, file.description, "campaign.json", [&] { return json_campaign(file, system, result); },
+      wanted, cases, as_stated(file.description), "campaign.json", [&] { return json_campaign(file, system, result); },
       [&] { return print_campaign(file, result); }, beside);
   if (result.outcome == studies::RunOutcome::interrupted) return entry_of(Code::interrupted).exit_status;
   return result.limits_met() ? 0 : limit_broken(result.binding);
@@ -164,26 +164,11 @@ int duty(const Invocation& wanted, const materials::Library& library) {
     if (result.map) directory.write_text("map.csv", csv_map(*result.map));
   }
   tell_answer(
-      wanted, cases, file.description, "duty.json", [&] { return json_duty(file, system, result); },
+      wanted, cases, as_stated(file.description), "duty.json", [&] { return json_duty(file, system, result); },
       [&] { return print_duty(file, system, result); }, beside);
   if (stop_wanted()) return entry_of(Code::interrupted).exit_status;
   if (result.feasible()) return 0;
   return answer_no(Code::nothing_feasible, "no drive, burst or duty meets every limit");
-}
-
-int size(const Invocation& wanted, const materials::Library& library) {
-  const tile::SizeCases cases = tile::read_size_cases(wanted.case_file, library);
-  const studies::Size result = studies::size(cases.hot, cases.cold);
-  // Of the tile as the case has it: what would help before a radiator is chosen.
-  const tile::CaseTemplate inputs(wanted.case_file, library);
-  tell_answer(
-      wanted, inputs, inputs.as_written().description, "size.json", [&] { return json_size(cases, result); },
-      [&] { return print_size(cases, result); });
-  if (!result.possible) return answer_no(Code::radiator_impossible, "no radiator within the bounds does what is asked");
-  if (result.cold && !result.cold->held)
-    return answer_no(Code::limit_broken, "in the cold case no heater on '" + result.cold->heater + "' keeps '" +
-                                             result.cold->unreached + "' warm enough");
-  return 0;
 }
 
 int sweep(const Invocation& wanted, const materials::Library& library) {
@@ -210,7 +195,7 @@ int sweep(const Invocation& wanted, const materials::Library& library) {
   if (!wanted.out_directory.empty())
     results::OutputDirectory(wanted.out_directory).write_text("sweep.csv", csv_sweep(swept));
   tell_answer(
-      wanted, cases, file.description, "sweep.json", [&] { return json_sweep(file, swept); },
+      wanted, cases, as_stated(file.description), "sweep.json", [&] { return json_sweep(file, swept); },
       [&] { return print_sweep(file, swept); }, {"sweep.csv"});
   if (swept.sweep.interrupted) return entry_of(Code::interrupted).exit_status;
   if (swept.sweep.answered() > 0) return 0;
@@ -280,7 +265,7 @@ int run_verb(const Invocation& wanted) {
   if (wanted.verb == "run") return run(wanted, library);
   if (wanted.verb == "campaign") return campaign(wanted, library);
   if (wanted.verb == "duty") return duty(wanted, library);
-  if (wanted.verb == "size") return size(wanted, library);
+  if (wanted.verb == "size") return size_verb(wanted, library);
   if (wanted.verb == "sweep") return sweep(wanted, library);
   if (wanted.verb == "margins") return margins_verb(wanted, library);
   if (wanted.verb == "gains") return gains_verb(wanted, library);

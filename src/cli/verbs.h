@@ -10,6 +10,8 @@ namespace tileflux::cli {
 
 /// Those with a file of their own, verb_<name>.cpp. They return the exit status, and throw Error.
 int gains_verb(const Invocation& wanted, const materials::Library& library);
+/// The radiator for a limit or a light.
+int size_verb(const Invocation& wanted, const materials::Library& library);
 int margins_verb(const Invocation& wanted, const materials::Library& library);
 int compare_verb(const Invocation& wanted, const materials::Library& library);
 /// A sweep of answers by name: on all cores and machines, with files that grow row by row.

@@ -4,7 +4,6 @@
 
 #include <nlohmann/json.hpp>
 
-#include "cli/case_inputs.h"
 #include "cli/json_parts.h"
 #include "cli/print_parts.h"
 #include "cli/text.h"
@@ -23,7 +22,9 @@ std::string limit_and_beam(const studies::StateMargin& limit) {
 
 std::string left_words(const studies::Margin& margin) {
   const std::string amount = amount_text(margin.kind, std::abs(margin.margin));
-  return margin.margin < 0.0 ? "which is broken by " + amount : "with " + amount + " left";
+  if (margin.margin >= 0.0) return "with " + amount + " left";
+  const bool cold = margin.kind == studies::LimitKind::temperature && !margin.upper;
+  return (cold ? "which is too cold by " : "which is broken by ") + amount;
 }
 
 std::string gained(const Why& why, double amount) {
@@ -40,10 +41,11 @@ std::string list(const Why& why, const std::vector<Change>& changes) {
   return text;
 }
 
-std::string sentences(const Why& why) {
-  std::string text = why.regime == studies::Regime::beam_off
-                         ? std::string("No beam is asked for.")
-                         : fmt::format("The tile is {}.", studies::name_of(why.regime));
+std::string sentences(const Explanation& explanation) {
+  const Why& why = explanation.why;
+  std::string text = explanation.words + (explanation.words.empty() ? "" : " ");
+  text += why.regime == studies::Regime::beam_off ? std::string("No beam is asked for.")
+                                                  : fmt::format("The tile is {}.", studies::name_of(why.regime));
   if (why.binding) {
     text += fmt::format(" What binds is {}, {}", limit_and_beam(*why.binding), left_words(why.binding->margin));
     if (why.next) text += fmt::format("; next is {}, {}", limit_and_beam(*why.next), left_words(why.next->margin));
@@ -77,18 +79,23 @@ Json changes_of(const Why& why, const std::vector<Change>& changes) {
 
 }  // namespace
 
-std::optional<studies::Why> why_of(const tile::CaseTemplate& cases, const tile::Case& description) {
+Subject as_stated(const tile::Case& description) {
+  const auto from = [at_s = description.steady_at_s](tile::CaseSeries& series, std::span<const double> values_si) {
+    tile::Case moved = series.with(values_si);
+    moved.steady_at_s = at_s;
+    return moved;
+  };
+  return {description, from, ""};
+}
+
+std::optional<Explanation> explanation_of(const tile::CaseTemplate& cases, const Subject& subject) {
   try {
-    std::vector<studies::WeighedInput> inputs = weighed_inputs(cases);
+    std::vector<studies::WeighedInput> inputs = weighed_inputs(cases, subject.description, subject.from);
     for (studies::WeighedInput& input : inputs) {
-      // At the same instant as the answer.
-      input.gain.case_at = [inner = input.gain.case_at, at_s = description.steady_at_s](double value) {
-        tile::Case moved = inner(value);
-        moved.steady_at_s = at_s;
-        return moved;
-      };
+      const auto other = subject.kg_per_unit.find(input.gain.name);
+      if (other != subject.kg_per_unit.end()) input.kg_per_unit = other->second;
     }
-    return studies::why(description, inputs);
+    return Explanation{studies::why(subject.description, inputs), subject.words};
   } catch (const Error& error) {
     constexpr int fault_of_ours = 4;
     if (error.exit_status() == fault_of_ours) throw;
@@ -96,26 +103,27 @@ std::optional<studies::Why> why_of(const tile::CaseTemplate& cases, const tile::
   }
 }
 
-std::string print_why(const std::optional<studies::Why>& why) {
-  if (!why) return "";
-  return "\nWhy\n" + wrapped(sentences(*why), 2);
+std::string print_why(const std::optional<Explanation>& explanation) {
+  if (!explanation) return "";
+  return "\nWhy\n" + wrapped(sentences(*explanation), 2);
 }
 
-std::string with_why(const std::string& text, const std::optional<studies::Why>& why) {
-  if (!why) return text;
-  Json json{{"regime", studies::name_of(why->regime)}};
-  json["binding_limit"] = state_margin_of(why->binding);
-  json["next_limit"] = state_margin_of(why->next);
-  json["one_per_cent_buys"] = changes_of(*why, why->per_cent);
-  json["one_kilogram_buys"] = changes_of(*why, why->per_kg);
+std::string with_why(const std::string& text, const std::optional<Explanation>& explanation) {
+  if (!explanation) return text;
+  const Why& why = explanation->why;
+  Json json{{"regime", studies::name_of(why.regime)}};
+  json["binding_limit"] = state_margin_of(why.binding);
+  json["next_limit"] = state_margin_of(why.next);
+  json["one_per_cent_buys"] = changes_of(why, why.per_cent);
+  json["one_kilogram_buys"] = changes_of(why, why.per_kg);
   json["weak_values"] = Json::array();
-  for (const studies::WeakValue& value : why->weak)
+  for (const studies::WeakValue& value : why.weak)
     json["weak_values"].push_back({{"input", value.input},
                                    {"basis", value.basis},
                                    {"uncertainty", value.words},
                                    {"taken_as", value.share},
-                                   {why->of_light ? "usable_light_W" : "margin", value.matters}});
-  json["text"] = sentences(*why);
+                                   {why.of_light ? "usable_light_W" : "margin", value.matters}});
+  json["text"] = sentences(*explanation);
   Json whole = Json::parse(text);
   whole["why"] = std::move(json);
   return text_of(whole);

@@ -77,4 +77,19 @@ TEST(Why, EndsEveryAnswerUnlessItIsNotWanted) {
   EXPECT_TRUE(Json::parse(other.standard_output).contains("why"));
 }
 
+TEST(Why, WeighsTheTwoFacesOfARadiatorOnce) {
+  const ProgramResult out = run_program({TILEFLUX_COMMAND, "gains", lamplighter_case, "--no-duty", "--json"});
+  const Json answer = Json::parse(out.standard_output);
+  double slope_W_per_m2 = 0.0;
+  for (const Json& input : answer["inputs"]) {
+    if (input["input"] == "surfaces.wing_inner.area") slope_W_per_m2 = input["slope_of_each_output"][0];
+  }
+  ASSERT_GT(slope_W_per_m2, 0.0);
+  // The case has 0.5 kg for two faces of 0.12 m2.
+  const double kg_per_m2 = 0.5 / 0.12;
+  const Json& best = answer["why"]["one_kilogram_buys"][0];
+  EXPECT_EQ(best["input"], "surfaces.wing_inner.area");
+  EXPECT_NEAR(best["usable_light_W"].get<double>(), slope_W_per_m2 / kg_per_m2, 1e-9 * slope_W_per_m2);
+}
+
 }  // namespace tileflux::test::gains_test

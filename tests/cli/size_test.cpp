@@ -72,6 +72,40 @@ TEST(SizeVerb, GivesNumbersThatMakeTheSizedCase) {
   EXPECT_LT(with_area(radiator["area_m2"]), 300.0 - balanced_again_K) << "the margin on area";
 }
 
+TEST(SizeVerb, ExplainsTheTileAsBuiltAndNotTheOneItStartedFrom) {
+  const std::string text = read_file(sized_radiator);
+  const nlohmann::json answer = json_of("size", text), why = answer["why"], radiator = answer["radiator"];
+  EXPECT_THAT(why["text"].get<std::string>(), StartsWith("This is about the tile as built, in the hot case; the heater keeps"));
+  // The heater holds the lower limit, which would be broken by far without it.
+  const double limit_K = 311.0;
+  EXPECT_EQ(why["binding_limit"]["limit_K"], limit_K);
+  const auto margin_K = [&](double area_factor, double thickness_factor) {
+    const auto metres = [](double value) { return nlohmann::json(value).dump(); };
+    std::string sized = replaced(text, "area: 1 m2", "area: " + metres(area_factor * radiator["area_m2"].get<double>()) + " m2");
+    sized = replaced(sized, "thickness: 1 mm", "thickness: " + metres(thickness_factor * radiator["thickness_m"].get<double>()) + " m");
+    sized = replaced(sized, "length: 100 mm", "length: " + metres(radiator["fin_length_m"]) + " m");
+    return limit_K - json_of("balance", sized)["beam_on"]["temperature_K"]["bench"].get<double>();
+  };
+  EXPECT_NEAR(why["binding_limit"]["margin_K"].get<double>(), margin_K(1.0, 1.0), balanced_again_K);
+  const auto bought = [&](const char* list, const std::string& input) {
+    for (const nlohmann::json& change : why[list]) {
+      if (change["input"] == input) return change["margin"].get<double>();
+    }
+    ADD_FAILURE() << input << " is not among " << list;
+    return 0.0;
+  };
+  // Differences over two per cent, whose own error is of the order of their square.
+  constexpr double part = 0.01, difference_error = 1e-3;
+  const double by_area_K = (margin_K(1.0 + part, 1.0) - margin_K(1.0 - part, 1.0)) / 2.0;
+  const double by_thickness_K = (margin_K(1.0, 1.0 + part) - margin_K(1.0, 1.0 - part)) / 2.0;
+  EXPECT_NEAR(bought("one_per_cent_buys", "surfaces.panel.area"), by_area_K, difference_error * by_area_K);
+  // Of the area everything weighs, pipes too; of the thickness the sheet.
+  const double mass_kg = radiator["mass_kg"], sheet_kg = radiator["sheet_kg"];
+  const double area_K_per_kg = by_area_K / (part * mass_kg), sheet_K_per_kg = by_thickness_K / (part * sheet_kg);
+  EXPECT_NEAR(bought("one_kilogram_buys", "surfaces.panel.area"), area_K_per_kg, difference_error * area_K_per_kg);
+  EXPECT_NEAR(bought("one_kilogram_buys", "surfaces.panel.fin.thickness"), sheet_K_per_kg, difference_error * sheet_K_per_kg);
+}
+
 TEST(SizeVerb, SizesTheWholeTileForATemperatureAndForALight) {
   const std::string tile = read_file(folder + "lamplighter/case.yaml");
   const std::string settings =

@@ -72,12 +72,13 @@ struct InputGains {
 /// The radiator whose area is asked for.
 struct GainRadiator {
   std::string surface;
-  double area_m2 = 0.0;
+  double area_m2 = 0.0;  ///< of all faces
   std::optional<double> areal_mass_kg_per_m2;
   std::string mass_of;  ///< from what the areal mass was taken, or why there is none
 };
 
-/// Mass per area of a radiator: of its sheet if it is a fin, else of the part that it lies on if a mass is stated.
+/// Mass per area that radiates, of all faces together: of the sheet if it is a fin, else of the part that it lies on if
+/// a mass is stated.
 std::optional<double> areal_mass_kg_per_m2(const tile::Case& description, const std::string& surface);
 
 /// One step from sunlight to usable light, and what one point (0.01) of efficiency more in it buys.
