@@ -72,8 +72,9 @@ studies::GainInput gain_input(const CaseMaker& maker, const tile::CaseInput& one
           quadratures ? studies::GainInput::step_share_of_quadratures : studies::GainInput::usual_step_share};
 }
 
-/// Surroundings, limits and what is commanded are no design.
+/// Surroundings, limits and what is commanded are no design. Nor are wavelengths: a per cent of one is many linewidths.
 bool is_design(const std::string& path) {
+  if (path.ends_with(".amplifier.pump") || path.find(".amplifier.absorption[") != std::string::npos) return false;
   constexpr std::string_view others[] = {
       "sun.", "orbit.", "space", "limits.", "differences", "beam.", "materials.bodies.", "failures", "loads"};
   return std::none_of(std::begin(others), std::end(others),

@@ -34,11 +34,15 @@ std::string words_of(const FlowChart& chart) {
 }
 
 std::string words_of(const MarginChart& chart) {
-  const auto broken =
+  const auto broken = std::count_if(chart.bars.begin(), chart.bars.end(),
+                                    [](const auto& bar) { return bar.margin + bar.reserved < 0.0; });
+  const auto missed =
       std::count_if(chart.bars.begin(), chart.bars.end(), [](const auto& bar) { return bar.margin < 0.0; });
+  const std::string small =
+      missed > broken ? fmt::format(", {} kept by less than is reserved", missed - broken) : std::string();
   const MarginChart::Bar& least = chart.bars.front();
-  return fmt::format("Bars of the distance to {} limits, {} of them broken; the least margin is {} at {}.",
-                     chart.bars.size(), broken, with_unit(least.margin, least.unit == "degC" ? "K" : least.unit),
+  return fmt::format("Bars of the distance to {} limits, {} of them broken{}; the least margin is {} at {}.",
+                     chart.bars.size(), broken, small, with_unit(least.margin, least.unit == "degC" ? "K" : least.unit),
                      least.name);
 }
 

@@ -111,12 +111,7 @@ Section margins_section(const std::optional<View>& on, const View& off) {
     limits.insert(limits.end(), more.begin(), more.end());
   }
   Section section{"margins", "How far the parts are from their limits", "", {}, {}};
-  const auto broken = static_cast<std::size_t>(
-      std::count_if(limits.begin(), limits.end(), [](const LimitTold& l) { return l.margin < 0.0; }));
-  section.says = limits.empty() ? "The case states no limit."
-                 : broken == 0  ? (limits.size() == 1 ? "The only limit is met."
-                                                      : fmt::format("All {} limits are met.", limits.size()))
-                                : fmt::format("{} of {} broken.", broken, plural(limits.size(), "limit"));
+  section.says = met_sentence(limits);
   if (!limits.empty()) {
     section.chart = margin_chart(limits);
     section.tables.push_back(margin_table("Limits, least margin first", limits));
@@ -200,8 +195,10 @@ std::string balance_answer(const View& result, const std::optional<View>& on, co
           : fmt::format("hottest are {} at {:.1f} degC with the beam on and {} at {:.1f} degC with it off", hot_on,
                         celsius_of(on_K), hot_off, celsius_of(off_K));
   if (on->entries("lasers").empty() && light_W == 0.0)
-    return fmt::format("{}; {:.0f} % drive can be kept up without a pause.", hot,
-                       100.0 * result.number("usable_drive"));
+    return fmt::format("{}; {} can be kept up without a pause.", hot,
+                       result.number("usable_drive") > 0.0
+                           ? fmt::format("{:.0f} % drive", 100.0 * result.number("usable_drive"))
+                           : std::string("no drive"));
   if (light_W <= 0.0) return fmt::format("No light can be used without a pause; {}.", hot);
   return fmt::format("{} of light can be used without a pause{}; {}.", amount_words(light_W, "W"), share, hot);
 }

@@ -175,6 +175,9 @@ Chapter margins_chapter(const ResultContent& content) {
   const std::string verdict = result.text("verdict");
   chapter.answer = margins_answer(rows, verdict, policy.text_or("name", ""));
   chapter.met = verdict == "kept";
+  chapter.limits = chapter.met              ? "every limit is kept with its margin"
+                   : verdict == "too small" ? "every limit is kept, but not with its margin"
+                                            : "a limit is broken in its bounding case";
   if (!rows.empty()) {
     chapter.binds = fmt::format("{} {:.5g} {} binds, at {} of life with the beam {}", rows[0].name, rows[0].limit,
                                 rows[0].shown.unit, rows[0].life, rows[0].beam);

@@ -177,6 +177,13 @@ Table margin_table(std::string caption, std::vector<LimitTold> limits) {
   return table;
 }
 
+std::string met_sentence(const std::vector<LimitTold>& limits) {
+  if (limits.empty()) return "The case states no limit.";
+  const auto broken = std::count_if(limits.begin(), limits.end(), [](const LimitTold& l) { return l.margin < 0.0; });
+  if (broken > 0) return fmt::format("{} of {} broken.", broken, plural(limits.size(), "limit"));
+  return limits.size() == 1 ? "The only limit is met." : fmt::format("All {} limits are met.", limits.size());
+}
+
 SectionChart section_chart(const View& result, const View& point) {
   SectionChart chart;
   std::vector<LimitTold> limits;

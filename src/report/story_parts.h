@@ -80,6 +80,8 @@ std::string plural(std::size_t count, const std::string& thing);
 /// One bar and one row for each, least margin first. `name` of a bar says the state where there are several.
 MarginChart margin_chart(std::vector<LimitTold> limits);
 Table margin_table(std::string caption, std::vector<LimitTold> limits);
+/// `All 6 limits are met.`, `1 of 6 limits broken.`
+std::string met_sentence(const std::vector<LimitTold>& limits);
 
 /// Throws Error (ledger_open) where a station does not balance.
 FlowChart flow_chart(const View& point);

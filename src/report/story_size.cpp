@@ -195,9 +195,13 @@ Chapter size_chapter(const ResultContent& content) {
   const View hot = result.at("hot");
   if (const auto on = hot.find("beam_on")) add_limits(limits, *on, "hot case, beam on");
   if (const auto off = hot.find("beam_off")) add_limits(limits, *off, "hot case, beam off");
+  bool heated = false;
   if (const auto cold = result.find("cold")) {
-    add_limits(limits, cold->at("point"), "cold case");
     const auto heater = cold->find("heater");
+    heated = heater.has_value();
+    if (heated)
+      std::erase_if(limits, [](const LimitTold& limit) { return limit.kind == "temperature" && !limit.upper; });
+    add_limits(limits, cold->at("point"), "cold case");
     if (heater && !heater->flag("limits_held")) {
       chapter.met = false;
       chapter.warnings.push_back("In the cold case no heater on " + heater->text("node") + " keeps " +
@@ -206,9 +210,8 @@ Chapter size_chapter(const ResultContent& content) {
   }
   if (!limits.empty()) {
     Section margins{"margins", "How far the parts are from their limits with this radiator", "", {}, {}};
-    const auto broken = std::count_if(limits.begin(), limits.end(), [](const LimitTold& l) { return l.margin < 0.0; });
-    margins.says = fmt::format("{} of {} broken. A heater is counted in the cold case alone.", broken,
-                               plural(limits.size(), "limit"));
+    margins.says = met_sentence(limits);
+    if (heated) margins.says += " The heater keeps the lower ones, and is counted in the cold case alone.";
     margins.chart = margin_chart(limits);
     margins.tables.push_back(margin_table("Limits, least margin first", limits));
     chapter.sections.push_back(std::move(margins));

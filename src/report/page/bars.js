@@ -116,12 +116,18 @@ function fixed(value, decimals) {
   return /^-0(\.0*)?$/.test(text) ? text.slice(1) : text;
 }
 
+/// A limit can be kept, and yet by less than a policy reserves.
+function verdictOf(bar) {
+  if (bar.margin >= 0) return '+';
+  return bar.margin + bar.reserved >= 0 ? 'TOO SMALL ' : 'BROKEN ';
+}
+
 export function margins(chart, view) {
   const {palette} = view;
   const narrow = view.width < 560;
   const bars = chart.bars.map((bar) => {
     const digits = decimalsOf(chart.bars, bar.unit);
-    const margin = `${bar.margin < 0 ? 'BROKEN ' : '+'}${fixed(bar.margin, digits)}\u202f${differenceUnit(bar.unit)}`;
+    const margin = `${verdictOf(bar)}${fixed(bar.margin, digits)}\u202f${differenceUnit(bar.unit)}`;
     const where = `${fixed(bar.value, digits)} of ${bar.upper ? 'at most' : 'at least'} ${withUnit(plainNumber(bar.limit, 5), bar.unit)}`;
     return {...bar, words: narrow ? margin : `${margin}   ${where}`, margin_words: margin, where};
   });
