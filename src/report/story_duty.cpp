@@ -11,6 +11,18 @@ namespace tileflux::report {
 
 namespace {
 
+/// A limit that a burst, a drive or a duty was chosen to reach: what is missing within the accuracy of the search for a
+/// repeating state is nothing.
+std::optional<LimitTold> reached(const View& of, const char* key) {
+  auto limit = limit_if(of, key);
+  constexpr double accuracy = 1e-3;  // ten times what is asked of repeating states, as margins are compared
+  if (limit && limit->margin < 0.0 && limit->comparable() > -accuracy) {
+    limit->margin = 0.0;
+    limit->value = limit->limit;
+  }
+  return limit;
+}
+
 std::string full_words(const std::optional<LimitTold>& limit) {
   return limit ? limit_words(*limit) + ", " + left_words(*limit) : "";
 }
@@ -28,8 +40,8 @@ Table limits_of_duty(const View& result) {
   const auto add = [&](const char* what, const std::optional<double>& value, const char* unit,
                        const std::optional<View>& of) {
     table.rows.push_back({std::string(what), cell_of(value), std::string(unit),
-                          of ? full_words(limit_if(*of, "binding_limit")) : "",
-                          of ? full_words(limit_if(*of, "next_limit")) : ""});
+                          of ? full_words(reached(*of, "binding_limit")) : "",
+                          of ? full_words(reached(*of, "next_limit")) : ""});
   };
   const View burst = result.at("burst"), recovery = result.at("recovery"), rating = result.at("continuous_rating");
   add("burst length", burst.number_if("length_s"), "s", burst);
@@ -63,7 +75,7 @@ std::vector<LimitTold> nearest_limits(const View& result) {
     const auto of = result.find(part);
     if (!of) continue;
     for (const char* key : {"binding_limit", "next_limit"}) {
-      auto limit = limit_if(*of, key);
+      auto limit = reached(*of, key);
       if (!limit) continue;
       limit->state = state;
       limits.push_back(std::move(*limit));
@@ -92,7 +104,7 @@ Section curve_section(const View& result, const View& curve) {
   std::string bound_by;
   for (const View& point : curve.items("points")) {
     const double period_s = point.number("period_s");
-    const auto binding = limit_if(point, "binding_limit");
+    const auto binding = reached(point, "binding_limit");
     const auto bound = point.number_if("short_period_fraction");
     const std::optional<double> bound_percent = bound ? std::optional<double>(100.0 * *bound) : std::nullopt;
     chart.x.push_back(period_s);
@@ -196,7 +208,7 @@ Chapter duty_chapter(const ResultContent& content) {
   chapter.limits =
       chapter.met ? "kept by the bursts, drive and duty that are told" : "not kept by any burst, drive or duty";
   const View bound = duty.value_or(result.at("burst"));
-  chapter.binds = binding_sentence(limit_if(bound, "binding_limit"), limit_if(bound, "next_limit"));
+  chapter.binds = binding_sentence(reached(bound, "binding_limit"), reached(bound, "next_limit"));
   chapter.next = next_steps(result);
   Section limits{"limits", "How long, how often, how strongly", "", {}, {}};
   limits.says = fmt::format("At {:.1f} % drive, without throttle or trip.", 100.0 * result.number("drive"));

@@ -68,15 +68,15 @@ INSTANTIATE_TEST_SUITE_P(
                       Told{"balance", "tile_steady", {}, {"light out", "|####", "Newton steps"}},
                       Told{"run", "burst_and_recovery", {"--duration", "1h"}, {"Extremes and when", "slab below"}},
                       Told{"run", "low_orbit", {"--duration", "100min", "--no-why"}, {"eclipse"}},
-                      Told{"duty", "burst_and_recovery", {}, {"A burst can last", "continuous rating"}},
-                      Told{"size", "sized_radiator", {}, {"needs 0.997 m2", "Within 1 % of the least"}},
+                      Told{"duty", "burst_and_recovery", {}, {"A burst can last", "continuous rating", "What binds is slab below 39.85 degC, 0.00 K left"}},
+                      Told{"size", "sized_radiator", {}, {"needs 0.997 m2", "Within 1 % of the least", "All 4 limits are met. The heater keeps"}},
                       Told{"sweep", "tile_steady", {"--vary", "sun.distance=0.8,1,1.3 AU", "--no-duty"}, {"Bands:"}},
                       Told{"sweep",
                            "tile_steady",
                            {"--vary", "sun.distance=0.9,1,1.2 AU", "--vary", "conditioning.standby=2,4 W"},
                            {"usable_laser_power", "Of 6 rows"}},
                       Told{"gains", "tile_steady", {"--no-duty"}, {"One per cent more of", "one per cent buys"}},
-                      Told{"margins", "known_margins", {"--samples", "0"}, {"The verdict is", "The policy"}}));
+                      Told{"margins", "known_margins", {"--samples", "0"}, {"The verdict is", "The policy", "every limit is kept, but not with its margin"}}));
 
 TEST(Show, TellsSeveralResultsInOneStoryAndFitsItsWidth) {
   const TemporaryDirectory directory;

@@ -156,7 +156,7 @@ TEST(Page, FoldsLongTablesAndLeavesShortOnesOpen) {
 
 TEST(Page, SaysInWordsWhatAChartShows) {
   const std::string page = with_plain_blanks(page_of(test::sample_story()));
-  EXPECT_THAT(page, HasSubstr("the least margin is -6.03 K at east.junction"));
+  EXPECT_THAT(page, HasSubstr("0 of them broken, 1 kept by less than is reserved; the least margin is -6.03 K at east.junction"));
   EXPECT_THAT(page, HasSubstr("laser light 149.3 W (11.0 %)"));
   EXPECT_THAT(page, HasSubstr("the hottest is cells at 47.9"));
 }

@@ -128,7 +128,10 @@ export function margins(chart, view) {
   const bars = chart.bars.map((bar) => {
     const digits = decimalsOf(chart.bars, bar.unit);
     const margin = `${verdictOf(bar)}${fixed(bar.margin, digits)}\u202f${differenceUnit(bar.unit)}`;
-    const where = `${fixed(bar.value, digits)} of ${bar.upper ? 'at most' : 'at least'} ${withUnit(plainNumber(bar.limit, 5), bar.unit)}`;
+    // A value that stands on its limit must not look beyond it for want of a decimal.
+    const limit = plainNumber(bar.limit, 5);
+    const decimals = Math.max(digits, (limit.split('.')[1] ?? '').length);
+    const where = `${fixed(bar.value, decimals)} of ${bar.upper ? 'at most' : 'at least'} ${withUnit(limit, bar.unit)}`;
     return {...bar, words: narrow ? margin : `${margin}   ${where}`, margin_words: margin, where};
   });
   const {panels, height} = panelsOf(bars, view);
