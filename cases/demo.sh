@@ -3,9 +3,9 @@
 set -euo pipefail
 cd "$(dirname "$0")/.."
 
-echo "1 of 3: packages (some minutes on a bare machine)"
+echo "1 of 3: packages (about four minutes on a bare machine)"
 bash src/setup/install-packages.sh build
-echo "2 of 3: the command (about five minutes on two processors)"
+echo "2 of 3: the command (about six minutes on two processors)"
 mkdir -p build
 launcher=()
 if command -v ccache > /dev/null; then launcher=(-DCMAKE_CXX_COMPILER_LAUNCHER=ccache); fi

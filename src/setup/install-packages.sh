@@ -16,7 +16,7 @@ test_packages=(
   python3-scipy python3-xarray python3-netcdf4 python3-jsonschema python3-yaml ngspice
   chromium
 )
-# Node may have come from elsewhere, and then brings its npm along: Debian's would not stand beside it.
+# Report pages are bundled with node and npm. Node may have come from elsewhere, and then brings its npm along: Debian's would not stand beside it.
 if ! command -v node > /dev/null || ! command -v npm > /dev/null; then
   build_packages+=(nodejs npm)
 fi
@@ -55,6 +55,15 @@ else
   exit 2
 fi
 
-echo "Installing ${#missing[@]} packages: ${missing[*]}" >&2
-"${as_root[@]}" apt-get update --quiet=2
-"${as_root[@]}" DEBIAN_FRONTEND=noninteractive apt-get install --yes --quiet=2 --no-install-recommends "${missing[@]}"
+echo "Installing ${#missing[@]} packages and what they need, without a word until it is done: ${missing[*]}" >&2
+log=$(mktemp)
+trap 'rm -f "$log"' EXIT
+# What the package manager says of hundreds of packages is read only when it fails.
+in_silence() {
+  if ! "${as_root[@]}" DEBIAN_FRONTEND=noninteractive apt-get --quiet=2 "$@" > "$log" 2>&1; then
+    cat "$log" >&2
+    exit 1
+  fi
+}
+in_silence update
+in_silence install --yes --no-install-recommends "${missing[@]}"
