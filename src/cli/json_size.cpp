@@ -44,11 +44,13 @@ Json radiator_of(const studies::SizedRadiator& radiator) {
   return json;
 }
 
-Json demand_of(const studies::Demand& demand) {
-  if (demand.is_light()) return {{"light_W", demand.wanted}, {"beam", "on"}, {"needs_area_m2", demand.needed_m2}};
+/// The area that it needs is not known where no radiator does what is asked.
+Json demand_of(const studies::Demand& demand, bool possible) {
+  const Json needed_m2 = possible ? Json(demand.needed_m2) : Json(nullptr);
+  if (demand.is_light()) return {{"light_W", demand.wanted}, {"beam", "on"}, {"needs_area_m2", needed_m2}};
   return {
       {"node", demand.node},       {"beam", demand.beam ? "on" : "off"},        {"held_below_K", demand.wanted},
-      {"limit_K", demand.limit_K}, {"set_by_throttle", demand.before_throttle}, {"needs_area_m2", demand.needed_m2}};
+      {"limit_K", demand.limit_K}, {"set_by_throttle", demand.before_throttle}, {"needs_area_m2", needed_m2}};
 }
 
 Json curve_of(const studies::SizeCurve& curve) {
@@ -72,7 +74,7 @@ Json surroundings_of(const tile::Case& description) {
 
 Json shortfall_of(const studies::Shortfall& shortfall) {
   const char* unit = shortfall.demand.is_light() ? "_W" : "_K";
-  Json json{{"demand", demand_of(shortfall.demand)}, {"nearest_radiator", design_of(shortfall.nearest)}};
+  Json json{{"demand", demand_of(shortfall.demand, false)}, {"nearest_radiator", design_of(shortfall.nearest)}};
   json[std::string("nearest") + unit] = number(shortfall.reached);
   json[std::string("endless_radiator") + unit] = number(shortfall.endless);
   json["regime"] = studies::name_of(shortfall.regime);
@@ -93,7 +95,7 @@ std::string json_size(const tile::SizeCases& cases, const studies::Size& size) {
   json["area_at_lower_bound"] = size.at_least_area;
   json["at_bounds"] = size.at_bounds;
   Json demands = Json::array();
-  for (const studies::Demand& demand : size.demands) demands.push_back(demand_of(demand));
+  for (const studies::Demand& demand : size.demands) demands.push_back(demand_of(demand, size.possible));
   json["demands"] = std::move(demands);
   json["rebalanced_less_demanded"] = size.check;
   json["surface_sink_temperature_K"] = {

@@ -136,8 +136,11 @@ std::vector<std::string> broken_into(std::string_view text, std::size_t columns)
   while (columns_taken(text) > columns) {
     if (pieces.size() == most_pieces) return pieces.back() = "...", pieces;
     std::string_view piece = beginning_of(text, columns);
-    const std::size_t at =
+    std::size_t at =
         piece.size() < text.size() && text[piece.size()] == ' ' ? std::string_view::npos : piece.find_last_of(" ._");
+    // A number stays whole.
+    if (at != std::string_view::npos && piece[at] == '.' && at > 0 && std::isdigit(static_cast<unsigned char>(piece[at - 1])) != 0)
+      at = piece.find_last_of(" _", at);
     if (at != std::string_view::npos && columns_taken(piece.substr(0, at + 1)) > columns / 3)
       piece = piece.substr(0, at + 1);
     text.remove_prefix(piece.size());

@@ -27,6 +27,15 @@ std::string full_words(const std::optional<LimitTold>& limit) {
   return limit ? limit_words(*limit) + ", " + left_words(*limit) : "";
 }
 
+/// Without the last column, of texts, where none of them says anything.
+Table without_idle_last(Table table) {
+  const auto idle = [](const std::vector<Cell>& row) { return std::get<std::string>(row.back()).empty(); };
+  if (!std::all_of(table.rows.begin(), table.rows.end(), idle)) return table;
+  table.columns.pop_back();
+  for (std::vector<Cell>& row : table.rows) row.pop_back();
+  return table;
+}
+
 /// Burst, recovery, rating and duty with their limits.
 Table limits_of_duty(const View& result) {
   Table table{"Duty limits",
@@ -51,13 +60,13 @@ Table limits_of_duty(const View& result) {
   add("continuous rating, drive", 100.0 * rating.number("drive"), "%", rating);
   add("continuous rating, light", rating.number("light_W"), "W", {});
   const auto duty = result.find("sustainable_duty");
-  if (!duty) return table;
+  if (!duty) return without_idle_last(std::move(table));
   add("sustainable duty", 100.0 * duty->number("fraction"), "%", *duty);
   add("at a period of", duty->number("period_s"), "s", {});
   add("mean light", duty->number("mean_light_W"), "W", {});
   const auto bound = duty->number_if("short_period_fraction");
   add("bound as the period goes to zero", bound ? std::optional<double>(100.0 * *bound) : std::nullopt, "%", {});
-  return table;
+  return without_idle_last(std::move(table));
 }
 
 Table start_table(const View& result) {

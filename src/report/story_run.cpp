@@ -343,10 +343,15 @@ Section devices_section(const View& result) {
   return section;
 }
 
+/// The unit in which energies up to a size are read, and its joules.
+std::pair<const char*, double> energy_unit(double largest_J) {
+  return largest_J < 1e9 ? std::pair("kJ", 1e3) : largest_J < 1e12 ? std::pair("MJ", 1e6) : std::pair("GJ", 1e9);
+}
+
 Table run_books(const View& result) {
   double largest_J = 0.0;
   for (const auto& [name, value] : result.entries("ledger_J")) largest_J = std::max(largest_J, std::abs(value.number()));
-  const auto [unit, unit_J] = largest_J < 1e9 ? std::pair("kJ", 1e3) : largest_J < 1e12 ? std::pair("MJ", 1e6) : std::pair("GJ", 1e9);
+  const auto [unit, unit_J] = energy_unit(largest_J);
   Table table{"Energy books of the run", {{"energy", "", 0, false}, {"amount", unit}}, {}, ""};
   for (const auto& [name, value] : result.entries("ledger_J"))
     table.rows.push_back({words(name), value.number() / unit_J});
@@ -386,18 +391,21 @@ Chapter accelerated_chapter(const View& result) {
   if (rows.empty()) result.at("rows").refuse(Code::value_out_of_range, "the run has no row");
   LineChart chart;
   chart.x_name = "time";
-  chart.x_unit = "s";
+  chart.x_unit = "d";
   chart.lines.push_back({"mean light", "light", "W", {}});
-  Table table{"Wear by time", {{"time", "s", 0}, {"mean light", "W", 3}, {"light so far", "J", -5}}, {}, ""};
+  const auto [energy, energy_J] = energy_unit(result.number("light_J"));
+  Table table{"Wear by time", {{"time", "d", 1}, {"mean light", "W", 3}, {"light so far", energy}}, {}, ""};
   for (const auto& [name, value] : rows.front().entries("ageing")) {
     chart.lines.push_back({name, "wear", "", {}});
     table.columns.push_back({name, "", -6});
   }
   table.columns.push_back({"binding limit", "", 0, false});
   for (const View& row : rows) {
-    chart.x.push_back(row.number("time_s"));
+    constexpr double day_s = 86400.0;
+    const double time_d = row.number("time_s") / day_s;
+    chart.x.push_back(time_d);
     chart.lines[0].values.push_back(row.number("mean_light_W"));
-    std::vector<Cell> cells{row.number("time_s"), row.number("mean_light_W"), row.number("light_J")};
+    std::vector<Cell> cells{time_d, row.number("mean_light_W"), row.number("light_J") / energy_J};
     const auto ages = row.entries("ageing");
     if (ages.size() + 1 != chart.lines.size()) row.refuse(Code::table_shape, "its ageing is not that of the first row");
     for (std::size_t i = 0; i < ages.size(); ++i) {

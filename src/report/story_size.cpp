@@ -161,6 +161,8 @@ std::string size_answer(const View& result) {
 }
 
 std::string size_binds(const View& result) {
+  const std::vector<View> shortfalls = result.items("shortfalls");
+  if (!shortfalls.empty()) return "What no radiator does is " + demand_words(shortfalls.front().at("demand")) + ".";
   const std::vector<View> demands = result.items("demands");
   std::optional<View> largest;
   for (const View& demand : demands) {
@@ -186,7 +188,7 @@ Chapter size_chapter(const ResultContent& content) {
   choice.says =
       fmt::format("Least {} with {:.3g} K kept to the limits.", result.text("minimise"), result.number("margin_K"));
   if (const auto radiator = result.find("radiator")) choice.tables.push_back(radiator_table(*radiator));
-  choice.tables.push_back(demands_table(result));
+  if (chapter.met) choice.tables.push_back(demands_table(result));
   Table shortfalls = shortfalls_table(result);
   if (!shortfalls.rows.empty()) choice.tables.push_back(std::move(shortfalls));
   chapter.sections.push_back(std::move(choice));

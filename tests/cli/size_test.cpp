@@ -135,6 +135,11 @@ TEST(SizeVerb, SaysNoWithTheNearestThatIsPossible) {
   const nlohmann::json answer = json_of("size", text);
   EXPECT_FALSE(answer["possible"].get<bool>());
   EXPECT_TRUE(answer["radiator"].is_null());
+  EXPECT_TRUE(answer["demands"][0]["needs_area_m2"].is_null()) << "no area does it, least of all none";
+  const TemporaryDirectory directory;
+  write_file(directory / "size.json", tileflux_on("size", text, {"--json"}).standard_output);
+  const ProgramResult shown = run_program({TILEFLUX_COMMAND, "show", directory.path().string()});
+  EXPECT_THAT(shown.standard_output, HasSubstr("What no radiator does is bench below 26.85 degC"));
   const nlohmann::json shortfall = answer["shortfalls"][0];
   EXPECT_GT(shortfall["nearest_K"].get<double>(), 300.0);
   EXPECT_LT(shortfall["endless_radiator_K"].get<double>(), 300.0) << "a larger one would do";

@@ -30,7 +30,8 @@ export function firstState(chart) {
 }
 
 function scaleOf(chart, state) {
-  if (chart.x_unit !== 's') return {factor: 1, unit: unitName(chart.x_unit)};
+  // Decades stay in seconds: their round numbers are those of the unit that is stated.
+  if (chart.x_unit !== 's' || chart.x_logarithmic) return {factor: 1, unit: unitName(chart.x_unit)};
   return timeScale(state.to - state.from);
 }
 
