@@ -1,5 +1,6 @@
 #include "input/file_text.h"
 
+#include <algorithm>
 #include <filesystem>
 #include <fstream>
 #include <system_error>
@@ -19,11 +20,16 @@ FileText read_file_text(const std::string& file, std::size_t most_bytes) {
   if (std::filesystem::is_directory(status)) return refuse(Code::file_unreadable, "this is a directory, not a file");
   std::ifstream stream(file, std::ios::binary);
   if (!stream) return refuse(Code::file_unreadable, "the file cannot be opened");
-  // One byte beyond the bound is enough to know: a device or a pipe may have no end.
-  std::string text(most_bytes + 1, '\0');
-  stream.read(text.data(), static_cast<std::streamsize>(text.size()));
+  // A device or a pipe may have no end: one byte beyond the bound is enough to know. Room grows with what is there.
+  constexpr std::size_t first_bytes = 64 * 1024;
+  std::string text;
+  while (stream && text.size() <= most_bytes) {
+    const std::size_t there = text.size();
+    text.resize(there + std::min(std::max(there, first_bytes), most_bytes + 1 - there));
+    stream.read(text.data() + there, static_cast<std::streamsize>(text.size() - there));
+    text.resize(there + static_cast<std::size_t>(stream.gcount()));
+  }
   if (stream.bad()) return refuse(Code::file_unreadable, "the file cannot be read");
-  text.resize(static_cast<std::size_t>(stream.gcount()));
   if (text.size() > most_bytes) {
     const std::uintmax_t bytes = std::filesystem::file_size(file, error);
     const std::size_t told = error ? text.size() : static_cast<std::size_t>(bytes);
