@@ -61,8 +61,12 @@ std::string answer(const tile::TileSystem& system, const studies::Balance& balan
     text += "  binding limit       " + describe(*point.binding) + (balance.beam_on ? ", beam on" : "") + '\n';
   else
     text += "  binding limit       none is stated in the case\n";
-  if (point.next)
-    text += "  next limit          " + describe(*point.next) + (balance.beam_on ? ", beam on" : "") + '\n';
+  // Of both states: the same that the paragraph at the end and every other answer call next.
+  const std::optional<studies::StateMargin> next =
+      studies::limits_over_states(balance.beam_off, balance.beam_on).next;
+  if (next)
+    text += "  next limit          " + describe(next->margin) +
+            (!balance.beam_on ? "" : next->beam ? ", beam on" : ", beam off") + '\n';
   if (balance.rating && point.throttling) {
     text += fmt::format("  without throttle    {} W at {} drive would meet every limit (the continuous rating)\n",
                         watts(balance.rating->light_W), percent(balance.rating->drive, 1));

@@ -87,7 +87,9 @@ std::string devices(const tile::TileSystem& system, const studies::RunResult& ru
     text += fmt::format("  store            {}: {} molten at the end\n", store.name, percent(store.melted_share, 1));
   for (const studies::EmittingNode& node : run.emitting_path) {
     text += fmt::format(
-        "  emitting path    {}: {:.3f} K between coldest and warmest with the beam on, at most {:.3g} K/s\n", node.node,
+        "  emitting path    {}: {:.3f} K between coldest and warmest with the beam on, at most {:.3g} K/s; pointing "
+        "and focus follow\n",
+        node.node,
         node.highest_K - node.lowest_K, node.fastest_K_per_s);
   }
   return text;

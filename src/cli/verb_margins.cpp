@@ -68,7 +68,7 @@ int margins_verb(const Invocation& wanted, const materials::Library& library) {
   if (!wanted.out_directory.empty())
     results::OutputDirectory(wanted.out_directory).write_text("margins.csv", csv_margins(margined));
   tell_answer(
-      wanted, cases, as_stated(file.description), "margins.json", [&] { return json_margins(file, margined); },
+      wanted, cases, as_stated(file.description, stated_words), "margins.json", [&] { return json_margins(file, margined); },
       [&] { return print_margins(file, margined); }, {"margins.csv"});
   if (stop_wanted()) return entry_of(Code::interrupted).exit_status;
   switch (margined.margins.verdict()) {

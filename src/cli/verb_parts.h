@@ -32,6 +32,10 @@ class Progress {
   double told_s_ = 0.0;
 };
 
+/// What the paragraph why is about, after answers over time and after those about many cases.
+inline constexpr const char* steady_words = "This is about the steady states, as `balance` finds them with throttles acting.";
+inline constexpr const char* stated_words = "This is about the case as it stands.";
+
 /// The answer is "no": said on standard error with its code, beside the result on standard output.
 int answer_no(Code code, const std::string& message);
 

@@ -332,7 +332,7 @@ int told(const Invocation& wanted, const tile::CaseTemplate& cases, const AskedS
   swept.answer = [&](std::size_t place) { return keeper.answer(place); };
   const tile::CaseFile& file = cases.as_written();
   tell_answer(
-      wanted, cases, as_stated(file.description), "sweep.json", [&] { return json_rows(file, asked, swept, wanted.json); },
+      wanted, cases, as_stated(file.description, stated_words), "sweep.json", [&] { return json_rows(file, asked, swept, wanted.json); },
       [&] { return print_rows(file, asked, swept); }, {"answers.nc", "answers.csv"});
   keeper.close();
   if (swept.interrupted) return entry_of(Code::interrupted).exit_status;

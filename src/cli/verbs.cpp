@@ -69,7 +69,7 @@ int accelerated_run(const Invocation& wanted, const tile::CaseTemplate& cases, c
         return !stop_wanted();
       });
   tell_answer(
-      wanted, cases, as_stated(file.description), "run.json", [&] { return json_wear(file, result); },
+      wanted, cases, as_stated(file.description, steady_words), "run.json", [&] { return json_wear(file, result); },
       [&] { return print_wear(file, result); });
   if (result.interrupted) return entry_of(Code::interrupted).exit_status;
   if (result.limits_met()) return 0;
@@ -105,7 +105,7 @@ int run(const Invocation& wanted, const materials::Library& library) {
   const studies::RunResult result = studies::run(system, files ? &*files : nullptr, options);
   if (files) files->close();
   tell_answer(
-      wanted, cases, as_stated(file.description), "run.json", [&] { return json_run(file, system, result); },
+      wanted, cases, as_stated(file.description, steady_words), "run.json", [&] { return json_run(file, system, result); },
       [&] { return print_run(file, system, result); }, {"series.nc", "series.csv", "events.csv"});
   if (result.outcome == studies::RunOutcome::interrupted) return entry_of(Code::interrupted).exit_status;
   return result.limits_met() ? 0 : limit_broken(result.binding);
@@ -134,7 +134,7 @@ int campaign(const Invocation& wanted, const materials::Library& library) {
   std::vector<const char*> beside{"requests.csv"};
   if (files) beside.insert(beside.end(), {"series.nc", "series.csv", "events.csv"});
   tell_answer(
-      wanted, cases, as_stated(file.description), "campaign.json", [&] { return json_campaign(file, system, result); },
+      wanted, cases, as_stated(file.description, steady_words), "campaign.json", [&] { return json_campaign(file, system, result); },
       [&] { return print_campaign(file, result); }, beside);
   if (result.outcome == studies::RunOutcome::interrupted) return entry_of(Code::interrupted).exit_status;
   return result.limits_met() ? 0 : limit_broken(result.binding);
@@ -164,7 +164,7 @@ int duty(const Invocation& wanted, const materials::Library& library) {
     if (result.map) directory.write_text("map.csv", csv_map(*result.map));
   }
   tell_answer(
-      wanted, cases, as_stated(file.description), "duty.json", [&] { return json_duty(file, system, result); },
+      wanted, cases, as_stated(file.description, steady_words), "duty.json", [&] { return json_duty(file, system, result); },
       [&] { return print_duty(file, system, result); }, beside);
   if (stop_wanted()) return entry_of(Code::interrupted).exit_status;
   if (result.feasible()) return 0;
@@ -195,7 +195,7 @@ int sweep(const Invocation& wanted, const materials::Library& library) {
   if (!wanted.out_directory.empty())
     results::OutputDirectory(wanted.out_directory).write_text("sweep.csv", csv_sweep(swept));
   tell_answer(
-      wanted, cases, as_stated(file.description), "sweep.json", [&] { return json_sweep(file, swept); },
+      wanted, cases, as_stated(file.description, stated_words), "sweep.json", [&] { return json_sweep(file, swept); },
       [&] { return print_sweep(file, swept); }, {"sweep.csv"});
   if (swept.sweep.interrupted) return entry_of(Code::interrupted).exit_status;
   if (swept.sweep.answered() > 0) return 0;

@@ -32,11 +32,12 @@ std::string gained(const Why& why, double amount) {
                      why.of_light || !why.binding ? "W" : studies::unit_of(why.binding->margin.kind));
 }
 
-std::string list(const Why& why, const std::vector<Change>& changes) {
+/// What the changes buy, or a share of that.
+std::string list(const Why& why, const std::vector<Change>& changes, double share = 1.0) {
   std::string text;
   for (const Change& change : changes) {
     text += text.empty() ? "" : ", ";
-    text += fmt::format("{} {} ({})", change.more ? "more" : "less", change.input, gained(why, change.gained));
+    text += fmt::format("{} {} ({})", change.more ? "more" : "less", change.input, gained(why, share * change.gained));
   }
   return text;
 }
@@ -54,13 +55,16 @@ std::string sentences(const Explanation& explanation) {
   const std::string what = why.of_light ? "usable light" : "that margin";
   if (!why.per_cent.empty())
     text += fmt::format(" One per cent of these buys most {}: {}.", what, list(why, why.per_cent));
-  if (!why.per_kg.empty()) text += fmt::format(" One kilogram of these, at that rate: {}.", list(why, why.per_kg));
+  // A whole kilogram is more than a derivative can speak of.
+  constexpr double ten_grams_kg = 0.01;
+  if (!why.per_kg.empty()) text += fmt::format(" Ten grams of these buy most: {}.", list(why, why.per_kg, ten_grams_kg));
   if (!why.weak.empty()) {
     text += " Look up first, for most hangs on them:";
     for (std::size_t i = 0; i < why.weak.size(); ++i) {
       const studies::WeakValue& value = why.weak[i];
       text += fmt::format(
-          "{} {} ({}, uncertainty {}: {})", i > 0 ? "," : "", value.input, value.basis,
+          "{} {} ({}, uncertainty {}: {})", i > 0 ? "," : "", value.input,
+          value.basis == "memory" ? "from memory" : value.basis,
           value.words + (value.taken_otherwise ? fmt::format(", taken as {}", percent(value.share, 0)) : ""),
           gained(why, value.matters));
     }
@@ -79,13 +83,13 @@ Json changes_of(const Why& why, const std::vector<Change>& changes) {
 
 }  // namespace
 
-Subject as_stated(const tile::Case& description) {
+Subject as_stated(const tile::Case& description, std::string words) {
   const auto from = [at_s = description.steady_at_s](tile::CaseSeries& series, std::span<const double> values_si) {
     tile::Case moved = series.with(values_si);
     moved.steady_at_s = at_s;
     return moved;
   };
-  return {description, from, ""};
+  return {description, from, std::move(words)};
 }
 
 std::optional<Explanation> explanation_of(const tile::CaseTemplate& cases, const Subject& subject) {

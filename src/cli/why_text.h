@@ -19,8 +19,8 @@ struct Subject {
   std::map<std::string, std::optional<double>> kg_per_unit{};
 };
 
-/// The tile that the case states, at the same instant.
-Subject as_stated(const tile::Case& description);
+/// The tile that the case states, at the same instant; with words where the answer is about more than its steady states.
+Subject as_stated(const tile::Case& description, std::string words = "");
 
 struct Explanation {
   studies::Why why;

@@ -262,9 +262,9 @@ std::string input_words(const std::string& path) {
 }
 
 /// The amount of a change and what it is of.
-std::string gained_words(const View& change, bool sign) {
+std::string gained_words(const View& change, bool sign, double share = 1.0) {
   const auto light_W = change.number_if("usable_light_W");
-  const double amount = light_W ? *light_W : change.number("margin");
+  const double amount = share * (light_W ? *light_W : change.number("margin"));
   return fmt::format("{}{} of {}", sign ? "+" : "", amount_words(amount, light_W ? "W" : "K"),
                      light_W ? "usable light" : "the margin that binds");
 }
@@ -284,10 +284,11 @@ std::vector<std::string> next_steps(const View& result) {
     steps.push_back(fmt::format("One per cent {} {} buys {}.", changes[i].flag("more") ? "more" : "less",
                                 input_words(changes[i].text("input")), gained_words(changes[i], true)));
   const std::vector<View> kilograms = why->items("one_kilogram_buys");
+  constexpr double ten_grams_kg = 0.01;  // a whole kilogram is more than a derivative can speak of
   if (!kilograms.empty())
-    steps.push_back(fmt::format("A kilogram {} {} buys {} at that rate.",
-                                kilograms[0].flag("more") ? "put into" : "taken from",
-                                input_words(kilograms[0].text("input")), gained_words(kilograms[0], true)));
+    steps.push_back(fmt::format("Ten grams {} {} buy {}.", kilograms[0].flag("more") ? "put into" : "taken from",
+                                input_words(kilograms[0].text("input")),
+                                gained_words(kilograms[0], true, ten_grams_kg)));
   const std::vector<View> weak = why->items("weak_values");
   for (std::size_t i = 0; i < std::min(most_changes, weak.size()); ++i)
     steps.push_back(fmt::format("Look up the {}: its basis is {}, its uncertainty {}, and {} hangs on it.",

@@ -99,6 +99,9 @@ CaseFile built(const input::Document& document, const SoundDocument& sound, std:
   if (has_error(findings)) refuse(std::move(findings), document.file);
   warn_of_isolation(result.description, document.file, findings);
   result.defaults = sound.reading.defaults;
+  // A start that is a balance asks for no temperature.
+  if (result.description.start.from != Start::From::temperature)
+    std::erase_if(result.defaults, [](const input::FilledDefault& one) { return one.path == "start.temperature"; });
   result.sources = builder.sources();
   result.text = document.text;
   result.warnings = std::move(findings);
