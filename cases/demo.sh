@@ -33,4 +33,4 @@ show build/tileflux run "$case_file" --out "$results"
 show build/tileflux duty "$case_file"
 show build/tileflux size cases/sized_radiator/case.yaml
 show build/tileflux report "$results" -o "$results/report.html"
-printf '\nSeries and events: %s\nNext: docs/guide.md, the first hour\n' "$results"
+printf '\nDone. The same as a page for the browser: %s/report.html; series and events beside it.\nNext: docs/guide.md, the first hour\n' "$results"

@@ -1,6 +1,7 @@
 #include "tileflux/base/spelling.h"
 
 #include <algorithm>
+#include <utility>
 #include <vector>
 
 namespace tileflux {
@@ -26,7 +27,18 @@ int edit_distance(std::string_view a, std::string_view b) {
   return last[b.size()];
 }
 
+namespace {
+
+/// Words of the trade that stand for one of ours and are not spelled like it.
+constexpr std::pair<std::string_view, std::string_view> same_meaning[] = {
+    {"emissivity", "emittance"}, {"absorptivity", "absorptance"}, {"specific_heat", "heat_capacity"}};
+
+}  // namespace
+
 std::string nearest_spelling(std::string_view word, std::span<const std::string> known) {
+  for (const auto& [theirs, ours] : same_meaning) {
+    if (word == theirs && std::find(known.begin(), known.end(), ours) != known.end()) return std::string(ours);
+  }
   std::string best;
   int best_distance = static_cast<int>(word.size()) / 3 + 2;
   for (const std::string& candidate : known) {

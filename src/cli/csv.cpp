@@ -56,7 +56,11 @@ std::string csv_campaign(const studies::CampaignResult& campaign) {
   for (const studies::RequestAnswer& one : campaign.requests) {
     text += fmt::format("{},{:.10g},{},{},{:.10g},{:.10g}", one.name, one.at_s, one.windows, one.met_windows,
                         one.served.asked_J, one.served.delivered_J);
-    for (const double refused_J : one.served.refused_J) text += fmt::format(",{:.10g}", refused_J);
+    for (const double refused_J : one.served.refused_J) {
+      // What the integration leaves below its tolerance is nothing.
+      const bool nothing = refused_J <= studies::light_tolerance * one.served.asked_J;
+      text += fmt::format(",{:.10g}", nothing ? 0.0 : refused_J);
+    }
     text += fmt::format(",{:.10g},{:.10g},{:.10g},{:.10g}\n", one.served.asked_s, one.served.met_s, one.worst_at_s,
                         one.worst_share);
   }

@@ -61,7 +61,10 @@ std::string refused_table(const std::vector<studies::RequestAnswer>& answers, co
   if (occurring.empty()) return "";
   std::vector<std::string> row{std::string("Refused, ") + unit.name};
   for (const std::size_t why : occurring) row.emplace_back(heads[why]);
-  row.emplace_back("by the limit of");
+  const bool by_limits = std::any_of(answers.begin(), answers.end(), [](const studies::RequestAnswer& one) {
+    return !one.throttled_by.empty() || !one.tripped_by.empty();
+  });
+  if (by_limits) row.emplace_back("by the limit of");
   Table table(row);
   for (const studies::RequestAnswer& one : answers) {
     if (one.served.share() >= 1.0 - studies::light_tolerance) continue;
@@ -69,7 +72,7 @@ std::string refused_table(const std::vector<studies::RequestAnswer>& answers, co
     for (const std::size_t why : occurring) row.push_back(unit.text(one.served.refused_J[why]));
     std::string limits = one.throttled_by;
     if (!one.tripped_by.empty() && one.tripped_by != limits) limits += (limits.empty() ? "" : ", ") + one.tripped_by;
-    row.push_back(limits);
+    if (by_limits) row.push_back(limits);
     table.row(row);
   }
   return table.text() + '\n';

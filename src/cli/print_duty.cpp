@@ -146,7 +146,7 @@ std::string what_binds(const studies::Margin& margin) {
 
 /// The sustainable duty over periods.
 std::string curve_text(const tile::TileSystem& system, const studies::DutyCurve& curve) {
-  Table table({"Period", "duty", "on for", "light W", "95 % after", "slowest", "bound by"});
+  Table table({"Period", "duty", "on for", "light W", "cycles to 95 %", "slowest", "bound by"});
   for (const studies::SustainableDuty& point : curve.points) {
     table.row({duration_text(point.period_s), percent(point.fraction), duration_text(point.fraction * point.period_s),
                system.has_lasers() ? watts(point.mean_light_W) : "",

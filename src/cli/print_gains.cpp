@@ -26,7 +26,7 @@ std::string change(const std::optional<double>& amount, double scale = 1.0) {
 }
 
 std::string value_text(const InputGains& input, double value) {
-  if (input.unit == "K") return fmt::format("{:.2f} degC", value - 273.15);
+  if (input.unit == "K") return fmt::format("{:.2f} degC", value - zero_celsius_K);
   if (input.unit == "m" && value > 0.01 * astronomical_unit_m)
     return fmt::format("{:.5g} AU", value / astronomical_unit_m);
   if (input.unit == "rad") return fmt::format("{:.4g} deg", value * degrees_per_radian);

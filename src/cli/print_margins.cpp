@@ -7,6 +7,7 @@
 #include "cli/print.h"
 #include "cli/print_parts.h"
 #include "cli/text.h"
+#include "tileflux/base/constants.h"
 
 namespace tileflux::cli {
 
@@ -315,7 +316,7 @@ std::string policy_line(const Margined& margined) {
     text += fmt::format("\n  {:.4g} K on passive parts, {} a balance test{}", number.value, tested ? "after" : "before",
                         told(number));
     if (tested && policy.tested_cold)
-      text += fmt::format("\n  less below {:.0f} degC{}", policy.tested_cold->rows.back().up_to_K - 273.15,
+      text += fmt::format("\n  less below {:.0f} degC{}", policy.tested_cold->rows.back().up_to_K - zero_celsius_K,
                           told(*policy.tested_cold));
   } else {
     text += fmt::format("\n  {:.3g} standard deviations{}", policy.sigmas->value, told(*policy.sigmas));

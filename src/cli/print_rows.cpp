@@ -45,7 +45,7 @@ std::string head_of(const studies::AnswerField& field) {
   return field.unit == "1" ? field.name : field.name + " (" + field.unit + ')';
 }
 
-/// The first rows: as many answers as fit a line.
+/// The first rows: as many answers as fit a line, and which do not.
 std::string first_rows(const AskedSweep& asked, const SweptRows& swept) {
   std::vector<std::string> heads;
   std::size_t width = 0;
@@ -72,7 +72,16 @@ std::string first_rows(const AskedSweep& asked, const SweptRows& swept) {
       cells.push_back(value_text(fields[i], columns[i][static_cast<std::size_t>(row)]));
     table.row(std::move(cells));
   }
-  return table.text();
+  std::string text = table.text();
+  if (columns.size() < fields.size()) {
+    std::string names;
+    constexpr std::size_t most_named = 4;
+    for (std::size_t i = columns.size(); i < std::min(fields.size(), columns.size() + most_named); ++i)
+      names += (names.empty() ? "" : ", ") + fields[i].name;
+    if (fields.size() > columns.size() + most_named) names += ", ...";
+    text += wrapped(fmt::format("not in these rows, for want of width, but with --json and --out: {}", names), 2);
+  }
+  return text;
 }
 
 /// `regime: sun-limited 40, heat-limited 20`, by falling number of rows.

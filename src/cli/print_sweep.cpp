@@ -123,6 +123,8 @@ std::string table(const Swept& swept) {
                 ? "  tilt: what the tile takes by itself, the larger of both\n"
                 : "  tilt: the least at which every upper limit is kept, the beam off and at its full command\n";
   if (sweep.has_beam) text += "  no beam: no drive meets every limit for ever (or nothing is left for the lasers)\n";
+  if (any_duty(sweep))
+    text += "  duty: none where no share of the time meets every limit, no light where nothing is left for the lasers\n";
   if (!sweep.heaters.empty() && sweep.has_beam)
     text += "  heaters: the larger of beam on and off, thermostats averaged\n";
   return text;

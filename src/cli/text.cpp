@@ -57,7 +57,7 @@ std::string wrapped(const std::string& text, std::size_t blanks) {
   return lines + margin + line + '\n';
 }
 
-std::string celsius(double temperature_K) { return fmt::format("{:.2f}", without_signed_zero(temperature_K - 273.15)); }
+std::string celsius(double temperature_K) { return fmt::format("{:.2f}", without_signed_zero(temperature_K - zero_celsius_K)); }
 std::string kelvin_difference(double difference_K) { return fmt::format("{:+.2f}", without_signed_zero(difference_K)); }
 std::string margin_cell(double margin_K) {
   return margin_K < 0.0 ? fmt::format("BROKEN {:+.2f}", margin_K) : kelvin_difference(margin_K);

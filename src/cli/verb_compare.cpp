@@ -48,7 +48,7 @@ int compare_verb(const Invocation& wanted, const materials::Library& library) {
   const std::string object = results::sealed(json_compare(compared));
   if (!wanted.out_directory.empty()) results::OutputDirectory(wanted.out_directory).write_text("compare.json", object);
   say(wanted.json ? object : print_compare(compared, static_cast<std::size_t>(wanted.top)));
-  return compared.result.interrupted ? entry_of(Code::interrupted).exit_status : 0;
+  return compared.result.interrupted ? answer_interrupted() : 0;
 }
 
 }  // namespace tileflux::cli

@@ -65,7 +65,7 @@ int gains_verb(const Invocation& wanted, const materials::Library& library) {
   tell_answer(
       wanted, cases, as_stated(file.description), "gains.json", [&] { return json_gains(file, result); },
       [&] { return print_gains(file, result, ranked_by, static_cast<std::size_t>(wanted.top)); });
-  return result.interrupted ? entry_of(Code::interrupted).exit_status : 0;
+  return result.interrupted ? answer_interrupted() : 0;
 }
 
 }  // namespace tileflux::cli

@@ -70,7 +70,7 @@ int margins_verb(const Invocation& wanted, const materials::Library& library) {
   tell_answer(
       wanted, cases, as_stated(file.description, stated_words), "margins.json", [&] { return json_margins(file, margined); },
       [&] { return print_margins(file, margined); }, {"margins.csv"});
-  if (stop_wanted()) return entry_of(Code::interrupted).exit_status;
+  if (stop_wanted()) return answer_interrupted();
   switch (margined.margins.verdict()) {
     case studies::Verdict::kept:
       return 0;

@@ -56,6 +56,8 @@ int answer_no(Code code, const std::string& message) {
   return entry_of(code).exit_status;
 }
 
+int answer_interrupted() { return answer_no(Code::interrupted, "the answer ends where it was interrupted"); }
+
 void tell_answer(const Invocation& wanted, const tile::CaseTemplate& cases, const Subject& subject,
                  std::string_view file_name, const std::function<std::string()>& json,
                  const std::function<std::string()>& words, const std::vector<const char*>& beside) {

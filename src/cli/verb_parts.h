@@ -38,6 +38,8 @@ inline constexpr const char* stated_words = "This is about the case as it stands
 
 /// The answer is "no": said on standard error with its code, beside the result on standard output.
 int answer_no(Code code, const std::string& message);
+/// The answer ends where an interrupt came: said on standard error. The exit status of that.
+int answer_interrupted();
 
 /// An answer with its paragraph why, as far as that is wanted, about a tile: to standard output in words or
 /// as JSON, and as JSON into a file of that name in the output directory, if there is to be one. JSON is sealed; it names

@@ -335,7 +335,7 @@ int told(const Invocation& wanted, const tile::CaseTemplate& cases, const AskedS
       wanted, cases, as_stated(file.description, stated_words), "sweep.json", [&] { return json_rows(file, asked, swept, wanted.json); },
       [&] { return print_rows(file, asked, swept); }, {"answers.nc", "answers.csv"});
   keeper.close();
-  if (swept.interrupted) return entry_of(Code::interrupted).exit_status;
+  if (swept.interrupted) return answer_interrupted();
   if (swept.failed < swept.rows) return 0;
   std::string message = "no row has an answer";
   if (!swept.troubles.empty()) message += "; the first: " + swept.troubles.front();

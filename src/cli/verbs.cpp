@@ -71,7 +71,7 @@ int accelerated_run(const Invocation& wanted, const tile::CaseTemplate& cases, c
   tell_answer(
       wanted, cases, as_stated(file.description, steady_words), "run.json", [&] { return json_wear(file, result); },
       [&] { return print_wear(file, result); });
-  if (result.interrupted) return entry_of(Code::interrupted).exit_status;
+  if (result.interrupted) return answer_interrupted();
   if (result.limits_met()) return 0;
   for (const studies::WearRow& row : result.rows) {
     if (row.binding && row.binding->margin < 0.0) return limit_broken(row.binding);
@@ -107,7 +107,7 @@ int run(const Invocation& wanted, const materials::Library& library) {
   tell_answer(
       wanted, cases, as_stated(file.description, steady_words), "run.json", [&] { return json_run(file, system, result); },
       [&] { return print_run(file, system, result); }, {"series.nc", "series.csv", "events.csv"});
-  if (result.outcome == studies::RunOutcome::interrupted) return entry_of(Code::interrupted).exit_status;
+  if (result.outcome == studies::RunOutcome::interrupted) return answer_interrupted();
   return result.limits_met() ? 0 : limit_broken(result.binding);
 }
 
@@ -136,7 +136,7 @@ int campaign(const Invocation& wanted, const materials::Library& library) {
   tell_answer(
       wanted, cases, as_stated(file.description, steady_words), "campaign.json", [&] { return json_campaign(file, system, result); },
       [&] { return print_campaign(file, result); }, beside);
-  if (result.outcome == studies::RunOutcome::interrupted) return entry_of(Code::interrupted).exit_status;
+  if (result.outcome == studies::RunOutcome::interrupted) return answer_interrupted();
   return result.limits_met() ? 0 : limit_broken(result.binding);
 }
 
@@ -166,7 +166,7 @@ int duty(const Invocation& wanted, const materials::Library& library) {
   tell_answer(
       wanted, cases, as_stated(file.description, steady_words), "duty.json", [&] { return json_duty(file, system, result); },
       [&] { return print_duty(file, system, result); }, beside);
-  if (stop_wanted()) return entry_of(Code::interrupted).exit_status;
+  if (stop_wanted()) return answer_interrupted();
   if (result.feasible()) return 0;
   return answer_no(Code::nothing_feasible, "no drive, burst or duty meets every limit");
 }
@@ -197,7 +197,7 @@ int sweep(const Invocation& wanted, const materials::Library& library) {
   tell_answer(
       wanted, cases, as_stated(file.description, stated_words), "sweep.json", [&] { return json_sweep(file, swept); },
       [&] { return print_sweep(file, swept); }, {"sweep.csv"});
-  if (swept.sweep.interrupted) return entry_of(Code::interrupted).exit_status;
+  if (swept.sweep.interrupted) return answer_interrupted();
   if (swept.sweep.answered() > 0) return 0;
   return answer_no(swept.sweep.points.front().trouble->code,
                    "no value has an answer; the first: " + swept.sweep.points.front().trouble->message);

@@ -7,6 +7,7 @@
 
 #include "report/page_charts.h"
 #include "report/page_text.h"
+#include "tileflux/base/constants.h"
 
 namespace tileflux::report {
 
@@ -58,7 +59,7 @@ std::string thickness_text(double thickness_m) {
 }
 
 std::string state_text(const Part& part) {
-  std::string text = fmt::format("{:.1f} \u00B0C", part.temperature_K - 273.15);
+  std::string text = fmt::format("{:.1f} \u00B0C", part.temperature_K - zero_celsius_K);
   if (part.thickness_m > 0.0) text += ", " + thickness_text(part.thickness_m);
   if (part.margin_K) text += fmt::format(", {} {:+.1f} K", *part.margin_K < 0.0 ? "BROKEN" : "margin", *part.margin_K);
   return text;
@@ -196,7 +197,7 @@ std::string section_svg(const SectionChart& chart, const std::string& label, boo
   if (high - low > alike_K) {
     drawing.y += 18.0;
     drawing.svg += text_svg(4.0, drawing.y, "soft",
-                            fmt::format("Coloured from {:.1f} to {:.1f} \u00B0C.", low - 273.15, high - 273.15));
+                            fmt::format("Coloured from {:.1f} to {:.1f} \u00B0C.", low - zero_celsius_K, high - zero_celsius_K));
   }
   return fmt::format(
       "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"section-picture\" viewBox=\"0 0 {:.0f} {:.0f}\" role=\"img\" "

@@ -6,6 +6,7 @@
 
 #include "report/page_charts.h"
 #include "report/page_text.h"
+#include "tileflux/base/constants.h"
 
 namespace tileflux::report {
 
@@ -82,7 +83,7 @@ std::string words_of(const SectionChart& chart) {
   const auto hottest = std::max_element(chart.parts.begin(), chart.parts.end(),
                                         [](const auto& a, const auto& b) { return a.temperature_K < b.temperature_K; });
   return fmt::format("Section of the tile with {} parts, not to scale; the hottest is {} at {:.1f} \u00B0C.",
-                     chart.parts.size(), hottest->name, hottest->temperature_K - 273.15);
+                     chart.parts.size(), hottest->name, hottest->temperature_K - zero_celsius_K);
 }
 
 }  // namespace

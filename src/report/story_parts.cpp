@@ -6,13 +6,9 @@
 #include <cmath>
 #include <set>
 
+#include "tileflux/base/constants.h"
+
 namespace tileflux::report {
-
-namespace {
-
-constexpr double zero_celsius_K = 273.15;
-
-}  // namespace
 
 double celsius_of(double temperature_K) { return temperature_K - zero_celsius_K; }
 

@@ -365,6 +365,20 @@ SteadyStates steady_states(tile::TileSystem& system, SteadyGuess guess) {
   return result;
 }
 
+namespace {
+
+/// What each bank is given, as a share of its rated input, which is the drive that an efficiency table knows.
+std::vector<double> drives_at(const tile::TileSystem& system, const OperatingPoint& point) {
+  std::vector<double> drives;
+  for (std::size_t b = 0; b < system.description().lasers.size(); ++b) {
+    const double rated_W = system.description().lasers[b].devices.demand_W(1.0);
+    drives.push_back(rated_W > 0.0 ? point.chain.bank[b].input / rated_W : 0.0);
+  }
+  return drives;
+}
+
+}  // namespace
+
 Balance balance(tile::TileSystem& system) {
   Balance result;
   system.set_mode(steady_mode(system.description(), false, true));
@@ -373,7 +387,8 @@ Balance balance(tile::TileSystem& system) {
   warn_of_heaters(system, result.beam_off, result.warnings);
   const std::vector<TemperatureRange> off_ranges = ranges_at(system, result.beam_off.x);
   if (!system.description().beam) {
-    for (Diagnostic& warning : validity_warnings(system, off_ranges, {})) result.warnings.push_back(std::move(warning));
+    for (Diagnostic& warning : validity_warnings(system, Uses::steady, off_ranges, {}))
+      result.warnings.push_back(std::move(warning));
     return result;
   }
 
@@ -384,8 +399,16 @@ Balance balance(tile::TileSystem& system) {
   warn_of_branches(system, *result.beam_on, result.warnings);
   result.roll_over = roll_over_of(system, *result.beam_on, result.warnings);
   const std::vector<TemperatureRange> on_ranges = ranges_at(system, result.beam_on->x);
-  for (Diagnostic& warning : validity_warnings(system, joined(off_ranges, on_ranges), on_ranges))
+  for (Diagnostic& warning : validity_warnings(system, Uses::steady, joined(off_ranges, on_ranges), on_ranges))
     result.warnings.push_back(std::move(warning));
+  for (Diagnostic& warning : drive_warnings(system, drives_at(system, *result.beam_on)))
+    result.warnings.push_back(std::move(warning));
+  if (system.description().battery && system.has_lasers())
+    result.warnings.push_back(warning_of(
+        Code::battery_rests, system.description().orbit && !system.description().steady_at_s
+                                 ? "the battery rests in steady states: the light is that of the mean sunlight of a "
+                                   "revolution, and in the shadow there is none of it without a battery"
+                                 : "the battery rests in steady states: the light is that of sunlight alone"));
   if (result.beam_on->throttling || !result.beam_on->limits_met()) result.rating = continuous_rating(system);
   if (result.beam_on->limits_met()) {
     result.usable_laser_W = result.beam_on->chain.light_out;

@@ -427,7 +427,7 @@ class CampaignRunner {
     result_.event_counts = tally_.events;
     result_.trips = tally_.trips;
     result_.counts = transient_.counts();
-    result_.warnings = validity_warnings(system_, result_.ranges, extremes_.lit_ranges());
+    result_.warnings = validity_warnings(system_, Uses::transient, result_.ranges, extremes_.lit_ranges());
     if (controller_.chatter()) result_.warnings.push_back(*controller_.chatter());
   }
 

@@ -72,7 +72,8 @@ Duty duty(tile::TileSystem& system, const DutyOptions& options) {
   tell(0.4 * alone);
   if (description.beam->pattern) {
     result.sustainable = sustainable_duty(system, description.beam->pattern->every_s);
-    result.warnings = validity_warnings(system, result.sustainable->state.ranges, result.sustainable->state.lit_ranges);
+    result.warnings = validity_warnings(system, Uses::transient, result.sustainable->state.ranges,
+                                        result.sustainable->state.lit_ranges);
     const std::vector<Diagnostic>& of_state = result.sustainable->state.warnings;
     result.warnings.insert(result.warnings.end(), of_state.begin(), of_state.end());
     warn_of_period(system, result);
@@ -83,6 +84,8 @@ Duty duty(tile::TileSystem& system, const DutyOptions& options) {
                               [&](double share) { return tell(alone + share * (with_curve - alone)); });
   if (options.map && go_on)
     add_map(description, result, [&](double share) { return tell(with_curve + share * (1.0 - with_curve)); });
+  const std::vector<double> drives(description.lasers.size(), description.beam->drive);
+  for (Diagnostic& warning : drive_warnings(system, drives)) result.warnings.push_back(std::move(warning));
   if (description.battery) {
     result.warnings.push_back(warning_of(
         Code::battery_rests, battery_acts(system)

@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "studies/warning.h"
+#include "tileflux/base/constants.h"
 #include "tileflux/base/dual.h"
 #include "tileflux/solvers/transient.h"
 
@@ -21,6 +22,14 @@ Margin margin_of(LimitKind kind, std::string node, double value, double limit, b
 void add_temperatures(const tile::Limit& limit, double lowest_K, double highest_K, std::vector<Margin>& margins) {
   if (limit.below_K) margins.push_back(margin_of(LimitKind::temperature, limit.node, highest_K, *limit.below_K, true));
   if (limit.above_K) margins.push_back(margin_of(LimitKind::temperature, limit.node, lowest_K, *limit.above_K, false));
+}
+
+/// `20 to 85 degC`, or `85.2 degC` where both are the same.
+std::string celsius_range(double from_K, double to_K) {
+  char from[32], to[32];
+  std::snprintf(from, sizeof from, "%.4g", from_K - zero_celsius_K);
+  std::snprintf(to, sizeof to, "%.4g", to_K - zero_celsius_K);
+  return std::string(from) + (std::string(from) == to ? "" : std::string(" to ") + to) + " degC";
 }
 
 /// Limits on rates and differences against magnitudes in the order of magnitudes_at.
@@ -197,18 +206,38 @@ std::vector<TemperatureRange> joined(std::vector<TemperatureRange> ranges, std::
   return ranges;
 }
 
-std::vector<Diagnostic> validity_warnings(const tile::TileSystem& system, std::span<const TemperatureRange> ranges,
+std::vector<Diagnostic> validity_warnings(const tile::TileSystem& system, Uses uses,
+                                          std::span<const TemperatureRange> ranges,
                                           std::span<const TemperatureRange> lit) {
   std::vector<Diagnostic> warnings;
   for (const tile::UsedProperty& used : system.used_properties()) {
     if (used.only_lit && lit.empty()) continue;
+    if (uses == Uses::steady && used.property == "heat_capacity") continue;
     const TemperatureRange& range = (used.only_lit ? lit : ranges)[static_cast<std::size_t>(used.node)];
     if (range.lowest_K >= used.valid_from_K && range.highest_K <= used.valid_to_K) continue;
-    char text[320];
-    std::snprintf(text, sizeof text, "%s of %s is known from %.4g to %.4g K; %s was at %.4g to %.4g K, and %s",
-                  used.property.c_str(), used.material.c_str(), used.valid_from_K, used.valid_to_K, range.node.c_str(),
-                  range.lowest_K, range.highest_K,
-                  used.only_lit ? "the law was used all the same" : "the end value was held");
+    warnings.push_back(warning_of(
+        Code::outside_validity,
+        used.property + " of " + used.material + " is known from " + celsius_range(used.valid_from_K, used.valid_to_K) +
+            "; " + range.node + " was at " + celsius_range(range.lowest_K, range.highest_K) + ", and " +
+            (used.held ? "the end value was held" : "the law was used all the same")));
+  }
+  return warnings;
+}
+
+std::vector<Diagnostic> drive_warnings(const tile::TileSystem& system, std::span<const double> drive) {
+  std::vector<Diagnostic> warnings;
+  const std::vector<tile::Bank>& banks = system.description().lasers;
+  for (std::size_t b = 0; b < banks.size(); ++b) {
+    const auto* table = std::get_if<devices::EfficiencyLaw>(&banks[b].devices.law);
+    // One column is a constant, and says so.
+    if (table == nullptr || table->drive.size() < 2 || !(drive[b] > 0.0)) continue;
+    constexpr double slack = 1e-9;
+    if (drive[b] >= table->drive.front() - slack && drive[b] <= table->drive.back() + slack) continue;
+    char text[192];
+    std::snprintf(text, sizeof text,
+                  "the efficiency table of laser %s has drives from %.4g to %.4g %%; it was used at %.4g %%, and the end "
+                  "value was held",
+                  banks[b].name.c_str(), 100.0 * table->drive.front(), 100.0 * table->drive.back(), 100.0 * drive[b]);
     warnings.push_back(warning_of(Code::outside_validity, text));
   }
   return warnings;

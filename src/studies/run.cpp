@@ -261,8 +261,12 @@ class Runner {
     const solvers::TransientOptions used = transient_options(system_, finer);
     result_.used_accuracy = {used.relative_tolerance, used.absolute_tolerance};
     result_.trips = controller_.trips();
-    for (Diagnostic& warning : validity_warnings(system_, result_.ranges, extremes_.lit_ranges()))
+    for (Diagnostic& warning : validity_warnings(system_, Uses::transient, result_.ranges, extremes_.lit_ranges()))
       result_.warnings.push_back(std::move(warning));
+    if (const auto& beam = system_.description().beam) {
+      const std::vector<double> drives(system_.description().lasers.size(), beam->drive);
+      for (Diagnostic& warning : drive_warnings(system_, drives)) result_.warnings.push_back(std::move(warning));
+    }
     if (controller_.chatter()) result_.warnings.push_back(*controller_.chatter());
     result_.error_K = close_books(system_, result_.books, result_.end_s, result_.final_x, "run");
   }

@@ -295,6 +295,24 @@ DutyCurve duty_curve(tile::TileSystem& system, std::span<const double> periods_s
 
 namespace {
 
+/// The largest drive between two that allows a share of the time or more: for where the duty falls off a cliff, as from
+/// always on to next to nothing just above the continuous rating.
+double drive_of_cliff(const tile::Case& description, double period_s, double fraction, double low, double high,
+                      int& cycles) {
+  constexpr double close = 1e-4;
+  double share = 0.0;
+  while (high - low > close) {
+    tile::Case driven = description;
+    driven.beam->drive = 0.5 * (low + high);
+    tile::TileSystem system(driven);
+    const SustainableDuty duty = sustainable_duty(system, period_s, share);
+    cycles += duty.cycles;
+    share = duty.fraction;
+    (share >= fraction ? low : high) = driven.beam->drive;
+  }
+  return low;
+}
+
 /// The drive at which a share of the time is just what can be kept up, between two of which the first allows more of it
 /// and the second less.
 double drive_of_line(const tile::Case& description, double period_s, double fraction, double low, double high,
@@ -309,8 +327,9 @@ double drive_of_line(const tile::Case& description, double period_s, double frac
     return margin;
   };
   const double at_low = least(low), at_high = least(high);
+  // The low drive allows more: a state that breaks a limit with this share alone is one that a longer pulse avoids.
+  if (at_low <= 0.0) return drive_of_cliff(description, period_s, fraction, low, high, cycles);
   // The duties beside it were found to a billionth: on a line that passes through a drive of the map signs may agree.
-  if (at_low <= 0.0) return low;
   if (at_high >= 0.0) return high;
   std::uintmax_t most_steps = 30;
   constexpr int bits = 14;  // 6e-5 of the drive: more than anybody sets

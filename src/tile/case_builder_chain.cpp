@@ -53,7 +53,8 @@ void CaseBuilder::build_cells() {
     }
     if (case_.end_of_life && !found->remaining) {
       find(Code::life_unknown, record.place("type"),
-           "'" + type + "' has begin-of-life values only, and " + who_says_end_);
+           "'" + type + "' has begin-of-life values only, and " + who_says_end_,
+           "give the case an entry of its own with `end_of_life`, or ask for begin of life");
       return;
     }
     note_source(type, "efficiency", found->efficiency);

@@ -32,7 +32,8 @@ const materials::SurfaceValues* CaseBuilder::finish_values(const Record& owner) 
   }
   if (case_.end_of_life && !found->end) {
     find(Code::life_unknown, owner.place("finish"),
-         "'" + name + "' has begin-of-life values only, and " + who_says_end_);
+         "'" + name + "' has begin-of-life values only, and " + who_says_end_,
+           "give the case an entry of its own with `end_of_life`, or ask for begin of life");
     return nullptr;
   }
   const materials::SurfaceValues& values = case_.end_of_life ? *found->end : found->begin;

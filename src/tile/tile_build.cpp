@@ -208,8 +208,9 @@ void TileSystem::add_junctions() {
       node.capacity_J_per_K = PropertyTable(*bank.capacity_J_per_K * mounted);
     }
     junction_.push_back(add_node(std::move(node), std::nullopt));
-    used_.push_back(
-        {junction_.back(), "laser " + bank.name, "the laser law", bank.valid_from_K, bank.valid_to_K, true});
+    const bool table = std::holds_alternative<devices::EfficiencyLaw>(bank.devices.law);
+    used_.push_back({junction_.back(), "laser " + bank.name, table ? "the efficiency table" : "the laser law",
+                     bank.valid_from_K, bank.valid_to_K, true, table});
     junction_resistance_K_per_W_.push_back(bank.resistance_K_per_W / std::max(1, bank.devices.modules));
   }
 }

@@ -19,4 +19,7 @@ inline constexpr double boltzmann_eV_per_K = 8.617333262e-5;
 /// One electronvolt in joules, exact by definition. CODATA 2018.
 inline constexpr double electronvolt_J = 1.602176634e-19;
 
+/// 0 degC, by definition.
+inline constexpr double zero_celsius_K = 273.15;
+
 }  // namespace tileflux

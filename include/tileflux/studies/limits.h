@@ -103,8 +103,13 @@ std::vector<TemperatureRange> ranges_at(const tile::TileSystem& system, std::spa
 std::vector<TemperatureRange> joined(std::vector<TemperatureRange> ranges, std::span<const TemperatureRange> others);
 
 /// One warning per property and node that was used outside the temperatures its source covers. Laser laws count against
-/// `lit`, the ranges with the beam on (empty: never), everything else against `ranges`.
-std::vector<Diagnostic> validity_warnings(const tile::TileSystem& system, std::span<const TemperatureRange> ranges,
+/// `lit`, the ranges with the beam on (empty: never), everything else against `ranges`. Heat capacities have no part in
+/// steady states.
+enum class Uses { steady, transient };
+std::vector<Diagnostic> validity_warnings(const tile::TileSystem& system, Uses uses,
+                                          std::span<const TemperatureRange> ranges,
                                           std::span<const TemperatureRange> lit);
+/// One warning per bank whose efficiency table does not reach the drive share (0..1, one per bank) that it was used at.
+std::vector<Diagnostic> drive_warnings(const tile::TileSystem& system, std::span<const double> drive);
 
 }  // namespace tileflux::studies

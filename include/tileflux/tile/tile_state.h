@@ -70,6 +70,7 @@ struct UsedProperty {
   double valid_from_K = 0.0;
   double valid_to_K = 0.0;
   bool only_lit = false;  ///< counts only with the beam on: laws of lasers
+  bool held = true;       ///< beyond the range the value at its end counts; otherwise the law goes on
 };
 
 }  // namespace tileflux::tile

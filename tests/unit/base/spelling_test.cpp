@@ -54,6 +54,13 @@ TEST(NearestSpelling, FindsTheWordWithTheFewestChanges) {
   EXPECT_EQ(nearest_spelling("name", known), "name");
 }
 
+TEST(NearestSpelling, KnowsWhatTheTradeCallsTheSame) {
+  const std::vector<std::string> known{"emittance", "absorptance", "on"};
+  EXPECT_EQ(nearest_spelling("emissivity", known), "emittance");
+  EXPECT_EQ(nearest_spelling("absorptivity", known), "absorptance");
+  EXPECT_EQ(nearest_spelling("emissivity", std::vector<std::string>{"on"}), "");
+}
+
 TEST(NearestSpelling, IsEmptyIfNothingIsNear) {
   const std::vector<std::string> known{"thickness", "material"};
   EXPECT_EQ(nearest_spelling("orbit", known), "");

@@ -109,15 +109,33 @@ TEST(Margins, OfADifferenceOfANodeWithItselfAreRefused) {
 TEST(Validity, IsWarnedOfOncePerPropertyUsedOutside) {
   const tile::TileSystem system(test::everything());
   auto ranges = ranges_at(system, std::vector<double>(static_cast<std::size_t>(system.size()), 300.0));
-  EXPECT_TRUE(validity_warnings(system, ranges, ranges).empty());
+  EXPECT_TRUE(validity_warnings(system, Uses::transient, ranges, ranges).empty());
   for (TemperatureRange& range : ranges) {
     if (range.node == "back") range.highest_K = 500.0;
   }
-  const auto warnings = validity_warnings(system, ranges, ranges);
+  const auto warnings = validity_warnings(system, Uses::transient, ranges, ranges);
   ASSERT_EQ(warnings.size(), 2u);  // its heat capacity and the bar that ends there
   EXPECT_EQ(warnings[0].code, Code::outside_validity);
   EXPECT_EQ(warnings[0].severity, Severity::warning);
-  EXPECT_THAT(warnings[0].message, testing::HasSubstr("back was at 300 to 500 K"));
+  EXPECT_THAT(warnings[0].message, testing::HasSubstr("back was at 26.85 to 226.9 degC"));
+  EXPECT_EQ(validity_warnings(system, Uses::steady, ranges, ranges).size(), 1u) << "no heat is stored in a steady state";
+}
+
+TEST(Validity, IsWarnedOfWhereATableOfALaserHasNoSuchDrive) {
+  tile::Case tile = test::everything();
+  devices::EfficiencyLaw table;
+  table.rated_input_W = 50.0;
+  table.junction_K = {300.0};
+  table.drive = {0.5, 1.0};
+  table.efficiency = {0.46, 0.5};
+  tile.lasers.front().devices.law = table;
+  const tile::TileSystem system(tile);
+  std::vector<double> drives(tile.lasers.size(), 0.5);
+  EXPECT_TRUE(drive_warnings(system, drives).empty());
+  drives.front() = 0.2;
+  const auto warnings = drive_warnings(system, drives);
+  ASSERT_EQ(warnings.size(), 1u);
+  EXPECT_THAT(warnings[0].message, testing::HasSubstr("has drives from 50 to 100 %; it was used at 20 %"));
 }
 
 }  // namespace tileflux::studies::limits_test

@@ -6,7 +6,9 @@
 #include <cmath>
 
 #include "support/sample_tiles.h"
+#include "support/shipped_library.h"
 #include "tileflux/studies/duty.h"
+#include "tileflux/tile/case_reader.h"
 
 namespace tileflux::studies::sustainable_test {
 
@@ -138,7 +140,9 @@ TEST(DutyCurve, FallsFromTheShortPeriodBoundAsPeriodsGrow) {
   for (std::size_t i = 0; i < 6; ++i) {
     EXPECT_NEAR(*curve.points[i].short_period_fraction, bound, 1e-9);
     EXPECT_LE(curve.points[i].fraction, bound * (1.0 + 1e-9));
-    if (i > 0) EXPECT_LT(curve.points[i].fraction, curve.points[i - 1].fraction);
+    if (i > 0) {
+      EXPECT_LT(curve.points[i].fraction, curve.points[i - 1].fraction);
+    }
   }
   // 5.2658 % at 3000 s, computed outside at 1e-10.
   EXPECT_NEAR(curve.points.back().fraction, 0.052658, 5e-7);
@@ -165,6 +169,20 @@ TEST(DutyMap, HasTheDriveOfALineWhereTheClosedFormHasIt) {
     EXPECT_LT(line.drives[1], line.drives[0]) << "a longer period takes less drive";
   }
   EXPECT_EQ(map.binding.back()[0], "plate");
+}
+
+TEST(DutyMap, PutsALineWhereTheDutyFallsOffACliff) {
+  // Cells and structure are hottest with the beam off, so that a long pulse begins hotter than it would go on: always on
+  // is possible up to the continuous rating, and just above it nothing of the kind.
+  const tile::Case tile = tile::read_case(TILEFLUX_PROJECT_DIR "/cases/lamplighter/case.yaml", test::shipped_library()).description;
+  const std::vector<double> drives{0.875, 1.0}, periods{7200.0}, levels{0.5};
+  const DutyMap map = duty_map(tile, drives, periods, levels);
+  EXPECT_EQ(map.fraction[0][0], 1.0);
+  EXPECT_LT(map.fraction[1][0], 0.1);
+  ASSERT_EQ(map.lines[0].drives.size(), 1u);
+  tile::TileSystem system(tile);
+  constexpr double close = 1e-3;  // of the search for the line
+  EXPECT_NEAR(map.lines[0].drives[0], continuous_rating(system).drive, close);
 }
 
 }  // namespace tileflux::studies::sustainable_test
