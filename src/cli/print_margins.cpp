@@ -118,9 +118,14 @@ std::string margin_table(const Margined& margined) {
   std::string text = "Margins: values as stated, in the worst bounding case, and with what the policy adds\n";
   Table table(
       {"limit", "as stated", "bounding", "policy", "predicted", "bound", "left", "", "life and state", "control"});
+  bool mixed = false;
   for (const MarginRow& row : margined.margins.rows) {
     const double asked = row.uncertainty + row.step_K;
-    table.row({name_of(row.stated), value_cell(row.stated, row.stated.margin.value),
+    // As stated it may be worse in the other state, where less is asked: a throttle costs light and no kelvins.
+    const bool other = row.stated.beam != row.bounding.beam;
+    mixed = mixed || other;
+    table.row({name_of(row.stated),
+               value_cell(row.stated, row.stated.margin.value) + (!other ? "" : row.stated.beam ? " on" : " off"),
                value_cell(row.stated, row.bounding.value),
                asked > 0.0 ? amount_cell(row.stated, row.stated.margin.upper ? asked : -asked) : "-",
                value_cell(row.stated, row.predicted), value_cell(row.stated, row.stated.margin.limit),
@@ -131,6 +136,9 @@ std::string margin_table(const Margined& margined) {
                state_text(row.bounding), cause_of(row)});
   }
   text += table.text({0, 7, 8, 9});
+  if (mixed)
+    text += "  on, off: as stated it is worse in that state of the beam; in the bounding cases less is left in the other\n"
+            "  (where a throttle holds a limit the policy asks for no kelvins: it is paid for in light)\n";
   const auto& area = margined.margins.area;
   if (area && area->worst)
     text += fmt::format("  radiator `{}` with {} less area: worst {}{}\n", area->surface,

@@ -250,7 +250,8 @@ std::string impossible(const tile::SizeCases& cases, const Size& size) {
                                   (settings.area_margin > 0.0 ? ", before the area margin" : ""));
     if (demand.is_light()) text += line("  held up by", "the tile is " + std::string(name_of(shortfall.regime)));
     text +=
-        line("  any area", value_text(demand, shortfall.endless) + ": what its surroundings and the way to it allow");
+        line("  any area", value_text(demand, shortfall.endless) + (demand.is_light() ? " of light" : "") +
+                                 ": what its surroundings and the way to it allow");
   }
   return text + sink(cases, size) + "Hot case: " + surroundings_text(cases.hot) + '\n';
 }

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "tileflux/base/spelling.h"
 
@@ -14,6 +15,7 @@ struct Scalable {
   PropertyTable* table = nullptr;  ///< one of the two is set
   double* value = nullptr;
   bool share = false;  ///< at most 1
+  std::optional<bool> end_of_life;  ///< of which age it is; none: of both
 
   void scale(double factor) const {
     if (table != nullptr)
@@ -46,17 +48,17 @@ class Walk {
       phase(medium, "liquid.", medium.liquid, visit);
     }
     for (Surface& surface : library.surfaces) {
-      std::vector<Scalable> absorptance{part(surface.begin.absorptance, true)};
-      std::vector<Scalable> emittance{part(surface.begin.emittance, true)};
-      if (surface.end) absorptance.push_back(part(surface.end->absorptance, true));
-      if (surface.end) emittance.push_back(part(surface.end->emittance, true));
+      std::vector<Scalable> absorptance{of_age(part(surface.begin.absorptance, true), false)};
+      std::vector<Scalable> emittance{of_age(part(surface.begin.emittance, true), false)};
+      if (surface.end) absorptance.push_back(of_age(part(surface.end->absorptance, true), true));
+      if (surface.end) emittance.push_back(of_age(part(surface.end->emittance, true), true));
       visit(PropertyPath{"surfaces", surface.name, "absorptance"}, absorptance);
       visit(PropertyPath{"surfaces", surface.name, "emittance"}, emittance);
     }
     for (CellType& cell : library.cells) {
       visit(PropertyPath{"cells", cell.name, "efficiency"}, {part(cell.efficiency, true)});
       visit(PropertyPath{"cells", cell.name, "slope"}, {part(cell.slope)});
-      if (cell.remaining) visit(PropertyPath{"cells", cell.name, "remaining"}, {part(*cell.remaining, true)});
+      if (cell.remaining) visit(PropertyPath{"cells", cell.name, "remaining"}, {of_age(part(*cell.remaining, true), true)});
     }
     for (Body& body : library.bodies) {
       const auto tell = [&](const char* property, const std::vector<Scalable>& parts) {
@@ -71,8 +73,12 @@ class Walk {
   }
 
  private:
-  static Scalable part(Property& property, bool share = false) { return {&property.table, nullptr, share}; }
-  static Scalable part(Fact& fact, bool share = false) { return {nullptr, &fact.value, share}; }
+  static Scalable part(Property& property, bool share = false) { return {&property.table, nullptr, share, {}}; }
+  static Scalable part(Fact& fact, bool share = false) { return {nullptr, &fact.value, share, {}}; }
+  static Scalable of_age(Scalable part, bool end_of_life) {
+    part.end_of_life = end_of_life;
+    return part;
+  }
   static std::vector<Scalable> values(CaseValues& all, bool share) {
     std::vector<Scalable> parts{part(all.mean, share)};
     if (all.hot) parts.push_back(part(*all.hot, share));
@@ -96,7 +102,7 @@ std::vector<PropertyPath> scalable_properties(const Library& library) {
   return paths;
 }
 
-void scale(Library& library, std::string_view path, double factor) {
+void scale(Library& library, std::string_view path, double factor, std::optional<bool> end_of_life) {
   if (!(factor > 0.0 && std::isfinite(factor)))
     throw Error(Code::value_out_of_range, "the factor on " + std::string(path) + " must be above zero");
   bool found = false, too_much = false;
@@ -105,7 +111,8 @@ void scale(Library& library, std::string_view path, double factor) {
     found = true;
     for (const Scalable& part : parts) {
       part.scale(factor);
-      too_much = too_much || (part.share && part.largest() > 1.0);
+      const bool asked = !end_of_life || !part.end_of_life || *part.end_of_life == *end_of_life;
+      too_much = too_much || (asked && part.share && part.largest() > 1.0);
     }
   });
   if (too_much)

@@ -69,6 +69,10 @@ void CaseBuilder::build_cells() {
   } else {
     cells.efficiency = record.quantity("efficiency");
     cells.slope_per_K = record.quantity("slope");
+    if (cells.slope_per_K > 0.0)
+      find(Code::value_out_of_range, record.place("slope"),
+           "a positive slope: the efficiency of cells normally falls as they warm", "is a minus sign missing?",
+           Severity::warning);
     cells.reference_K = record.quantity("at");
     if (case_.end_of_life) {
       if (!record.has("remaining")) {

@@ -86,7 +86,7 @@ Case CaseSeries::with(std::span<const double> values_si) {
   for (const std::size_t i : prepared_->factors) {
     if (values_si[i] == 1.0) continue;
     if (!scaled) scaled = prepared_->sound.library;
-    materials::scale(*scaled, property_of(paths_[i]), values_si[i]);
+    materials::scale(*scaled, property_of(paths_[i]), values_si[i], cases_->as_written_.description.end_of_life);
   }
   std::vector<Diagnostic> findings;
   CaseBuilder builder(prepared_->sound.reading.record, prepared_->document,

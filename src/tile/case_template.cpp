@@ -143,7 +143,8 @@ CaseFile CaseTemplate::made(const std::vector<Override>& values, std::optional<b
   const input::Document document = with_values(document_, values, factors);
   std::vector<Diagnostic> findings;
   SoundDocument sound = read_soundly(document, findings, library_);
-  for (const auto& [property, factor] : factors) materials::scale(sound.library, property, factor);
+  const bool age = end_of_life.value_or(as_written_.description.end_of_life);
+  for (const auto& [property, factor] : factors) materials::scale(sound.library, property, factor, age);
   return built(document, sound, std::move(findings), end_of_life);
 }
 

@@ -1,6 +1,7 @@
 #pragma once
 /// Library values made larger or smaller as a whole, for studies that ask what a property is worth.
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -24,7 +25,7 @@ struct PropertyPath {
 std::vector<PropertyPath> scalable_properties(const Library& library);
 
 /// Multiplies a property. Throws Error: name_unknown, with the nearest path; value_out_of_range for a factor that is
-/// not above zero or makes more than 100 % of what is a share.
-void scale(Library& library, std::string_view path, double factor);
+/// not above zero or makes more than 100 % of what is a share, at the age that is asked for (none: at either).
+void scale(Library& library, std::string_view path, double factor, std::optional<bool> end_of_life = std::nullopt);
 
 }  // namespace tileflux::materials

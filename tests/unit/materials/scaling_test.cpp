@@ -56,6 +56,20 @@ TEST(Scaling, RefusesWhatIsNotThereAndMoreThanAllOfAShare) {
   EXPECT_EQ(code_of_scaling("solids.germanium.density", 0.0, message), Code::value_out_of_range);
 }
 
+TEST(Scaling, RefusesMoreThanAllOfAShareOfTheAgeThatIsAskedFor) {
+  Library library = library_to_scale();
+  const Surface& paint = *library.surface("white_silicone_paint");
+  const double begin = paint.begin.absorptance.table.value(293.0), end = paint.end->absorptance.table.value(293.0);
+  ASSERT_LT(begin, end);
+  const double between = 0.5 * (1.0 / begin + 1.0 / end);  // above 1 at the end of life alone
+  const std::string path = "surfaces.white_silicone_paint.absorptance";
+  EXPECT_THROW(scale(library, path, between), Error);
+  library = library_to_scale();
+  EXPECT_THROW(scale(library, path, between, true), Error);
+  library = library_to_scale();
+  EXPECT_NO_THROW(scale(library, path, between, false));
+}
+
 TEST(Scaling, ListsNoTemperatures) {
   for (const PropertyPath& path : scalable_properties(library_to_scale()))
     EXPECT_EQ(path.text().find("temperature"), std::string::npos) << path.text();

@@ -4,6 +4,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
 #include "tileflux/base/errors.h"
 #include "tileflux/tile/tile_system.h"
 
@@ -78,6 +80,27 @@ TEST(CaseReader, WarnsOfAPartThatCanLoseItsHeatNowhere) {
   ASSERT_EQ(read.warnings.size(), 1u);
   EXPECT_EQ(read.warnings[0].code, Code::node_isolated);
   EXPECT_THAT(read.warnings[0].message, HasSubstr("brick"));
+}
+
+TEST(CaseReader, WarnsOfCellsThatGetBetterAsTheyWarm) {
+  const auto warnings = [](const std::string& slope) {
+    return read_case_text(std::string(plate) + "cells: {surface: front, on: plate, efficiency: 30 %, slope: " + slope + "}\n",
+                          "case.yaml", test::shipped_library())
+        .warnings;
+  };
+  EXPECT_TRUE(warnings("-0.2 %/K").empty());
+  ASSERT_EQ(warnings("0.2 %/K").size(), 1u);
+  EXPECT_THAT(warnings("0.2 %/K")[0].message, HasSubstr("a positive slope"));
+}
+
+TEST(CaseReader, TellsAStartTemperatureOnlyWhereItIsAskedFor) {
+  const auto told = [](const std::string& start) {
+    const CaseFile read = read_case_text(std::string(plate) + start, "case.yaml", test::shipped_library());
+    return std::any_of(read.defaults.begin(), read.defaults.end(),
+                       [](const auto& one) { return one.path == "start.temperature"; });
+  };
+  EXPECT_TRUE(told(""));
+  EXPECT_FALSE(told("start: {from: beam_off_balance}\n"));
 }
 
 TEST(CaseReader, ReadsEveryCaseOfTheProject) {
