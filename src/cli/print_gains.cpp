@@ -80,7 +80,7 @@ std::string now(const Gains& gains) {
   std::string text;
   const studies::Balance& balance = gains.balance;
   if (balance.beam_on) {
-    text += fmt::format("  usable light      {} at drive {}; {}\n", watts(balance.usable_laser_W) + " W",
+    text += fmt::format("  usable light      {} at a commanded drive of {}; {}\n", watts(balance.usable_laser_W) + " W",
                         percent(balance.usable_drive, 1), studies::name_of(balance.beam_on->regime));
   }
   if (gains.binding) text += "  binds             " + described(*gains.binding) + "\n";

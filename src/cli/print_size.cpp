@@ -143,6 +143,7 @@ std::string hot_case(const tile::SizeCases& cases, const Size& size) {
     table.row(std::move(row));
   }
   text += table.text();
+  if (cases.cold) text += "  lower limits are the heater's, in the cold case below\n";
   if (on != nullptr && system.has_lasers())
     text += fmt::format("  usable laser power {} W, {}\n", watts(size.hot->usable_laser_W), name_of(on->regime));
   for (const studies::OperatingPoint* point : {on, &size.hot->beam_off}) {

@@ -148,29 +148,52 @@ void add_notes(Story& story, const Result& result) {
     add_once(story.warnings, result.name + ": the run was interrupted; the story ends where it did");
 }
 
-/// How the sections of a result are told from those of the others.
+std::string title_of(const Result& result) { return result.content->view().text_or("title", ""); }
+
+/// The titles of the cases, each once.
+std::vector<std::string> titles_of(const std::vector<Result>& results) {
+  std::vector<std::string> titles;
+  for (const Result& result : results) add_once(titles, title_of(result));
+  return titles;
+}
+
+/// How the sections of a result are told from those of the others: by its verb, its case, its file, as far as need be.
 std::string label_of(const std::vector<Result>& results, std::size_t number) {
-  const auto same = std::count_if(results.begin(), results.end(),
-                                  [&](const Result& other) { return other.verb == results[number].verb; });
-  return results[number].verb + (same > 1 ? " (" + results[number].name + ")" : "");
+  const Result& result = results[number];
+  const auto same = std::count_if(results.begin(), results.end(), [&](const Result& other) {
+    return other.verb == result.verb && title_of(other) == title_of(result);
+  });
+  return result.verb + (titles_of(results).size() > 1 ? " of " + title_of(result) : "") +
+         (same > 1 ? " (" + result.name + ")" : "");
+}
+
+/// What becomes of the limits where several results tell of them in their own ways; empty: in the usual words.
+std::string limits_of_all(const std::vector<Result>& results, const std::vector<Chapter>& chapters) {
+  if (chapters.size() == 1) return chapters.front().limits;
+  const bool usual =
+      std::all_of(chapters.begin(), chapters.end(), [](const Chapter& chapter) { return chapter.limits.empty(); });
+  std::string words;
+  for (std::size_t i = 0; i < chapters.size() && !usual; ++i) {
+    const std::string own = chapters[i].met ? "every limit is met" : "a limit is broken";
+    words += (i > 0 ? "; " : "") + label_of(results, i) + ": " + (chapters[i].limits.empty() ? own : chapters[i].limits);
+  }
+  return words;
 }
 
 void add_chapter(Story& story, Chapter chapter, const std::vector<Result>& results, std::size_t number) {
   const Result& result = results[number];
   const bool several = results.size() > 1;
-  const std::string title = result.content->view().text_or("title", "");
-  if (story.title.empty()) story.title = title;
+  const bool other_case = several && title_of(result) != title_of(results.front());
   if (story.question.empty()) story.question = chapter.question;
   if (story.answer.empty())
     story.answer = chapter.answer;
   else
     story.also.push_back(label_of(results, number) + ": " + chapter.answer);
   story.met = story.met && chapter.met;
-  if (!several) story.limits = chapter.limits;
   if (story.binds.empty()) story.binds = chapter.binds;
   constexpr std::size_t most_steps = 6;
   for (const std::string& step : chapter.next) {
-    if (story.next.size() < most_steps) add_once(story.next, step);
+    if (story.next.size() < most_steps) add_once(story.next, (other_case ? title_of(result) + ": " : "") + step);
   }
   for (Section& section : chapter.sections) {
     if (several) {
@@ -190,8 +213,12 @@ void add_chapter(Story& story, Chapter chapter, const std::vector<Result>& resul
 
 Story story_of(const std::vector<Result>& results) {
   Story story;
+  std::vector<Chapter> chapters;
+  for (const Result& result : results) chapters.push_back(chapter_of(result));
+  story.limits = limits_of_all(results, chapters);
+  for (const std::string& title : titles_of(results)) story.title += (story.title.empty() ? "" : "; ") + title;
   for (std::size_t i = 0; i < results.size(); ++i) {
-    add_chapter(story, chapter_of(results[i]), results, i);
+    add_chapter(story, std::move(chapters[i]), results, i);
     add_notes(story, results[i]);
     add_provenance(story, results[i], results.size() > 1 ? label_of(results, i) : "");
   }
