@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "tileflux/base/constants.h"
+
 namespace tileflux::cli {
 
 std::size_t width_of(const std::string& text) {

@@ -56,8 +56,8 @@ Subject sized_subject(const tile::SizeCases& cases, const studies::Size& size) {
   Subject subject{as_built(cases.hot, chosen), from, words};
   // Area and thickness follow what is stated in proportion, and so do the masses: all of them with the area.
   const std::string of = "surfaces." + cases.hot.size->surface;
-  const auto weighs = [&](double kg, double stated) {
-    return size.possible && kg > 0.0 && stated > 0.0 ? std::optional<double>(kg / stated) : std::nullopt;
+  const auto weighs = [&](double kg, double of_what) {
+    return size.possible && kg > 0.0 && of_what > 0.0 ? std::optional<double>(kg / of_what) : std::nullopt;
   };
   subject.kg_per_unit[of + ".area"] = weighs(size.best.mass_kg(), stated.area_m2);
   subject.kg_per_unit[of + ".fin.thickness"] = weighs(size.best.sheet_kg, stated.thickness_m);
