@@ -264,8 +264,8 @@ async function zoomedIn(name, figure, chart, whole) {
 
 /// Zoom by click, by key, by field and by dragging; choice by click and by key.
 async function checkUse({name, page}) {
-  for (const chart of await page.locator('.chart[data-drawn=lines]').all()) {
-    const section = page.locator('main > section', {has: chart});
+  for (const section of await page.locator('main > section:has(.chart[data-drawn=lines])').all()) {
+    const chart = section.locator('.chart[data-drawn=lines]').first();
     const figure = section.locator('figure');
     const whole = await partOf(chart);
     const zoom = figure.getByRole('button', {name: 'Zoom in'});
