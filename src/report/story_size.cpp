@@ -182,6 +182,7 @@ Chapter size_chapter(const ResultContent& content) {
   chapter.question = "How large must the radiator be?";
   chapter.answer = size_answer(result);
   chapter.met = result.flag("possible");
+  if (!chapter.met) chapter.limits = "not kept by any radiator within the bounds";
   chapter.binds = size_binds(result);
   chapter.next = next_steps(result);
   Section choice{"choice", "The radiator and what asks for it", "", {}, {}};

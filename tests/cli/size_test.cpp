@@ -140,6 +140,7 @@ TEST(SizeVerb, SaysNoWithTheNearestThatIsPossible) {
   write_file(directory / "size.json", tileflux_on("size", text, {"--json"}).standard_output);
   const ProgramResult shown = run_program({TILEFLUX_COMMAND, "show", directory.path().string()});
   EXPECT_THAT(shown.standard_output, HasSubstr("What no radiator does is bench below 26.85 degC"));
+  EXPECT_THAT(shown.standard_output, HasSubstr("not kept by any radiator within the bounds"));
   const nlohmann::json shortfall = answer["shortfalls"][0];
   EXPECT_GT(shortfall["nearest_K"].get<double>(), 300.0);
   EXPECT_LT(shortfall["endless_radiator_K"].get<double>(), 300.0) << "a larger one would do";
