@@ -74,7 +74,9 @@ studies::GainInput gain_input(const CaseMaker& maker, const tile::CaseInput& one
 
 /// Surroundings, limits and what is commanded are no design. Nor are wavelengths: a per cent of one is many linewidths.
 bool is_design(const std::string& path) {
-  if (path.ends_with(".amplifier.pump") || path.find(".amplifier.absorption[") != std::string::npos) return false;
+  if (path.ends_with(".amplifier.pump") || path.ends_with(".amplifier.signal") ||
+      path.find(".amplifier.absorption[") != std::string::npos)
+    return false;
   constexpr std::string_view others[] = {
       "sun.", "orbit.", "space", "limits.", "differences", "beam.", "materials.bodies.", "failures", "loads"};
   return std::none_of(std::begin(others), std::end(others),

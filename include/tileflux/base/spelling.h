@@ -11,7 +11,8 @@ namespace tileflux {
 /// Communications of the ACM 7, 171). Bytes, not code points. Both words are cut at 64 bytes.
 int edit_distance(std::string_view a, std::string_view b);
 
-/// The known word that means the same, as emittance does for emissivity, or else the one nearest to `word`, or empty if none is near enough (more than a third of the letters differ).
+/// The known word that means the same, as emittance does for emissivity, or else the one nearest to `word`; empty if
+/// none is near enough (more than a third of the letters differ).
 std::string nearest_spelling(std::string_view word, std::span<const std::string> known);
 
 }  // namespace tileflux
